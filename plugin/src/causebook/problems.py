@@ -1,0 +1,58 @@
+"""Problems: what is wrong in an author's file, where, and what to do; collected, never thrown one at a time."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+
+class Severity(StrEnum):
+    """An error stops the case; a warning is shown and the case goes on."""
+
+    ERROR = "error"
+    WARNING = "warning"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing wrong at one place.
+
+    `line` and `column` count from 1; 0 where the problem has no place in the file.  `rule` names the documented
+    rule behind it, so that a case file can answer it by name.
+    """
+
+    path: Path
+    line: int
+    column: int
+    field: str
+    found: str
+    expected: str
+    hint: str = ""
+    severity: Severity = Severity.ERROR
+    rule: str = ""
+
+    def __str__(self) -> str:
+        where = f"{self.path}:{self.line}" if self.line else f"{self.path}"
+        text = f"{where}: {self.field}: {self.found}" if self.field else f"{where}: {self.found}"
+        text += f"; expected {self.expected}" if self.expected else ""
+        text += f"; {self.hint}" if self.hint else ""
+        return f"{text} [{self.rule}]" if self.rule else text
+
+
+def errors(problems: Iterable[Problem]) -> list[Problem]:
+    """Those that stop a case, in file order."""
+    return sorted(p for p in problems if p.severity is Severity.ERROR)
+
+
+def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
+    """The known words nearest to a mistyped one, nearest first."""
+    return difflib.get_close_matches(word, list(known), n=count, cutoff=0.55)
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """A hint naming the nearest known words, or an empty text."""
+    near = nearest(word, known)
+    return "did you mean " + " or ".join(repr(n) for n in near) + "?" if near else ""
