@@ -1,0 +1,72 @@
+"""What sizing yields: options, each with the readings it predicts, and how the repair compares with its prediction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from causebook.quantity import Kind, Quantity
+from causebook.survey.model import Work
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """One predicted reading with its standard uncertainty."""
+
+    name: str
+    value: Quantity
+    sd: Quantity
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """Something that could be done, put back into the identified air path and furnace."""
+
+    id: str
+    name: str
+    scope: tuple[str, ...]
+    """What is changed, in words."""
+    repairs: tuple[str, ...]
+    """Cause ids it corrects."""
+    airflow: Predicted | None
+    rise: Predicted | None
+    static: Predicted | None
+    outlet: Predicted | None
+    limit_margin: Predicted | None
+    trips: bool | None
+    holds: Literal["complaint and reading", "complaint only", "neither", "not computed"]
+    says: str
+    """One sentence: what it does, and what stays out of range."""
+    breaks_plate: tuple[str, ...] = ()
+    """Plate limits it would leave broken; such an option is shown, never recommended."""
+    recommended: bool = False
+    by_author: bool = False
+    works: tuple[Work, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A reading after repair held against the prediction made before."""
+
+    name: str
+    predicted: Predicted
+    read: Quantity
+    inside: bool
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnSize:
+    """Return openings found, the legal floor, and what the airflow needs, on one area scale."""
+
+    airflow: Quantity
+    found: Quantity | None
+    """Free or duct area of the smallest section found."""
+    floor: Quantity
+    floor_source: str
+    needed: Quantity
+    needed_basis: str
+    velocity_found: Quantity | None
+    closes_gap: tuple[str, ...]
+    """Combinations of standard sizes that close the gap, in words."""
