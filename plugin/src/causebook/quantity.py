@@ -121,6 +121,11 @@ GAS_FRACTION = _kind("gas fraction", "", "percent_", "%", 1, "percent_", "%", 1)
 CO_FRACTION = _kind("CO fraction", "", "ppm_", "ppm", 0, "ppm_", "ppm", 0)
 SHARE = _kind("share", "", "percent_", "%", 0, "percent_", "%", 0)
 RATIO = _kind("ratio", "", "dimensionless", "", 3, "dimensionless", "", 3)
+HUMIDITY_RATIO = _kind("humidity ratio", "", "dimensionless", "lb/lb", 4, "g/kg", "g/kg", 1)
+U_VALUE = _kind("heat transmission", "W/m**2/K", "btu_it/hour/foot**2/delta_degF", "Btu/(h·ft²·°F)", 3,
+                "W/m**2/K", "W/(m²·K)", 2)
+AIRFLOW_PER_CAPACITY = _kind("airflow per capacity", "m**3/s/W", "cfm/refrigeration_ton", "cfm/ton", 0,
+                             "L/s/kW", "L/s per kW", 1)
 AIR_CHANGES = _kind("air changes", "1/s", "1/hour", "per hour", 2, "1/hour", "per hour", 2)
 DEGREE_DAYS = _kind("degree-days", "K*s", "delta_degF*day", "°F·d", 0, "delta_degC*day", "K·d", 0, True)
 ENERGY = _kind("energy", "J", "therm_", "therm", 0, "kWh", "kWh", 0)
