@@ -13,7 +13,7 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Generic, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, ParamSpec, TypeVar
 
 import pint
 
@@ -29,7 +29,10 @@ ureg.define("therm_ = 100000 * btu_it")
 ureg.define("inwc_per_100ft = inwc / (100 * foot)")
 ureg.define("percent_ = 0.01")
 ureg.define("ppm_ = 1e-6")
-Quantity = ureg.Quantity
+if TYPE_CHECKING:
+    from pint import Quantity
+else:
+    Quantity = ureg.Quantity  # the registry's own class, so that every quantity belongs to it
 
 
 class QuantityError(ValueError):
@@ -158,6 +161,8 @@ _SPELLED = [(re.compile(pattern), unit) for pattern, unit in _SPELLINGS]
 _DIFFERENCES = {"degree_Fahrenheit": ureg.delta_degF, "degree_Celsius": ureg.delta_degC, "kelvin": ureg.delta_degC}
 _NUMBER = r"[-+−]?\d[\d,]*(?:\.\d+)?(?:[eE][-+]?\d+)?"
 _ONE = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\S.*?)?\s*$")
+# pint evaluates powers of numbers while it reads a unit; a tower of them ("m**9**9**9") would never end.
+_POWER_TOWER = re.compile(r"(\*\*|\^)(?!\s*-?[1-4](?!\s*(?:[\d.^]|\*\*)))")
 _CLOCK = re.compile(r"^\s*(?:(\d+)\s*h\s*)?(?:(\d+)\s*min\s*)?(?:(\d+(?:\.\d+)?)\s*s)?\s*$")
 
 
@@ -175,6 +180,8 @@ def from_si(value: float, kind: Kind) -> Quantity:
 def _unit(text: str) -> pint.Unit:
     for pattern, name in _SPELLED:
         text = pattern.sub(name, text)
+    if _POWER_TOWER.search(text):
+        raise ValueError(f"{text!r} holds a power that no unit has")
     return ureg.parse_units(text)
 
 
