@@ -1,0 +1,104 @@
+"""The answer of a case in one view: what the page, the customer's page and the terminal all put first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from causebook import quantity as qty
+from causebook.diagnosis.model import CauseBelief, Role
+from causebook.quantity import Kind, Quantity
+from causebook.survey.model import Estimate, ReadingSet
+from causebook.workup import Workup
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One quantity before and after the repair, with what the plate allows."""
+
+    name: str
+    kind: Kind
+    before: Estimate | None
+    after: Estimate | None
+    low: Quantity | None = None
+    high: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Spent:
+    """Minutes of testing before any repair; `untimed` steps are not in it."""
+
+    minutes: float
+    steps: int
+    untimed: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer box."""
+
+    roots: tuple[CauseBelief, ...]
+    """The root; more than one where several repairs are each needed."""
+    suspects: tuple[CauseBelief, ...]
+    """When there is no root: the most believed causes."""
+    underlying: tuple[CauseBelief, ...]
+    helpers: tuple[CauseBelief, ...]
+    concluded: tuple[tuple[str, str, str], ...]
+    """What was concluded on the job as root: cause id, name, reason."""
+    differs: bool
+    """Was another root concluded on the job than the readings point to?"""
+    fix: tuple[str, ...]
+    moved: tuple[Moved, ...]
+    spent: Spent
+
+
+def answer(workup: Workup) -> Answer:
+    """Gather the answer of one workup."""
+    verdict, conclusion = workup.verdict, workup.case.conclusion
+    roots = verdict.with_role(Role.ROOT) if verdict.answered else ()
+    concluded = tuple((id_, cause_name(workup, id_), why) for id_, why in (conclusion.root if conclusion else {}).items())
+    return Answer(
+        roots=roots,
+        suspects=() if roots else verdict.causes[:3],
+        underlying=verdict.with_role(Role.UNDERLYING),
+        helpers=verdict.with_role(Role.HELPED_BY),
+        concluded=concluded,
+        differs=bool(concluded) and bool(roots) and not {c[0] for c in concluded} & {r.id for r in roots},
+        fix=_fix(workup),
+        moved=_moved(workup),
+        spent=_spent(workup),
+    )
+
+
+def cause_name(workup: Workup, id_: str) -> str:
+    """The name of a cause, by any of its ids; an id the knowledge does not hold is shown as words."""
+    known = workup.knowledge.causes.get(workup.knowledge.resolve(id_))
+    return known.name if known else id_.replace("-", " ")
+
+
+def _fix(workup: Workup) -> tuple[str, ...]:
+    chosen = tuple(o.name for v in workup.case.file.visits for o in v.options if o.chosen)
+    changed = tuple(f"{part}: {what}" for s in workup.case.steps for part, what in s.step.changed.items())
+    return chosen or changed
+
+
+def _moved(workup: Workup) -> tuple[Moved, ...]:
+    before, after, furnace = workup.survey.found, workup.survey.after, workup.case.file.furnace
+    low, high = (furnace.rise if furnace and furnace.rise else (None, None))
+    rows = (
+        Moved("temperature rise", qty.TEMPERATURE_DIFFERENCE, _of(before, "rise"), _of(after, "rise"), low, high),
+        Moved("airflow", qty.AIRFLOW, _of(before, "best_airflow"), _of(after, "best_airflow"),
+              workup.survey.minimum_airflow),
+        Moved("external static", qty.AIR_PRESSURE, _of(before, "static"), _of(after, "static"), None,
+              furnace.static_maximum if furnace else None),
+    )
+    return tuple(row for row in rows if row.before or row.after)
+
+
+def _of(found: ReadingSet | None, field: str) -> Estimate | None:
+    return getattr(found, field) if found else None
+
+
+def _spent(workup: Workup) -> Spent:
+    steps = [s.step for s in workup.case.steps if not s.step.after]
+    timed = [s.minutes for s in steps if s.minutes is not None]
+    return Spent(sum(timed), len(steps), len(steps) - len(timed))

@@ -1,0 +1,315 @@
+"""The JSON a program gets for one case: stable, in US units, described by its own schema.
+
+Keys keep their names and meaning as long as `schema` says `causebook-work/1`; keys may be added.  A quantity that
+could not be worked out is null, and `limit_margin` is negative where the limit opens.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from causebook import quantity as qty
+from causebook.diagnosis.model import WhatIf
+from causebook.quantity import Kind, Quantity
+from causebook.sizing.model import Compared, Option, Predicted
+from causebook.survey.model import Estimate, LimitEvidence, ReadingSet, State, Survey
+from causebook.workup import Workup
+from causebook.writeup import words
+
+SCHEMA: Literal["causebook-work/1"] = "causebook-work/1"
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Value(_Part):
+    """A quantity in US units with its standard uncertainty, where one is known."""
+
+    value: float
+    unit: str
+    sd: float | None = None
+
+
+class Airflow(_Part):
+    """The airflow of one reading set by one method."""
+
+    set: str
+    method: str
+    value: float
+    unit: str
+    sd: float
+    best: bool = Field(description="the estimate the reading set goes on with")
+
+
+class SetValue(_Part):
+    """One quantity of one reading set."""
+
+    set: str
+    method: str
+    value: float
+    unit: str
+    sd: float
+
+
+class PartDrop(_Part):
+    """Pressure drop of one part in one reading set, as read and at the case's common airflow."""
+
+    set: str
+    part: str
+    value: float
+    unit: str
+    sd: float
+    at_common_airflow: float | None
+
+
+class Cause(_Part):
+    """One cause, most believed first."""
+
+    id: str
+    name: str
+    probability: float = Field(ge=0, le=1)
+    belief: str
+    role: str
+    why: str
+
+
+class CauseSet(_Part):
+    """One set of causes present together."""
+
+    causes: list[str]
+    probability: float = Field(ge=0, le=1)
+
+
+class FoundState(_Part):
+    """One finding; what was not looked for stands here as such and never as absent."""
+
+    id: str
+    state: Literal["present", "absent", "unclear", "not looked for", "void"]
+    probability: float | None = Field(ge=0, le=1, description="null when nothing spoke")
+    readings: list[str]
+    because: str
+
+
+class Limit(_Part):
+    """Is it hot, or is the switch wrong?"""
+
+    marked: Value | None
+    opened_at: Value | None
+    body: Value | None
+    air_at_trip: Value | None
+    rise_at_trip: Value | None
+    rise_in_range_at_trip: bool | None
+    overheating: float = Field(ge=0, le=1, description="probability that the limit body reached its marking")
+    switch: str
+    verdict: str
+
+
+class Test(_Part):
+    """A test worth doing next, the most useful first."""
+
+    id: str
+    name: str
+    minutes: float
+    risk: str
+    information: float = Field(description="expected information about the causes [bit]")
+    reason: str
+
+
+class Stop(_Part):
+    """A stop-use notice: a rule outside all probabilities."""
+
+    id: str
+    notice: str
+    because: str
+    open: bool
+
+
+class OptionRow(_Part):
+    """Something that could be done, with its predicted readings."""
+
+    id: str
+    name: str
+    airflow: Value | None
+    rise: Value | None
+    static: Value | None
+    outlet: Value | None
+    limit_margin: Value | None
+    trips: bool | None
+    holds: Literal["complaint and reading", "complaint only", "neither", "not computed"]
+    recommended: bool
+
+
+class WhatIfRow(_Part):
+    """The furnace with only this changed."""
+
+    change: str
+    repairs: list[str]
+    airflow: Value | None
+    rise: Value | None
+    limit_margin: Value | None
+    trips: bool | None
+    in_range: bool | None
+    restores: bool | None
+
+
+class AfterRow(_Part):
+    """A reading after repair beside its prediction."""
+
+    name: str
+    predicted: Value
+    read: Value
+    inside: bool
+
+
+class ProblemRow(_Part):
+    """What the review of the reasoning found."""
+
+    rule: str
+    line: int
+    field: str
+    found: str
+    expected: str
+    hint: str
+    severity: str
+
+
+class Work(_Part):
+    """One case, worked."""
+
+    schema_: Literal["causebook-work/1"] = Field(alias="schema")
+    case: str
+    outcome: str
+    answered: bool = Field(description="is one root believed beyond the stated limit?")
+    decided_by: str
+    causes: list[Cause]
+    sets: list[CauseSet]
+    findings: list[FoundState]
+    airflow: list[Airflow]
+    rise: list[SetValue]
+    input: list[SetValue]
+    drops: list[PartDrop]
+    limit: Limit | None
+    next_tests: list[Test]
+    would_settle: list[str]
+    stop_use: list[Stop]
+    options: list[OptionRow]
+    what_ifs: list[WhatIfRow]
+    after: list[AfterRow]
+    problems: list[ProblemRow]
+
+
+def as_json(workup: Workup) -> dict[str, Any]:
+    """One workup as plain data, ready for `json.dumps`; it fits `json_schema()`."""
+    survey, verdict = workup.survey, workup.verdict
+    return Work(
+        schema=SCHEMA,
+        case=workup.case.id,
+        outcome=verdict.outcome.value,
+        answered=verdict.answered,
+        decided_by=verdict.decided_by,
+        causes=[Cause(id=c.id, name=c.name, probability=_share(c.probability), belief=c.belief.value,
+                      role=c.role.value, why=c.why) for c in verdict.causes],
+        sets=[CauseSet(causes=list(s.causes), probability=_share(s.probability)) for s in verdict.sets],
+        findings=[FoundState(id=f.id, state=f.state.value, readings=list(f.readings), because=f.because,
+                             probability=None if f.state is State.NOT_LOOKED_FOR else _share(f.probability))
+                  for f in survey.findings],
+        airflow=[Airflow(best=e is s.best_airflow, **_set_value(s, e))
+                 for s in survey.sets for e in _airflows(s)],
+        rise=[SetValue(**_set_value(s, s.rise)) for s in survey.sets if s.rise],
+        input=[SetValue(**_set_value(s, s.input)) for s in survey.sets if s.input],
+        drops=_drops(survey),
+        limit=_limit(survey.limit) if survey.limit else None,
+        next_tests=[Test(id=t.id, name=t.name, minutes=t.minutes, risk=t.risk, information=_round(t.information, 3),
+                         reason=t.reason) for t in verdict.next_tests],
+        would_settle=list(verdict.would_settle),
+        stop_use=[Stop(id=s.id, notice=s.notice, because=s.because, open=s.open) for s in workup.stops],
+        options=[_option(o) for o in workup.options],
+        what_ifs=[_what_if(w) for w in verdict.what_ifs],
+        after=[_after(c) for c in workup.after],
+        problems=[ProblemRow(rule=p.rule, line=p.line, field=p.field, found=p.found, expected=p.expected,
+                             hint=p.hint, severity=p.severity.value) for p in workup.problems],
+    ).model_dump(by_alias=True, mode="json")
+
+
+def json_schema() -> dict[str, Any]:
+    """The JSON Schema of what `as_json` yields."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": SCHEMA,
+            **{k: v for k, v in Work.model_json_schema(by_alias=True, mode="serialization").items() if k != "title"}}
+
+
+def _airflows(found: ReadingSet) -> tuple[Estimate, ...]:
+    best = found.best_airflow
+    return (*found.airflow, *((best,) if best and not any(e is best for e in found.airflow) else ()))
+
+
+def _drops(survey: Survey) -> list[PartDrop]:
+    return [PartDrop(set=s.name, part=d.part, value=_us(d.value, qty.AIR_PRESSURE), unit=qty.AIR_PRESSURE.us_text,
+                     sd=_us_sd(d.sd, qty.AIR_PRESSURE), at_common_airflow=None if d.at_common_airflow is None
+                     else _us(d.at_common_airflow, qty.AIR_PRESSURE)) for s in survey.sets for d in s.drops]
+
+
+def _limit(found: LimitEvidence) -> Limit:
+    return Limit(marked=_maybe(found.marked, qty.TEMPERATURE), opened_at=_estimate(found.opened_at),
+                 body=_estimate(found.body), air_at_trip=_maybe(found.air_at_trip, qty.PROBE_TEMPERATURE),
+                 rise_at_trip=_maybe(found.rise_at_trip, qty.TEMPERATURE_DIFFERENCE),
+                 rise_in_range_at_trip=found.rise_in_range_at_trip, overheating=_share(found.overheating),
+                 switch=found.switch, verdict=found.verdict)
+
+
+def _option(option: Option) -> OptionRow:
+    return OptionRow(id=option.id, name=option.name, airflow=_estimate(option.airflow), rise=_estimate(option.rise),
+                     static=_estimate(option.static), outlet=_estimate(option.outlet),
+                     limit_margin=_estimate(option.limit_margin), trips=option.trips, holds=option.holds,
+                     recommended=option.recommended)
+
+
+def _what_if(found: WhatIf) -> WhatIfRow:
+    return WhatIfRow(change=found.change, repairs=list(found.repairs), airflow=_maybe(found.airflow, qty.AIRFLOW),
+                     rise=_maybe(found.rise, qty.TEMPERATURE_DIFFERENCE),
+                     limit_margin=_maybe(found.limit_margin, qty.TEMPERATURE_DIFFERENCE), trips=found.trips,
+                     in_range=found.in_range, restores=found.restores)
+
+
+def _after(found: Compared) -> AfterRow:
+    kind = found.predicted.kind
+    return AfterRow(name=found.name, predicted=_value(found.predicted.value, kind, found.predicted.sd),
+                    read=_value(found.read, kind), inside=found.inside)
+
+
+def _set_value(found: ReadingSet, estimate: Estimate) -> dict[str, Any]:
+    value = _value(estimate.value, estimate.kind, estimate.sd)
+    return {"set": found.name, "method": estimate.method, **value.model_dump()}
+
+
+def _estimate(found: Estimate | Predicted | None) -> Value | None:
+    return None if found is None else _value(found.value, found.kind, found.sd)
+
+
+def _maybe(value: Quantity | None, kind: Kind) -> Value | None:
+    return None if value is None else _value(value, kind)
+
+
+def _value(value: Quantity, kind: Kind, sd: Quantity | None = None) -> Value:
+    return Value(value=_us(value, kind), unit=kind.us_text, sd=None if sd is None else _us_sd(sd, kind))
+
+
+def _us(value: Quantity, kind: Kind) -> float:
+    return _round(qty.us(value, kind), kind.us_digits + 1)
+
+
+def _us_sd(sd: Quantity, kind: Kind) -> float:
+    return _round(words.us_difference(sd, kind), kind.us_digits + 1)
+
+
+def _share(probability: float) -> float:
+    return _round(probability, 4)
+
+
+def _round(number: float, digits: int) -> float:
+    if not math.isfinite(number):
+        raise ValueError(f"{number} cannot stand in the JSON of a case")
+    return round(number, digits) + 0.0
