@@ -1,12 +1,20 @@
 """Short chains of the project's own functions, where a published value needs more than one call."""
 
-from causebook.physics import air
+from dataclasses import dataclass
+
+from causebook.physics import air, combustion, gas
 from causebook.quantity import (
     ABSOLUTE_PRESSURE,
     AIRFLOW,
     ENTHALPY,
+    GAS_FLOW,
+    GAS_FRACTION,
+    GAS_PRESSURE,
+    HEAT_RATE,
     KINDS,
     LENGTH,
+    MASS_FLOW,
+    RATIO,
     SHARE,
     TEMPERATURE,
     Param,
@@ -52,3 +60,119 @@ def mixed_temperature(temperature: float, airflow: float, other_temperature: flo
     parts = ((temperature, airflow), (other_temperature, other_airflow))
     streams = [air.Stream(air.air_state(q(t, "K"), q(0, "m"), q(0, "")), q(flow, "m**3/s")) for t, flow in parts]
     return float(air.mix(*streams).state.temperature.magnitude)
+
+
+# ---------------------------------------------------------------- fuel gas and combustion
+
+FUELS = {fuel.name: fuel for fuel in (gas.METHANE, gas.PROPANE, gas.NATURAL_GAS)}
+
+
+def fuel(name: str) -> gas.Fuel:
+    """A fuel by name."""
+    return FUELS[name]
+
+
+def gross_over_net(name: str) -> Quantity:
+    """Ratio of the two heating values."""
+    return FUELS[name].gross_heating_value / FUELS[name].net_heating_value
+
+
+@physical(GAS_FLOW, manifold=Param(GAS_PRESSURE), specific_gravity=Param(RATIO))
+def drill_flow(number: float, manifold: float, specific_gravity: float) -> float:
+    """Flow of an orifice drilled with a number drill."""
+    diameter = gas.drill_diameter(int(number)).to("m").magnitude
+    return gas.orifice_flow.si(diameter, manifold, specific_gravity)
+
+
+@physical(None, elevation=Param(LENGTH))
+def derate(elevation: float, rule: str) -> Quantity:
+    """Share of the rating by a rule."""
+    return gas.derated_share(q(elevation, "m"), rule)
+
+
+@physical(None, elevation=Param(LENGTH))
+def derated_hundred_thousand(elevation: float, rule: str) -> Quantity:
+    """What remains of 100,000 Btu/h."""
+    return gas.derated_input(q(100_000, "btu_it/hour"), q(elevation, "m"), rule)
+
+
+def stoichiometric_air(name: str) -> Quantity:
+    """Air for a volume of the fuel."""
+    return combustion.stoichiometric_air(FUELS[name])
+
+
+def ultimate_carbon_dioxide(name: str) -> Quantity:
+    """Most carbon dioxide there can be."""
+    return combustion.ultimate_carbon_dioxide(FUELS[name])
+
+
+@physical(RATIO, oxygen=Param(GAS_FRACTION))
+def fuel_factor(name: str, oxygen: float) -> float:
+    """The plausibility ratio (20.9 − O2) / CO2."""
+    return (0.209 - oxygen) / combustion.carbon_dioxide_at.si(oxygen, FUELS[name])
+
+
+@dataclass(frozen=True)
+class FlueGas:
+    """Two figures that go with an oxygen reading."""
+
+    excess_air: Quantity
+    carbon_dioxide: Quantity
+
+
+@physical(None, oxygen=Param(GAS_FRACTION))
+def flue_gas(name: str, oxygen: float) -> FlueGas:
+    """What goes with an oxygen reading."""
+    reading = q(oxygen, "")
+    return FlueGas(combustion.excess_air(reading, FUELS[name]), combustion.carbon_dioxide_at(reading, FUELS[name]))
+
+
+@physical(TEMPERATURE, oxygen=Param(GAS_FRACTION))
+def flue_dew_point(name: str, oxygen: float) -> float:
+    """Dew point of the flue gas at sea level."""
+    return combustion.flue_dew_point.si(oxygen, FUELS[name])
+
+
+@dataclass(frozen=True)
+class Stack:
+    """Loss and efficiency, gross basis."""
+
+    loss: Quantity
+    efficiency: Quantity
+
+
+@physical(None, flue_temperature=Param(TEMPERATURE), oxygen=Param(GAS_FRACTION), air_temperature=Param(TEMPERATURE))
+def stack(name: str, flue_temperature: float, oxygen: float, air_temperature: float) -> Stack:
+    """Loss and efficiency on gross heating value."""
+    inputs = (flue_temperature, oxygen, air_temperature, FUELS[name])
+    return Stack(q(combustion.stack_loss.si(*inputs), ""), q(combustion.combustion_efficiency.si(*inputs), ""))
+
+
+@physical(SHARE, flue_temperature=Param(TEMPERATURE), oxygen=Param(GAS_FRACTION), air_temperature=Param(TEMPERATURE))
+def net_loss(name: str, flue_temperature: float, oxygen: float, air_temperature: float) -> float:
+    """Loss on net heating value, which leaves the latent part out."""
+    efficiency = combustion.combustion_efficiency.si(flue_temperature, oxygen, air_temperature, FUELS[name])
+    return 1 - combustion.efficiency_on_net_basis.si(efficiency, FUELS[name])
+
+
+def latent(name: str) -> Quantity:
+    """Share that only condensing recovers."""
+    return combustion.latent_share(FUELS[name])
+
+
+@physical(MASS_FLOW, heat_input=Param(HEAT_RATE))
+def water(name: str, heat_input: float) -> float:
+    """Water formed."""
+    return combustion.water_formed.si(heat_input, FUELS[name])
+
+
+@physical(None, heat_input=Param(HEAT_RATE), flue_temperature=Param(TEMPERATURE), oxygen=Param(GAS_FRACTION))
+def condensate_gallons(heat_input: float, flue_temperature: float, oxygen: float) -> float:
+    """US gallons an hour of condensate, natural gas."""
+    return combustion.condensate.si(heat_input, flue_temperature, oxygen) / 1000 / 3.785411784e-3 * 3600
+
+
+def dry_flue_per_million(name: str) -> float:
+    """Dry flue gas without excess air in ft³ at 68 °F for a million Btu."""
+    burnt = FUELS[name].mean("carbon") / combustion.ultimate_carbon_dioxide(FUELS[name]).magnitude
+    return float(burnt * 1e6 / FUELS[name].gross_heating_value.to("btu_it/foot**3").magnitude * 527.67 / 519.67)
