@@ -368,8 +368,9 @@ def design_friction_rate(available: float, effective_length: float) -> float:
 @physical(SMALL_LENGTH, airflow=_FLOW, rate=_RATE, roughness=_ROUGH, density=_DENSITY)
 def round_size(airflow: float, rate: float, roughness: float = GALVANIZED, density: float = STANDARD) -> float:
     """Diameter of the round duct that carries `airflow` at the friction rate."""
-    return float(brentq(lambda log: math.log(friction_rate.si(airflow, math.exp(log), roughness, density) / rate),
-                        math.log(0.01), math.log(20.0), xtol=1e-12))
+    log = brentq(lambda x: math.log(friction_rate.si(airflow, math.exp(x), roughness, density) / rate),
+                 math.log(0.001), math.log(50.0), xtol=1e-12)
+    return math.exp(log)
 
 
 @physical(AIRFLOW, diameter=_SIZE, rate=_RATE, roughness=_ROUGH, density=_DENSITY)

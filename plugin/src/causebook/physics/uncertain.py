@@ -55,3 +55,10 @@ def propagate(relation: Callable[..., float], terms: Sequence[Uncertain], return
 
 def _spread(kind: Kind) -> Kind:
     return TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
+
+
+def probability_above(term: Uncertain, limit: float) -> float:
+    """Probability that the true value lies above `limit` (bare SI), taking the uncertainty as normal."""
+    if not term.sd_si:
+        return float(term.si > limit)
+    return 0.5 * math.erfc((limit - term.si) / (math.sqrt(2) * term.sd_si))
