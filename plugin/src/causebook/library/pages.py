@@ -1,0 +1,168 @@
+"""The pages across cases, as Markdown: lists by complaint, cause, equipment and outcome, and a page for each cause.
+
+No page lists more than `PER_PAGE` cases; longer lists go on in further pages.  Links are written as Markdown links
+to source files, so that MkDocs checks and rewrites them.
+"""
+
+from __future__ import annotations
+
+import posixpath
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import jinja2
+
+from causebook.diagnosis.model import Role
+from causebook.knowledge.model import Cause, Knowledge, slug
+from causebook.library.record import LISTED_ROLES, Record
+from causebook.writeup import prose
+
+PER_PAGE = 100
+CHANCE_WORDS = ((0.9, "nearly always"), (0.7, "usually"), (0.4, "often"), (0.15, "sometimes"), (0.0, "seldom"))
+"""Words for the chance that a cause shows a finding."""
+ROLE_HEADINGS = {
+    Role.ROOT: "It was the root", Role.UNDERLYING: "It lay underneath", Role.HELPED_BY: "It helped the root along",
+    Role.DAMAGE: "It was damage done by another cause", Role.NOT_IT: "It was suspected, and was not it",
+}
+FACT_HEADINGS = {
+    "furnace": "Furnace", "fuel": "Fuel", "stages": "Stages", "zoning": "Zoning", "age": "Age at the first visit",
+    "blower motor": "Blower motor", "cooling coil": "Cooling coil", "filter": "Filter", "elevation": "Elevation",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Cases that have one thing in common, listed on a page of their own."""
+
+    folder: str
+    id: str
+    title: str
+    about: str
+    records: tuple[Record, ...]
+
+    def source(self, number: int = 1) -> str:
+        """Source path of its page, or of a further page."""
+        return f"{self.folder}/{self.id}.md" if number == 1 else f"{self.folder}/{self.id}-{number}.md"
+
+
+def case_source(id_: str) -> str:
+    """Source path of a case's page."""
+    return f"cases/{id_}/index.md"
+
+
+def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, str]:
+    """Every page across cases: source path -> Markdown."""
+    write = _Writer(knowledge)
+    newest = sorted(records, key=lambda r: r.id)
+    newest.sort(key=lambda r: r.date, reverse=True)
+    pages = write.listing(Group("cases", "index", "All cases", "", tuple(newest)), "cases.md.j2")
+    for folder, groups in (("complaints", _by_complaint(newest, knowledge)), ("outcomes", _by_outcome(newest)),
+                           ("equipment", _by_equipment(newest))):
+        flat = [group for named in groups.values() for group in named]
+        pages[f"{folder}/index.md"] = write.index(folder, groups)
+        for group in flat:
+            pages |= write.listing(group, "group.md.j2")
+    return pages | write.causes(newest)
+
+
+def _by_complaint(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:
+    return {"": [Group("complaints", id_, family.name, family.complaint,
+                       tuple(r for r in records if id_ in r.families))
+                 for id_, family in knowledge.families.items()]}
+
+
+def _by_outcome(records: Sequence[Record]) -> dict[str, list[Group]]:
+    words = dict.fromkeys(sorted(r.outcome for r in records))
+    return {"": [Group("outcomes", slug(word.replace(",", "")), word.capitalize(), "",
+                       tuple(r for r in records if r.outcome == word)) for word in words]}
+
+
+def _by_equipment(records: Sequence[Record]) -> dict[str, list[Group]]:
+    groups = {}
+    for fact, heading in FACT_HEADINGS.items():
+        values = sorted({r.facts[fact] for r in records if fact in r.facts})
+        if values:
+            groups[heading] = [Group("equipment", slug(f"{fact} {value}"), f"{heading}: {value}", "",
+                                     tuple(r for r in records if r.facts.get(fact) == value)) for value in values]
+    return groups
+
+
+class _Writer:
+    """Fills the templates; holds what all of them need."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+        self._templates = jinja2.Environment(
+            loader=jinja2.PackageLoader("causebook.library"), undefined=jinja2.StrictUndefined,
+            trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
+            autoescape=False)  # Markdown, not HTML: case text passes `text` instead
+        self._templates.filters |= {"text": prose.in_markdown, "chance": chance_word}
+        self._templates.globals |= {"cause_name": self._cause_name, "case_source": case_source}
+
+    def fill(self, template: str, source: str, **values: Any) -> str:
+        """One page as Markdown; in it, `to(path)` is the link from this page to another source file."""
+        return self._templates.get_template(template).render(to=linker(source), **values)
+
+    def listing(self, group: Group, template: str) -> dict[str, str]:
+        """The page of a group, and the further pages of a long one."""
+        parts = [group.records[i:i + PER_PAGE] for i in range(0, len(group.records), PER_PAGE)] or [()]
+        sources = [group.source(number) for number in range(1, len(parts) + 1)]
+        return {source: self.fill(template, source, group=group, records=part, sources=sources, number=number,
+                                  roots=self._roots(group.records))
+                for number, (source, part) in enumerate(zip(sources, parts, strict=True), start=1)}
+
+    def index(self, folder: str, groups: Mapping[str, Sequence[Group]]) -> str:
+        """The page that leads to the groups of one kind."""
+        return self.fill(f"{folder}.md.j2", f"{folder}/index.md", groups=groups,
+                         roots={g.id: self._roots(g.records) for named in groups.values() for g in named})
+
+    def causes(self, records: Sequence[Record]) -> dict[str, str]:
+        """The index of causes and a page for each."""
+        listed = {id_: {role: tuple(r for r in records if id_ in r.roles.get(role.value, ())) for role in LISTED_ROLES}
+                  for id_ in self.knowledge.causes}
+        sides: dict[str, list[Cause]] = {}
+        for cause in self.knowledge.causes.values():
+            sides.setdefault(cause.side, []).append(cause)
+        pages = {"causes/index.md": self.fill("causes.md.j2", "causes/index.md", sides=sides, listed=listed, Role=Role)}
+        for id_, cause in self.knowledge.causes.items():
+            by_role = {ROLE_HEADINGS[role]: cases for role, cases in listed[id_].items() if cases}
+            source = f"causes/{id_}.md"
+            shown = {heading: cases[:PER_PAGE] for heading, cases in by_role.items()}
+            pages[source] = self.fill("cause.md.j2", source, cause=cause, knowledge=self.knowledge, shown=shown,
+                                      by_role=by_role, tests=self._tests(cause))
+            for heading, cases in by_role.items():
+                if len(cases) > PER_PAGE:
+                    group = Group("causes", f"{id_}-{slug(heading.replace(',', ''))}",
+                                  f"{cause.name}: {heading[0].lower()}{heading[1:]}", "", cases)
+                    pages |= self.listing(group, "group.md.j2")
+        return pages
+
+    def _tests(self, cause: Cause) -> list[tuple[Any, list[str], bool]]:
+        """Tests that speak about a cause: the test, the findings it yields, whether it can clear the cause."""
+        tests = []
+        for test in self.knowledge.tests.values():
+            findings = [f for f in test.reveals if f in cause.links or f in cause.pushes_down]
+            if findings or cause.id in test.clears:
+                tests.append((test, findings, cause.id in test.clears))
+        return sorted(tests, key=lambda t: (not t[2], -sum(cause.links.get(f, 0) for f in t[1]), t[0].minutes))[:6]
+
+    def _cause_name(self, id_: str) -> str:
+        return self.knowledge.causes[id_].name
+
+    def _roots(self, records: Iterable[Record]) -> list[tuple[str, int]]:
+        """Roots of these cases with their counts, most frequent first."""
+        counts = Counter(root for r in records for root in r.roots)
+        return sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
+
+
+def chance_word(chance: float) -> str:
+    """A chance in a word."""
+    return next(word for least, word in CHANCE_WORDS if chance >= least)
+
+
+def linker(source: str) -> Callable[[str], str]:
+    """From a page's source path, the relative path to another source file."""
+    here = posixpath.dirname(source)
+    return lambda target: posixpath.relpath(target, here or ".")

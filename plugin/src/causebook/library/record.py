@@ -1,0 +1,154 @@
+"""One case as the library knows it: what it can be found by, and nothing private or long.
+
+A record is made from a workup, and goes to and from JSON unchanged, so that it can be kept in the cache and be put
+into the pages' scripts.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, fields
+from typing import Any
+
+from causebook.casefile.model import CaseFile, Conclusion
+from causebook.diagnosis.model import Belief, Role
+from causebook.knowledge.model import Knowledge
+from causebook.survey.model import State
+from causebook.workup import Workup
+
+LISTED_ROLES = (Role.ROOT, Role.UNDERLYING, Role.HELPED_BY, Role.DAMAGE, Role.NOT_IT)
+"""Roles by which a case is listed under a cause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One row of the library."""
+
+    id: str
+    title: str
+    words: str
+    """The complaint as the customer said it."""
+    families: tuple[str, ...]
+    """Complaint families, the main one first."""
+    outcome: str
+    date: str
+    """Day of the first visit, ISO."""
+    visits: int
+    level: int
+    trains: tuple[str, ...]
+    roles: Mapping[str, tuple[str, ...]]
+    """Role word -> cause ids."""
+    concluded: bool
+    """Whether the roles are the technician's conclusion; otherwise they are what the readings support."""
+    facts: Mapping[str, str]
+    """Equipment fact -> what it is here; a fact that is not known is left out."""
+    findings: Mapping[str, bool]
+    """Finding id -> present or absent.  Unclear and not looked for are left out: they say nothing."""
+    minutes: float
+    stopped: bool
+    """A stop-use notice is open."""
+
+    @property
+    def year(self) -> int:
+        """Year of the first visit."""
+        return int(self.date[:4])
+
+    @property
+    def roots(self) -> tuple[str, ...]:
+        """Cause ids named as root."""
+        return self.roles.get(Role.ROOT.value, ())
+
+    def as_json(self) -> dict[str, Any]:
+        """The record as plain JSON data."""
+        return asdict(self)
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Record:
+        """The record back from its JSON; KeyError or TypeError when that is not one."""
+        values = {f.name: data[f.name] for f in fields(cls)}
+        values["families"], values["trains"] = tuple(values["families"]), tuple(values["trains"])
+        values["roles"] = {role: tuple(causes) for role, causes in values["roles"].items()}
+        return cls(**values)
+
+
+def record_of(workup: Workup) -> Record:
+    """The library's record of one workup."""
+    case, knowledge = workup.case, workup.knowledge
+    file = case.file
+    first = min(v.date for v in file.visits)
+    concluded = case.conclusion is not None and bool(_conclusion_roles(case.conclusion, knowledge))
+    return Record(
+        id=case.id,
+        title=file.title,
+        words=file.complaint.words,
+        families=_distinct(knowledge.resolve(f) for f in (file.complaint.family, *file.complaint.also)),
+        outcome=(file.outcome or workup.verdict.outcome).value,
+        date=first.isoformat(),
+        visits=len(file.visits),
+        level=file.study.level,
+        trains=tuple(file.study.trains),
+        roles=_roles(workup),
+        concluded=concluded,
+        facts=equipment_facts(file, first),
+        findings={f.id: f.state is State.PRESENT for f in workup.survey.findings
+                  if f.state in (State.PRESENT, State.ABSENT)},
+        minutes=sum(s.step.minutes or 0 for s in case.steps),
+        stopped=any(stop.open for stop in workup.stops),
+    )
+
+
+def _roles(workup: Workup) -> dict[str, tuple[str, ...]]:
+    """Roles by the technician's conclusion; where there is none, by what the readings support."""
+    if workup.case.conclusion and (said := _conclusion_roles(workup.case.conclusion, workup.knowledge)):
+        return said
+    believed = (Belief.LIKELY, Belief.SETTLED)
+    found = {role.value: tuple(c.id for c in workup.verdict.with_role(role)
+                               if role is Role.NOT_IT or c.belief in believed)
+             for role in LISTED_ROLES}
+    return {role: causes for role, causes in found.items() if causes}
+
+
+def _conclusion_roles(conclusion: Conclusion, knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
+    said: dict[Role, Iterable[str]] = {
+        Role.ROOT: conclusion.root, Role.UNDERLYING: conclusion.underlying, Role.HELPED_BY: conclusion.helped_by,
+        Role.DAMAGE: conclusion.damage_done if isinstance(conclusion.damage_done, Mapping) else (),
+        Role.NOT_IT: conclusion.not_it,
+    }
+    resolved = {role.value: _distinct(c for c in map(knowledge.resolve, causes) if c in knowledge.causes)
+                for role, causes in said.items()}
+    return {role: causes for role, causes in resolved.items() if causes}
+
+
+def equipment_facts(file: CaseFile, seen: dt.date) -> dict[str, str]:
+    """The equipment as facts in words: what two furnaces can have in common."""
+    furnace, blower = file.furnace, file.blower
+    facts: dict[str, str] = {}
+    if furnace:
+        facts["furnace"] = furnace.kind
+        facts["fuel"] = furnace.fuel
+        facts["stages"] = f"{furnace.stages} stage" + ("s" if furnace.stages > 1 else "")
+        if furnace.zoned:
+            facts["zoning"] = "zoned"
+        if furnace.made:
+            facts["age"] = _band(seen.year - furnace.made, (10, 20), "years")
+    if blower:
+        facts["blower motor"] = blower.motor
+    if file.coil:
+        facts["cooling coil"] = "no coil" if file.coil.none else "coil"
+    if file.filter:
+        facts["filter"] = file.filter.kind
+    if file.site.elevation is not None:
+        facts["elevation"] = _band(float(file.site.elevation.to("foot").magnitude), (2000, 5000), "ft")
+    return facts
+
+
+def _band(value: float, edges: tuple[float, float], unit: str) -> str:
+    low, high = edges
+    if value < low:
+        return f"under {low:g} {unit}"
+    return f"{low:g} to {high:g} {unit}" if value < high else f"over {high:g} {unit}"
+
+
+def _distinct(ids: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(ids))

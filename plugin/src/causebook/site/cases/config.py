@@ -1,0 +1,22 @@
+"""Options of the plugin `causebook/cases`."""
+
+from __future__ import annotations
+
+from mkdocs.config.base import Config
+from mkdocs.config.config_options import Dir, ListOfItems, Type
+
+
+class CasesConfig(Config):
+    """What may stand under `causebook/cases` in mkdocs.yml."""
+
+    enabled = Type(bool, default=True)
+    casefiles = Dir(exists=True, default="casefiles")
+    """Folder of the case files, one folder a case."""
+    knowledge = ListOfItems(Type(str), default=[])
+    """Further knowledge files of the company's own, extending or overriding what the package knows."""
+    generated = Dir(exists=False, default=".causebook")
+    """Folder for generated pages and the cache.  It may be deleted at any time; keep it out of version control."""
+    only = ListOfItems(Type(str), default=[])
+    """Build only the cases whose folder name matches one of these patterns (`limit-*`).  Empty: all."""
+    watch = Type(bool, default=True)
+    """Whether `mkdocs serve` watches the case files.  Watching reads the folders twice a second."""
