@@ -107,7 +107,7 @@ FILE = {
     "filter": {"kind": "fine pleated", "size": "16 x 20 x 1 in"},
     "coil": {"cooling": "2.5 ton"},
     "return": [{"what": "only return duct", "size": "12 x 8 in", "note": "two square elbows"}],
-    "changed lately": [{"when": 2016, "what": "cooling coil added, return left as it was"},
+    "changed lately": [{"when": "2016", "what": "cooling coil added, return left as it was"},
                        {"when": "October", "what": "customer fitted a finer filter"}],
     "visits": [
         {"date": "2024-02-06", "kind": "first", "steps": [{"do": "placeholder"}], "open": [],
