@@ -1,0 +1,97 @@
+"""What a customer is told: plain words, two or three numbers, no ids and no instrument talk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from markupsafe import Markup, escape
+
+from causebook import quantity as qty
+from causebook.casefile.model import Outcome
+from causebook.workup import Workup
+from causebook.writeup import prose, words
+from causebook.writeup.answer import Answer, Moved, answer
+from causebook.writeup.document import render
+
+TITLE = "Your heating: what we found"
+_FURTHER = "Follow what your technician told you about using it."
+_SAFE = {
+    Outcome.CORRECTED: "It was put right and measured again. When we left, nothing we know of spoke against using it.",
+    Outcome.FIRST_WRONG: "Our first answer was wrong. The true fault was then put right and measured again. When we "
+                         "left, nothing we know of spoke against using it.",
+    Outcome.NOT_CORRECTED: f"We know the fault, and it is not yet put right. {_FURTHER}",
+    Outcome.LIKELY: f"We believe we know the fault, and watch whether it stays away. {_FURTHER}",
+    Outcome.UNDETERMINED: f"We have not yet found the fault for certain. {_FURTHER}",
+    Outcome.STOPPED: "It was taken out of service for safety. Please leave it off until we tell you in writing.",
+}
+
+
+def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
+    """Heading and body of each part of the customer's page, in order."""
+    given, file = answer(workup), workup.case.file
+    proof = list(_proof(workup, given))
+    found = prose.block(file.customer) if file.customer else Markup("<p>{}</p>").format(_found(given))
+    return (
+        ("Please do not use it", render("customer_stop", stops=[s for s in workup.stops if s.open])),
+        ("What you noticed", render("customer_noticed", words_of_customer=file.complaint.words)),
+        ("What we found and did", render("customer_text", body=found)),
+        ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup)))),
+        ("How we know", render("customer_proof", lines=proof) if proof else ""),
+        ("What comes next", render("customer_next", lines=list(_next(workup)), company=file.company,
+                                   date=file.visits[-1].date)),
+    )
+
+
+def _safe(workup: Workup) -> str:
+    open_ = any(s.open for s in workup.stops)
+    text = _SAFE[Outcome.STOPPED if open_ else workup.verdict.outcome]
+    closed = bool(workup.stops) and not open_ and workup.verdict.outcome is not Outcome.STOPPED
+    return f"It was out of service for a time, and that was ended after the repair. {text}" if closed else text
+
+
+def _found(given: Answer) -> str:
+    if not given.roots:
+        return "We measured what could be measured and have not yet found the cause for certain."
+    root = f"The cause: {words.listed(r.name for r in given.roots)}."
+    return f"{root} It was made worse by: {words.listed(h.name for h in given.helpers)}." if given.helpers else root
+
+
+def _proof(workup: Workup, given: Answer) -> Iterator[Markup]:
+    for moved in given.moved:
+        if moved.before and moved.after and moved.kind is qty.TEMPERATURE_DIFFERENCE:
+            yield _warming(moved)
+        elif moved.before and moved.after and moved.kind is qty.AIRFLOW:
+            before, after = (qty.us(e.value, moved.kind) for e in (moved.before, moved.after))
+            change = round(100 * (after / before - 1))
+            yield escape(f"{abs(change)} % {'more' if change > 0 else 'less'} air moves through it than before.")
+    found = [log for log in workup.survey.logs if log.phase == "found" and log.trips]
+    after_repair = [log for log in workup.survey.logs if log.phase == "after"]
+    if found and after_repair and not any(log.trips for log in after_repair):
+        yield escape("Before, the flame was shut off while we watched. Afterwards it burned without a break.")
+
+
+def _warming(moved: Moved) -> Markup:
+    before, after = (_degrees(qty.us(e.value, moved.kind)) for e in (moved.before, moved.after) if e)
+    line = Markup("The furnace now warms the air by {}; before, by {}.").format(after, before)
+    if moved.low is None or moved.high is None:
+        return line
+    low, high = (round(qty.us(v, moved.kind)) for v in (moved.low, moved.high))
+    allowed = words.spans(f"{low} to {high} °F", f"{low / 1.8:.0f} to {high / 1.8:.0f} °C")
+    return Markup("{} The maker allows {}.").format(line, allowed)
+
+
+def _degrees(difference: float) -> Markup:
+    return words.spans(f"{difference:.0f} °F", f"{difference / 1.8:.0f} °C")
+
+
+def _next(workup: Workup) -> Iterator[str]:
+    if not workup.verdict.answered and workup.verdict.next_tests:
+        yield "We would like to come back for a further test, to be certain of the cause."
+    if workup.case.file.visits[-1].open:
+        yield "Something is left to do or to watch; your technician goes through it with you."
+    if workup.case.file.follow_up:
+        yield "We asked or looked again some time after the repair."
+    yield "Change or clean the filter when it is due, and keep the openings in your rooms free."
+    yield "Call us if the trouble comes back."
+    yield ("If an alarm for carbon monoxide sounds, anyone feels ill, or you smell gas: leave the house and call for "
+           "help from outside.")

@@ -1,0 +1,77 @@
+"""A workup as pages: the worked case, which unfolds for colleague and apprentice, and the customer's own page.
+
+A page is a Markdown document: headings and links to other pages in Markdown, so that the site's table of contents
+and its link checks work; everything else blocks of HTML from the templates.  Charts are placeholders that the
+site fills after Markdown has run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from causebook.workup import Workup
+from causebook.writeup import prose, words
+from causebook.writeup.answer import answer
+from causebook.writeup.charts.model import Chart, Missing
+from causebook.writeup.customer import TITLE, customer_sections
+from causebook.writeup.document import Page, render, sections
+from causebook.writeup.photos import Picture
+from causebook.writeup.sections import SECTIONS, LikeCase, Sources, print_answers
+from causebook.writeup.steps import step_views
+
+__all__ = ["LikeCase", "Page", "case_page", "customer_page"]
+
+
+def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), pictures: Sequence[Picture] = (),
+              like: Iterable[LikeCase] = (), photo_base: str = "photos/", customer: str = "") -> Page:
+    """The page of one worked case.
+
+    `charts` appear as placeholders `<div class="cb-chart" data-chart="ID">` with their sentence and data;
+    `pictures` come from `photos.publish` and are linked below `photo_base`; `customer` is the Markdown link target
+    of the customer's page, empty for none.
+    """
+    charts = tuple(charts)
+    sources = Sources(
+        workup=workup, given=answer(workup), views=step_views(workup, pictures),
+        charts=tuple(c for c in charts if isinstance(c, Chart)),
+        missing=tuple(c for c in charts if isinstance(c, Missing)),
+        like=tuple(like), photo_base=photo_base)
+    file = workup.case.file
+    title = prose.plain(file.title)
+    body = (f"# {prose.in_markdown(title)}", *_opening(workup, customer),
+            sections((heading, section(sources)) for heading, section in SECTIONS),
+            print_answers(sources), render("end"))
+    meta = {
+        "description": _description(sources),
+        "causebook": {"page": "case", "case": workup.case.id, "outcome": workup.verdict.outcome.value,
+                      "family": workup.knowledge.resolve(file.complaint.family),
+                      "date": file.visits[-1].date.isoformat(), "stop": any(s.open for s in workup.stops)},
+    }
+    return Page(title, meta, "\n\n".join(filter(None, body)) + "\n")
+
+
+def customer_page(workup: Workup) -> Page:
+    """The customer's page: what was noticed, found and done, whether it is safe, and what comes next."""
+    meta = {"description": "What was found and done, in plain words.",
+            "causebook": {"page": "customer", "case": workup.case.id, "stop": any(s.open for s in workup.stops)}}
+    return Page(TITLE, meta, f"# {TITLE}\n\n{sections(customer_sections(workup))}\n")
+
+
+def _description(sources: Sources) -> str:
+    roots = sources.given.roots
+    root = f"Root: {words.listed(r.name for r in roots)}." if roots else "Root not determined."
+    return f"{words.sentence(prose.plain(sources.workup.case.file.complaint.words))} {root}"
+
+
+def _opening(workup: Workup, customer: str) -> Iterator[str]:
+    """What stands before the answer: stops, the general caution, the way to the customer's page, the switch."""
+    if workup.stops:
+        still = any(s.open for s in workup.stops)
+        yield "## Stop-use notice" if still else "## Stop-use notice, closed"
+        yield render("stop", workup=workup)
+    for caution in workup.cautions:
+        if not caution.step:
+            yield render("caution", caution=caution, told=0)
+    if customer:
+        yield f"[The same for the customer, in plain words]({customer})"
+    yield render("study")

@@ -1,0 +1,150 @@
+"""The steps of a case in the order they were done, each with what it read, what it meant, and what it did to belief."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from causebook.casefile.model import CaseStep
+from causebook.diagnosis.model import StepWeight
+from causebook.survey.model import FindingState, State
+from causebook.workup import StepCaution, StopNotice, Workup
+from causebook.writeup import words
+from causebook.writeup.photos import Picture
+
+SHOWN_SUSPECTS = 4
+_SEEN = {"yes": "yes", "no": "no, looked for", "unclear": "unclear"}
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLine:
+    """One reading of a step; `void` holds the reason when it does not count."""
+
+    name: str
+    value: Markup
+    text: str
+    void: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SeenLine:
+    """One thing looked for."""
+
+    name: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """What a step did to one suspect: the weight of its evidence [deciban] and the belief before and after."""
+
+    name: str
+    decibans: float | None
+    before: float | None
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class CautionLine:
+    """A caution above a step; `told` is the step where its text already stood, 0 at its first place."""
+
+    caution: StepCaution
+    told: int
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """One step ready to be shown."""
+
+    step: CaseStep
+    cautions: tuple[CautionLine, ...]
+    stops: tuple[StopNotice, ...]
+    state: str
+    read: tuple[ReadLine, ...]
+    seen: tuple[SeenLine, ...]
+    means: tuple[FindingState, ...]
+    evidence: tuple[str, ...]
+    shifts: tuple[Shift, ...]
+    pictures: tuple[Picture, ...]
+
+    @property
+    def number(self) -> int:
+        """Its number over all visits."""
+        return self.step.number
+
+    @property
+    def reveals(self) -> bool:
+        """Is there something to predict, and something to reveal?"""
+        return bool(self.step.step.expect and (self.read or self.seen or self.step.step.told))
+
+
+def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepView, ...]:
+    """All steps of a workup."""
+    before: Mapping[str, float] = {}
+    told: dict[str, int] = {}
+    views = []
+    for step in workup.case.steps:
+        weighed = [w for w in workup.verdict.steps if w.step == step.number]
+        cautions = tuple(c for c in workup.cautions if c.step == step.number)
+        views.append(StepView(
+            step=step,
+            cautions=tuple(CautionLine(c, told.get(c.id, 0)) for c in cautions),
+            stops=tuple(s for s in workup.stops if s.step == step.number),
+            state=_state(step),
+            read=_read(workup, step),
+            seen=tuple(SeenLine(finding_name(workup, id_), _SEEN[answer]) for id_, answer in step.seen.items()),
+            means=tuple(f for f in workup.survey.findings if f.step == step.number and f.because
+                        and f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)),
+            evidence=tuple(e for w in weighed for e in w.evidence),
+            shifts=_shifts(workup, weighed, before),
+            pictures=_pictures(step, pictures),
+        ))
+        for caution in cautions:
+            told.setdefault(caution.id, step.number)
+        before = weighed[-1].after if weighed else before
+    return tuple(views)
+
+
+def finding_name(workup: Workup, id_: str) -> str:
+    """The name of a finding; one the knowledge does not hold is shown as words."""
+    known = workup.knowledge.findings.get(id_)
+    return known.name if known else id_.replace("-", " ")
+
+
+def _state(step: CaseStep) -> str:
+    """The state the step was done in: "filter removed, at trip"."""
+    parts = [f"{part} {state}" for part, state in step.step.with_.items()]
+    return ", ".join(filter(None, [*parts, step.step.state, step.step.mode]))
+
+
+def _read(workup: Workup, step: CaseStep) -> tuple[ReadLine, ...]:
+    void = {v.taken.reading: v for v in workup.survey.voided if v.taken.step == step.number}
+    taken = {t.reading: t for t in step.readings} | {id_: v.taken for id_, v in void.items()}
+    return tuple(
+        ReadLine(workup.knowledge.readings[id_].name, words.reading(workup.knowledge, id_, t.value),
+                 words.text(t.value, words.kind_of(workup.knowledge, id_)),
+                 void[id_].why if id_ in void else t.void)
+        for id_, t in taken.items())
+
+
+def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, float]) -> tuple[Shift, ...]:
+    if not weighed:
+        return ()
+    decibans: dict[str, float] = {}
+    for weight in (w for one in weighed for w in one.weights):
+        decibans[weight.cause] = decibans.get(weight.cause, 0.0) + weight.decibans
+    after = weighed[-1].after
+    names = {c.id: c.name for c in workup.verdict.causes}
+    lines = [Shift(names[id_], decibans.get(id_), before.get(id_), after[id_])
+             for id_ in names if id_ in after and (id_ in decibans or id_ in before)]
+    return tuple(sorted(lines, key=lambda line: -max(line.after, line.before or 0.0))[:SHOWN_SUSPECTS])
+
+
+def _pictures(step: CaseStep, pictures: Sequence[Picture]) -> tuple[Picture, ...]:
+    """The pictures of a step; the later one of a pair brings the earlier along, so that both stand side by side."""
+    own = [p for p in pictures if p.step == step.number]
+    pairs = {p.photo.pair for p in own if p.photo.pair}
+    earlier = [p for p in pictures if p.photo.pair in pairs and p.step < step.number]
+    return (*earlier, *own)

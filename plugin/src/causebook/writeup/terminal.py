@@ -1,0 +1,177 @@
+"""The reasoning of a case for a terminal, step by step, as an apprentice would want to hear it."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from causebook import quantity as qty
+from causebook.diagnosis.model import Belief, CauseBelief, Role, WhatIf
+from causebook.sizing.model import Option
+from causebook.workup import Workup
+from causebook.writeup import prose, words
+from causebook.writeup.answer import Answer, Moved, answer
+from causebook.writeup.steps import Shift, StepView, step_views
+
+WIDTH = 90
+_LABEL = 10
+_UNLIKELY = (Belief.RULED_OUT, Belief.UNLIKELY)
+
+
+def as_text(workup: Workup) -> str:
+    """One workup as plain text of 90 columns: stops, steps, answer, roles, what-ifs, options, next tests."""
+    given = answer(workup)
+    sections = (_head(workup), _stops(workup), _steps(workup), _answer(workup, given), _roles(workup),
+                _what_ifs(workup), _options(workup), _after(workup), _next(workup), _problems(workup))
+    return "\n\n".join(filter(None, ("\n".join(lines) for lines in sections))) + "\n"
+
+
+def _wrap(text: str, indent: int = 0, first: str = "") -> list[str]:
+    pad = " " * indent
+    return textwrap.wrap(text, WIDTH, initial_indent=first or pad, subsequent_indent=pad,
+                         break_long_words=True) or [first.rstrip()]
+
+
+def _labelled(label: str, text: str, indent: int = 2) -> list[str]:
+    return _wrap(text, indent + _LABEL, " " * indent + f"{label:<{_LABEL}}")
+
+
+def _titled(title: str, lines: list[str]) -> list[str]:
+    return [title.upper(), *lines] if lines else []
+
+
+def _head(workup: Workup) -> list[str]:
+    return [*_wrap(prose.plain(workup.case.file.title)), "=" * WIDTH,
+            *_wrap(f"\"{prose.plain(workup.case.file.complaint.words)}\"")]
+
+
+def _stops(workup: Workup) -> list[str]:
+    lines: list[str] = []
+    for stop in workup.stops:
+        lines += _wrap(f"{'STOP USE' if stop.open else 'Stop-use notice, closed'}: {stop.name}. {stop.notice}")
+        lines += _labelled("because", f"{stop.because} (step {stop.step})")
+        lines += _labelled("do", stop.do)
+        lines += _labelled("closed by", stop.closed_by) if not stop.open and stop.closed_by else []
+    return lines and ["!" * WIDTH, *lines, "!" * WIDTH]
+
+
+def _steps(workup: Workup) -> list[str]:
+    lines: list[str] = []
+    for view in step_views(workup):
+        lines += ["", *_step(workup, view)]
+    return _titled("Step by step", lines)
+
+
+def _step(workup: Workup, view: StepView) -> list[str]:
+    step = view.step.step
+    time = f" ({words.minutes(step.minutes)})" if step.minutes is not None else ""
+    lines = [*(line for c in view.cautions if not c.told
+               for line in _wrap(f"CAUTION, {c.caution.name}: {prose.plain(c.caution.text)}")),
+             *_wrap(f"{prose.plain(step.do)}{time}", 4, f"{view.number:>2}. ")]
+    lines += _labelled("why", prose.plain(step.why)) if step.why else []
+    lines += _labelled("state", view.state) if view.state else []
+    lines += _labelled("expected", prose.plain(step.expect)) if step.expect else []
+    for n, read in enumerate(view.read):
+        void = f"  (void: {prose.plain(read.void)})" if read.void else ""
+        lines += _labelled("" if n else "read", f"{read.name}: {read.text}{void}")
+    for n, seen in enumerate(view.seen):
+        lines += _labelled("" if n else "seen", f"{seen.name}: {seen.answer}")
+    lines += _labelled("told", prose.plain(step.told)) if step.told else []
+    for n, found in enumerate(view.means):
+        lines += _labelled("" if n else "means", f"{found.name}: {found.state.value}; {found.because}")
+    for n, evidence in enumerate(view.evidence):
+        lines += _labelled("" if n else "spoke", evidence)
+    for n, shift in enumerate(view.shifts):
+        lines += _labelled("" if n else "belief", _shift(shift))
+    return lines + (_labelled("flaw", prose.plain(step.flaw)) if step.flaw else [])
+
+
+def _shift(shift: Shift) -> str:
+    moved = f"{words.percent(shift.before)} -> " if shift.before is not None else ""
+    weight = "" if shift.decibans is None else f", {words.weight(shift.decibans)} ({words.signed(shift.decibans)})"
+    return f"{shift.name}: {moved}{words.percent(shift.after)}{weight}"
+
+
+def _cause(cause: CauseBelief) -> str:
+    return f"{cause.name}: {words.belief(cause)}; {cause.why}"
+
+
+def _answer(workup: Workup, given: Answer) -> list[str]:
+    lines = _labelled("outcome", workup.verdict.outcome.value)
+    if given.roots:
+        lines += _labelled("root", words.listed(r.name for r in given.roots))
+    else:
+        lines += _labelled("root", "not determined; most believed:")
+        lines += [line for s in given.suspects for line in _labelled("", f"{s.name}: {words.belief(s)}")]
+    lines += _labelled("helped by", words.listed(h.name for h in given.helpers)) if given.helpers else []
+    lines += _labelled("decided", workup.verdict.decided_by) if workup.verdict.decided_by else []
+    if given.differs:
+        names = words.listed(name for _, name, _ in given.concluded)
+        lines += _labelled("differs", f"concluded on the job: {names}; the readings point elsewhere")
+    lines += _labelled("fix", words.listed(map(prose.plain, given.fix))) if given.fix else []
+    for moved in given.moved:
+        lines += _labelled(moved.name if len(moved.name) < _LABEL else "", _moved(moved))
+    untimed = f", {given.spent.untimed} of {given.spent.steps} steps without a time" if given.spent.untimed else ""
+    return _titled("Answer", [*lines, *_labelled("found in", words.minutes(given.spent.minutes) + untimed)])
+
+
+def _moved(moved: Moved) -> str:
+    pair = [words.text(e.value, e.kind, e.sd) if e else words.NOT_KNOWN for e in (moved.before, moved.after)]
+    return f"{moved.name} {pair[0]} -> {pair[1]}"
+
+
+def _roles(workup: Workup) -> list[str]:
+    lines: list[str] = []
+    for role in Role:
+        shown = [c for c in workup.verdict.with_role(role) if role is not Role.OPEN or c.belief not in _UNLIKELY]
+        for n, cause in enumerate(shown):
+            lines += _labelled("" if n else role.value, _cause(cause))
+    return _titled("Roles", lines)
+
+
+def _what_ifs(workup: Workup) -> list[str]:
+    return _titled("What if only this were changed", [
+        line for w in workup.verdict.what_ifs for line in (*_wrap(w.change, 4, "  - "), *_wrap(_what_if(w), 6))])
+
+
+def _what_if(found: WhatIf) -> str:
+    parts = [f"airflow {words.text(found.airflow, qty.AIRFLOW)}" if found.airflow is not None else "",
+             f"rise {words.text(found.rise, qty.TEMPERATURE_DIFFERENCE)}" if found.rise is not None else "",
+             f"limit margin {words.text(found.limit_margin, qty.TEMPERATURE_DIFFERENCE)}"
+             if found.limit_margin is not None else "",
+             f"limit opens: {words.yes_no(found.trips)}", f"rise in range: {words.yes_no(found.in_range)}",
+             f"puts it right: {words.yes_no(found.restores)}", found.note]
+    return "; ".join(filter(None, parts))
+
+
+def _options(workup: Workup) -> list[str]:
+    return _titled("What could be done", [line for o in workup.options for line in _option(o)])
+
+
+def _option(option: Option) -> list[str]:
+    mark = " (recommended)" if option.recommended else ""
+    predicted = "; ".join(f"{p.name} {words.text(p.value, p.kind, p.sd)}" for p in
+                          (option.airflow, option.rise, option.static, option.outlet, option.limit_margin) if p)
+    breaks = f" Leaves outside the plate: {words.listed(option.breaks_plate)}." if option.breaks_plate else ""
+    return [*_wrap(f"{prose.plain(option.name)}{mark}", 4, "  - "), *_wrap(option.says + breaks, 6),
+            *(_wrap(predicted, 6) if predicted else [])]
+
+
+def _after(workup: Workup) -> list[str]:
+    return _titled("After the repair, held against the prediction", [
+        line for c in workup.after
+        for line in _wrap(f"{c.name}: {c.says}; {'as predicted' if c.inside else 'not as predicted'}", 4, "  - ")])
+
+
+def _next(workup: Workup) -> list[str]:
+    lines = [line for t in workup.verdict.next_tests for line in (
+        *_wrap(f"{t.name} ({words.minutes(t.minutes)}, risk {t.risk}"
+               f"{', licensed work' if t.licensed else ''}): {t.reason}", 4, "  - "),)]
+    settle = [line for s in workup.verdict.would_settle for line in _wrap(s, 4, "  - ")]
+    return [*_titled("Next tests", lines), *(["", *_titled("What would settle it", settle)] if settle else [])]
+
+
+def _problems(workup: Workup) -> list[str]:
+    return _titled("What the review of the reasoning found", [
+        line for p in workup.problems
+        for line in _wrap(f"case.yml:{p.line}: {p.field}: {p.found}; expected {p.expected} [{p.rule}]", 4, "  - ")])
