@@ -1,0 +1,335 @@
+"""The shape of the knowledge: what each data file may say, checked when it is loaded.
+
+Ids are words joined by hyphens (`filter-loaded`).  Authors may write spaces or underscores instead, and every
+entry may list `aliases`; `slug` makes one form of all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+def slug(text: str) -> str:
+    """One form of an id: "Tap before filter", "tap_before_filter" -> "tap-before-filter"."""
+    return "-".join(text.strip().lower().replace("_", " ").replace("-", " ").split())
+
+
+class Entry(BaseModel):
+    """Common to all data: unknown keys are errors, entries never change once loaded."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+Probability = Annotated[float, Field(ge=0, le=1)]
+Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
+               "house", "other"]
+Risk = Literal["none", "low", "moderate", "high"]
+
+
+class Basis(Entry):
+    """Where a number comes from, and what it was: a plate, a standard with its section, practice, memory, estimate.
+
+    In the data it is one text, "kind" or "kind: source"; the source of a standard begins with an id of `sources`.
+    """
+
+    kind: Literal["plate", "standard", "common practice, no source", "from memory", "expert estimate",
+                  "first principles"]
+    source: str = ""
+
+
+class Named(Entry):
+    id: str
+    name: str
+    aliases: tuple[str, ...] = ()
+
+
+class Family(Named):
+    """A complaint family: what the customer sees."""
+
+    complaint: str
+    air_path: bool = False
+    """Whether the air-path and heat model speaks for this family's airside causes."""
+
+
+class Accuracy(Entry):
+    """Instrument accuracy as a standard uncertainty: share of reading, plus a fixed part with its unit.
+
+    A fixed part of a temperature is a difference.  In the data a reading may name an entry of `instruments` instead.
+    """
+
+    relative: float = 0.0
+    fixed: str = ""
+    instrument: str = ""
+    basis: Basis
+
+
+class Reading(Named):
+    """Something a meter shows.  `kind` names a `causebook.quantity` kind."""
+
+    kind: str
+    where: str = ""
+    """Where and how it is taken, in a sentence."""
+    tap: int | None = None
+    """Position along the air path, in the direction of flow (0 room ... 8 behind register)."""
+    accuracy: Accuracy
+    needs_steady: bool = False
+    """Not to be used when the limit was cycling."""
+    voided_by: tuple[str, ...] = ()
+    """Ids of the voiding rules (`Void`) that may strike it; derived from their `strikes`."""
+    also: tuple[str, ...] = ()
+    """What else it may be called by authors (besides aliases): shown in completion."""
+
+
+class Void(Named):
+    """A rule that strikes readings: which state or observation makes them worthless, and why."""
+
+    when: str
+    why: str
+    strikes: tuple[str, ...]
+    """Ids of readings, and of findings that are seen rather than computed."""
+    findings: tuple[str, ...] = ()
+    """Findings whose presence fires the rule."""
+    states: Mapping[str, str] = {}
+    """States of a step (`with: {panel: off}`) that fire it."""
+
+
+class Finding(Named):
+    """What a reading or observation means.
+
+    `how` says how it is looked for.  `computed` names the survey rule that derives it from readings (empty: it is
+    seen or told).  Findings of one `group` are views of one fact and count once.
+    `physical` marks those that the air-path model already weighs, so that noisy-OR leaves them to it.
+    """
+
+    how: str = ""
+    minutes: float = 1
+    risk: Risk = "none"
+    group: str = ""
+    leak: Probability
+    computed: str = ""
+    physical: bool = False
+    threshold: str = ""
+    """The limit in words with its unit, for people ("above 0.20 in. w.c.")."""
+    limit: float | None = None
+    """The same as a number in the unit of `limit_unit`."""
+    limit_unit: str = ""
+    stop: str = ""
+    """Id of the stop this finding fires when present."""
+    basis: Basis
+    """Of the threshold."""
+    leak_basis: Basis | None = None
+    """Of leak, minutes and risk."""
+
+
+class Effect(Entry):
+    """What a cause does to one unknown of the heat-and-air model: the median factor and its spread.
+
+    `on` is an unknown of the model: a part of the air path (its drop is multiplied), `blower` (its speed is
+    multiplied), `setting` (the airflow chosen too low), `input` (heat input multiplied), `limit` (opening
+    temperature shifted by `factor` degF), `recirculation` (share of supply air returning), `hot-spot`.
+    `spread` is the standard deviation of the logarithm (of the shift itself, in degF, for `limit`).
+    """
+
+    on: Literal["return", "filter", "inlet", "coil", "supply", "blower", "setting", "input", "limit",
+                "recirculation", "hot-spot"]
+    factor: float
+    spread: float = Field(gt=0)
+    basis: Basis
+
+
+class Cause(Named):
+    """Something that may be wrong."""
+
+    part: str
+    side: Side
+    mechanism: str
+    priors: Mapping[str, float] = {}
+    """Family id -> share of that family's calls in which it is materially present."""
+    effects: tuple[Effect, ...] = ()
+    links: Mapping[str, Probability] = {}
+    """Finding id -> chance that it is present when this cause alone is, and somebody looked."""
+    pushes_down: Mapping[str, Probability] = {}
+    """Finding id -> factor by which this cause makes it rarer."""
+    often: tuple[Literal["root", "contributing", "consequential", "incidental", "underlying"], ...] = ("root",)
+    remedies: tuple[str, ...] = ()
+    verify: tuple[str, ...] = ()
+    damage: tuple[str, ...] = ()
+    """What to look at for damage it may have done, in words."""
+    look_alikes: tuple[str, ...] = ()
+    """Cause ids easily taken for it."""
+    told_apart_by: str = ""
+    residual: bool = False
+    """The "something else" of its family."""
+    underlying: bool = False
+    stop: str = ""
+    """Id of the stop this cause fires when believed likely."""
+    basis: Basis | None = None
+    """Of priors, links and factors."""
+
+
+class Pair(Entry):
+    """Two causes that come together more often than chance."""
+
+    first: str
+    second: str
+    factor: float = Field(gt=0)
+    basis: Basis | None = None
+
+
+class Damage(Entry):
+    """An edge along which one cause does damage that is another cause."""
+
+    cause: str
+    does: str
+
+
+class Context(Entry):
+    """A fact of the equipment that changes priors before anything is read."""
+
+    fact: Literal["coil", "motor", "condensing", "zoned", "stages", "elevation", "age", "limit replaced",
+                  "fuel changed"]
+    is_: Literal["equal", "below", "above"] = Field(alias="is")
+    value: str | float | bool
+    factors: Mapping[str, Annotated[float, Field(ge=0)]]
+    why: str
+    basis: Basis | None = None
+
+
+class Test(Named):
+    """Something to do that yields findings."""
+
+    minutes: float = Field(gt=0)
+    risk: Risk
+    reveals: tuple[str, ...]
+    needs: tuple[str, ...] = ()
+    first: bool = False
+    how: str = ""
+    clears: tuple[str, ...] = ()
+    """Causes it can prove absent: to be done before their part is replaced."""
+    licensed: bool = False
+    basis: Basis | None = None
+    """Of minutes and risk."""
+
+
+class Remedy(Named):
+    text: str
+    sizing: str = ""
+    basis: Basis | None = None
+
+
+class Verification(Named):
+    text: str
+    reading: str = ""
+    basis: Basis
+
+
+class Proof(Entry):
+    """What proves a part good."""
+
+    part: str
+    how: str
+    finding: str
+    """The finding that must be absent, having been looked for."""
+    clears: tuple[str, ...] = ()
+    basis: Basis | None = None
+
+
+class Condition(Entry):
+    """One way a stop fires: a finding present, or a reading at or beyond a limit."""
+
+    finding: str = ""
+    reading: str = ""
+    above: str = ""
+    below: str = ""
+    minus: str = ""
+    """Another reading to subtract first (indoor less outdoor CO)."""
+    and_finding: str = ""
+
+
+class Stop(Named):
+    """A rule outside all probabilities: when it fires, and what must happen."""
+
+    when: str
+    any_of: tuple[Condition, ...] = ()
+    """Findings that name this stop are among them."""
+    do: str
+    notice: str
+    """The stop-use notice, in words for the page."""
+    out_of_service: bool = True
+    basis: Basis
+
+
+class Caution(Named):
+    """A usual caution, shown by trigger above the step that carries the risk."""
+
+    text: str
+    triggers: tuple[str, ...] = ()
+    """Ids of readings, findings, tests, causes or components that call for it."""
+    words: tuple[str, ...] = ()
+    """Words in a step that call for it."""
+    basis: Basis | None = None
+
+
+class PartModel(Entry):
+    """What is usual for one part of the air path, when nothing was read."""
+
+    part: Literal["return", "filter", "inlet", "coil", "supply"]
+    name: str
+    clean_drop: float
+    """Usual clean drop at the furnace's rated airflow [in. w.c.]."""
+    spread: float
+    """Standard deviation of its logarithm from house to house."""
+    exponent: float
+    exponent_sd: float = 0.1
+    look_closer: float
+    """Drop above which the trade looks closer [in. w.c.]."""
+    inside: bool = False
+    """Inside the furnace cabinet, where external static does not show it."""
+    basis: Basis
+
+
+class Constant(Named):
+    """A number of the model, with its spread where it is uncertain."""
+
+    value: float
+    spread: float = 0.0
+    unit: str = ""
+    basis: Basis
+
+
+class Knowledge(Entry):
+    """All of it, looked up by id."""
+
+    families: Mapping[str, Family]
+    readings: Mapping[str, Reading]
+    voids: Mapping[str, Void]
+    findings: Mapping[str, Finding]
+    causes: Mapping[str, Cause]
+    pairs: tuple[Pair, ...]
+    damage: tuple[Damage, ...]
+    context: tuple[Context, ...]
+    tests: Mapping[str, Test]
+    remedies: Mapping[str, Remedy]
+    verification: Mapping[str, Verification]
+    proofs: tuple[Proof, ...]
+    stops: Mapping[str, Stop]
+    cautions: Mapping[str, Caution]
+    parts: Mapping[str, PartModel]
+    constants: Mapping[str, Constant]
+    sources: Mapping[str, str]
+    components: Mapping[str, str] = {}
+    """Pieces of the job that causes and proofs name."""
+    instruments: Mapping[str, Accuracy] = {}
+    """Usual accuracies by instrument."""
+    aliases: Mapping[str, str]
+    """Every other name of every entry -> its id (readings, findings and causes share one space of names)."""
+    version: str
+    """Digest of the data, for caches."""
+
+    def resolve(self, text: str) -> str:
+        """The id meant by an author's word: its slug, or what that is an alias of."""
+        word = slug(text)
+        return self.aliases.get(word, word)
