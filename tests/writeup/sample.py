@@ -512,3 +512,10 @@ def stopped() -> Workup:
         "the flame bent when the blower started", 3, True, True)
     base = workup()
     return replace(base, stops=(notice,), verdict=replace(base.verdict, outcome=Outcome.STOPPED))
+
+
+def coil_matted() -> Workup:
+    """Another fault on the same furnace: the coil takes nearly all, and the return is short of nothing."""
+    return _with_found(workup(), taps=taps(-0.07, -0.12, 0.90, 0.07), static=estimate(
+        inwc(1.02), inwc(0.015), AIR_PRESSURE, "across the furnace"),
+        drops=drops(945, 695, **{"return": 0.07, "filter": 0.05, "coil": 0.83, "supply": 0.07}))

@@ -1,0 +1,230 @@
+"""Blower and duct: is it the blower or the path?
+
+Airflow across, static pressure up: the fan table's line for the setting, the duct's own curve through each operating
+point, and the points with their uncertainty.  Nothing of the blower is drawn beyond its table.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from causebook.casefile.model import FanTable
+from causebook.quantity import AIR_PRESSURE, AIRFLOW, us
+from causebook.survey.model import Estimate, ReadingSet
+from causebook.workup import Workup
+from causebook.writeup.charts.model import Chart, Missing, drawn
+from causebook.writeup.charts.style import (
+    ACCENT,
+    DASHED,
+    INK,
+    QUIET,
+    RULE,
+    SOLID,
+    Scale,
+    Sheet,
+    number,
+    sentence_of,
+    text_width,
+)
+
+ID, TITLE, QUESTION = "blower-and-duct", "Blower and duct", "Is it the blower or the path?"
+_NOTE = ("Line with dots: the fan table for the setting, as printed. Thin curves: the ducts, static as airflow squared. "
+         "Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, from its limit to its "
+         "middle.")
+
+
+@dataclass(frozen=True, slots=True)
+class Operating:
+    """One operating point: airflow [cfm] and static [in. w.c.] with standard uncertainties."""
+
+    name: str
+    flow: float
+    flow_sd: float
+    static: float
+    static_sd: float
+    table_flow: float | None
+    """What the fan table gives at that static [cfm]; None beyond the table."""
+
+    @property
+    def missing(self) -> float:
+        """Air the table promises and the duct does not get [cfm]; 0 within the uncertainty of both."""
+        if self.table_flow is None:
+            return 0.0
+        short = self.table_flow - self.flow
+        # 15 % is how far a sound blower may stray from its table (common practice, no source)
+        return short if short > max(2 * self.flow_sd, 0.15 * self.table_flow) else 0.0
+
+
+def _own_flow(readings: ReadingSet) -> Estimate | None:
+    """The airflow known without the fan table where the methods disagree, else the combined one."""
+    if readings.agree is False:
+        return next((e for e in readings.airflow if "fan table" not in e.method), readings.best_airflow)
+    return readings.best_airflow
+
+
+def _operating(name: str, readings: ReadingSet | None, table: FanTable, setting: str) -> Operating | None:
+    if readings is None or readings.static is None or (flow := _own_flow(readings)) is None:
+        return None
+    static = us(readings.static.value, AIR_PRESSURE)
+    inside = table.static[0] <= static <= table.static[-1]
+    at_table = float(np.interp(static, table.static, table.airflow[setting])) if inside else None
+    return Operating(name, us(flow.value, AIRFLOW), us(flow.sd, AIRFLOW), static,
+                     us(readings.static.sd, AIR_PRESSURE), at_table)
+
+
+def chart(workup: Workup) -> Chart | Missing:
+    """The fan table's line with the points found and after."""
+    table, blower, survey = workup.case.fan_table, workup.case.file.blower, workup.survey
+    if table is None:
+        return Missing(ID, TITLE, "not drawn: the case has no fan table")
+    if blower is None or blower.setting not in table.airflow:
+        return Missing(ID, TITLE, "not drawn: the fan table has no column for the blower's setting")
+    found = _operating("as found", survey.found, table, blower.setting)
+    after = _operating("after repair", survey.after, table, blower.setting)
+    points = [p for p in (found, after) if p is not None]
+    if not points:
+        note = survey.found.static_note if survey.found else ""
+        return Missing(ID, TITLE, f"not drawn: {note or 'external static and airflow were not both read'}")
+    plate = workup.case.file.furnace.static_maximum if workup.case.file.furnace else None
+    view = View(table.static, table.airflow[blower.setting], blower.setting, tuple(points),
+                None if survey.minimum_airflow is None else us(survey.minimum_airflow, AIRFLOW),
+                None if survey.middle_airflow is None else us(survey.middle_airflow, AIRFLOW),
+                None if plate is None else us(plate, AIR_PRESSURE))
+    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """All that is drawn, in cfm and in. w.c."""
+
+    static: tuple[float, ...]
+    flow: tuple[float, ...]
+    setting: str
+    points: tuple[Operating, ...]
+    minimum: float | None
+    middle: float | None
+    plate_static: float | None
+
+
+def _sentence(view: View) -> str:
+    first = view.points[0]
+    where = f"at {number(first.static, 2)} in. w.c."
+    if first.missing:
+        text = (f"the blower moves {number(first.flow)} of the {number(first.table_flow or 0)} cfm its table gives {where}:"
+                " the air is missing at the blower, not in the ducts")
+    elif first.table_flow is None:
+        text = f"{number(first.flow)} cfm were moved {where}, which is beyond the fan table"
+    else:
+        text = (f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} {where}")
+        if view.minimum is not None and first.flow < view.minimum:
+            text += f"; the path holds it below the {number(view.minimum)} cfm the plate's rise needs"
+    if first.name != "as found":
+        text = f"after the repair {text}"
+    if len(view.points) > 1:
+        last = view.points[-1]
+        text += f"; after the repair {number(last.flow)} cfm at {number(last.static, 2)}"
+    return sentence_of(text)
+
+
+def _table(view: View) -> tuple[tuple[str, ...], ...]:
+    rows = [("What", "Airflow [cfm]", "Static [in. w.c.]")]
+    rows += [(p.name, f"{number(p.flow)} ± {number(p.flow_sd)}", f"{number(p.static, 2)} ± {number(p.static_sd, 2)}")
+             for p in view.points]
+    rows += [(f"fan table at the static {p.name}", "beyond the table" if p.table_flow is None else number(p.table_flow),
+              number(p.static, 2)) for p in view.points]
+    rows += [(f"fan table, {view.setting}", number(f), number(s, 2)) for s, f in zip(view.static, view.flow, strict=True)]
+    if view.minimum is not None:
+        rows.append(("least airflow for the plate's rise", number(view.minimum), ""))
+    if view.middle is not None:
+        rows.append(("airflow for the middle of the plate's rise", number(view.middle), ""))
+    if view.plate_static is not None:
+        rows.append(("plate maximum", "", number(view.plate_static, 2)))
+    return tuple(rows)
+
+
+def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
+    left, right, top, tall = 44.0, sheet.width - (14.0 if narrow else 150.0), 54.0 if narrow else 40.0, 290.0
+    bottom = top + tall
+    sheet.height = bottom + 44
+    flows = [*view.flow, *(p.flow for p in view.points), *(f for f in (view.minimum, view.middle) if f)]
+    statics = [*view.static, *(p.static for p in view.points)]
+    room = (max(flows) - min(flows)) * (0.42 if narrow else 0.24)  # for words left of the leftmost point
+    x = Scale(max(min(flows) - room, 0.0), max(flows) + 0.12 * room, left, right)
+    y = Scale(0.0, max(statics) * 1.04, bottom, top)
+    if view.minimum is not None and view.middle is not None:
+        sheet.allowed(x(view.minimum), top, x(view.middle) - x(view.minimum), tall)
+        words = f"enough air: {number(view.minimum)} to {number(view.middle)} cfm"
+        middle = min((x(view.minimum) + x(view.middle)) / 2, right - text_width(words, 12.5) / 2)
+        sheet.text(middle, top - 8, words, anchor="middle", size=12.5 if narrow else 13)
+    _axes(sheet, x, y, left, right, bottom, narrow)
+    if view.plate_static is not None:
+        sheet.line((left, y(view.plate_static)), (right, y(view.plate_static)), width=RULE)
+        words = f"plate maximum {number(view.plate_static, 2)}"
+        if narrow:
+            sheet.text(left + 4, y(view.plate_static) + 16, words)
+        else:
+            sheet.text(right + 8, y(view.plate_static) + 4.5, words)
+    for n, point in enumerate(view.points):
+        _duct_curve(sheet, x, y, point, dashed=n > 0)
+    ends = [(x(f), y(s)) for f, s in zip(view.flow, view.static, strict=True)]
+    sheet.line(*ends)
+    for end in ends:
+        sheet.dot(*end, radius=2.5)
+    for n, point in enumerate(view.points):
+        _point(sheet, x, y, point, dashed=n > 0, narrow=narrow)
+    _fan_name(sheet, ends, view.setting, narrow, right)
+
+
+def _axes(sheet: Sheet, x: Scale, y: Scale, left: float, right: float, bottom: float, narrow: bool) -> None:
+    sheet.line((left, bottom), (right, bottom), width=RULE)
+    for tick in y.ticks(5):
+        sheet.text(left - 8, y(tick) + 4.5, number(tick, 1), anchor="end", ink=QUIET)
+        sheet.line((left - 4, y(tick)), (left, y(tick)), width=RULE)
+    for tick in x.ticks(4 if narrow else 7):
+        sheet.line((x(tick), bottom), (x(tick), bottom + 4), width=RULE)
+        sheet.text(x(tick), bottom + 18, number(tick), anchor="middle", ink=QUIET)
+    sheet.text((left + right) / 2, bottom + 36, "airflow, cfm", anchor="middle", ink=QUIET)
+    sheet.text(0, 14, "external static, in. w.c.", ink=QUIET)
+
+
+def _duct_curve(sheet: Sheet, x: Scale, y: Scale, point: Operating, dashed: bool) -> None:
+    most = min(x.high, point.flow * math.sqrt(y.high / point.static)) if point.static > 0 else x.high
+    flows = np.linspace(x.low, most, 24)
+    sheet.line(*((x(f), y(point.static * (f / point.flow) ** 2)) for f in flows), ink=QUIET, width=1.25,
+               dash=DASHED if dashed else SOLID)
+
+
+def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, dashed: bool, narrow: bool) -> None:
+    px, py = x(point.flow), y(point.static)
+    ink = INK if dashed else ACCENT
+    sheet.ellipse(px, py, 2 * point.flow_sd * x.slope, 2 * point.static_sd * abs(y.slope), edge=ink, line=1.5,
+                  dash=DASHED if dashed else SOLID)
+    sheet.dot(px, py, ink=ink)
+    words = [point.name, f"{number(point.flow)} cfm"]
+    width = max(text_width(w, sheet.text_size, True) for w in words)
+    if point.missing and point.table_flow is not None:
+        sheet.arrow((px + 8, py), (x(point.table_flow), py), ink=ACCENT)
+        gap = f"missing air: {number(point.missing)} cfm"
+        sheet.text((px + x(point.table_flow)) / 2, py - 10, gap, anchor="middle", bold=True, ink=ACCENT,
+                   size=sheet.text_size)
+        sheet.text(max(px, x.from_px + width / 2 + 2), py + 26, words, anchor="middle", bold=True)
+        return
+    # below the fan line and left of the point only the duct curve passes, low: room for words
+    reach = 2 * point.flow_sd * x.slope + 8
+    anchor_x = px - reach
+    if anchor_x - width < x.from_px:
+        sheet.text(px - 4, py + 2 * point.static_sd * abs(y.slope) + 24, words, bold=not dashed)
+    else:
+        sheet.text(anchor_x, py - 4, words, anchor="end", bold=not dashed)
+
+
+def _fan_name(sheet: Sheet, ends: list[tuple[float, float]], setting: str, narrow: bool, right: float) -> None:
+    words = [f"fan table, {setting}"] if narrow else ["fan table,", setting]
+    px, py = ends[0]
+    if narrow:
+        sheet.text(min(px + 8, right), py + 20 if py + 24 < sheet.height - 44 else py - 10, words, anchor="end")
+    else:
+        sheet.text(px + 10, py - 6, words)
