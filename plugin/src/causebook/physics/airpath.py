@@ -15,23 +15,23 @@ from typing import Any
 import numpy as np
 
 from causebook.physics.air import STANDARD_DENSITY
-from causebook.physics.fan import Blower
+from causebook.physics.duct import GALVANIZED, Shape, friction_rate_in
+from causebook.physics.fan import STANDARD, Blower
 from causebook.physics.uncertain import Uncertain, propagate
 from causebook.quantity import (
     AIR_PRESSURE,
     AIRFLOW,
     AREA,
     DENSITY,
+    LENGTH,
     RATIO,
+    ROUGHNESS,
     Param,
     Quantity,
     from_si,
     physical,
-    si,
 )
 
-STANDARD = si(STANDARD_DENSITY, DENSITY)
-"""Reference density of a part unless it says otherwise [kg/m³]."""
 TURBULENT = 2.0
 """Exponent of a part whose loss follows the velocity pressure."""
 NEXT_TO_NOTHING = 1e-9
@@ -387,6 +387,19 @@ def part_from_drop(name: str, drop: Any, airflow: Any, exponent: float = TURBULE
 def opening(name: str, area: Any, coefficient: float = 0.6, density: float = STANDARD) -> Part:
     """A sharp-edged opening of free `area`: Δp = ρ/2·(Q/(C·A))² (orifice equation; C 0.6, common practice)."""
     return Part(name, density / 2 / (coefficient * area) ** 2, TURBULENT, density)
+
+
+@physical(None, effective_length=Param(LENGTH, 0.0, 1000.0, open_low=True), airflow=_FLOW,
+          roughness=Param(ROUGHNESS, 0.0, 0.02), density=_DENSITY, times=Param(RATIO, 1.0, 20.0))
+def part_from_duct(name: str, shape: Shape, effective_length: float, airflow: float, roughness: float = GALVANIZED,
+                   density: float = STANDARD, times: float = 1.0) -> Part:
+    """A run of duct, its fittings as equivalent length, as the power law it is around `airflow`.
+
+    `times` multiplies the friction, for slack in flexible duct (`duct.flex_factor`).
+    """
+    rates = [friction_rate_in.si(shape, share * airflow, roughness, density) for share in (0.9, 1.0, 1.1)]
+    exponent = min(TURBULENT, math.log(rates[2] / rates[0]) / math.log(1.1 / 0.9))
+    return Part(name, times * rates[1] * effective_length / airflow ** exponent, exponent, density)
 
 
 def drop_between(upstream: Uncertain, downstream: Uncertain) -> Uncertain:

@@ -62,7 +62,7 @@ def rise(output: Any, airflow: Any, sensible_factor: Any) -> Any:
 
 @physical(AIRFLOW, output=_HEAT, rise=_RISE, sensible_factor=_FACTOR)
 def airflow_from_rise(output: Any, rise: Any, sensible_factor: Any) -> Any:
-    """Airflow from a steady rise, output / (sensible factor × rise).  A rise read before it is steady gives too much."""
+    """Airflow from a steady rise, output / (sensible factor × rise); a rise read too early gives too much."""
     return output / (sensible_factor * rise)
 
 
@@ -341,8 +341,9 @@ def fit_run(times: Quantity, supply: Quantity, return_temperature: Quantity, pro
     scatter = math.sqrt(float(np.sum((_warming_up(t, *best) - y) ** 2)) / max(1, len(t) - 3))
     errors = np.sqrt(np.diag(spread)) * max(1.0, scatter / sigma)
     steady, tau, start = (float(value) for value in best)
-    return RunFit(Uncertain(steady, float(errors[0]), TEMPERATURE_DIFFERENCE), Uncertain(tau, float(errors[1]), DURATION),
-                  from_si(start, DURATION), from_si(float(y[-1]), TEMPERATURE_DIFFERENCE),
+    return RunFit(Uncertain(steady, float(errors[0]), TEMPERATURE_DIFFERENCE),
+                  Uncertain(tau, float(errors[1]), DURATION), from_si(start, DURATION),
+                  from_si(float(y[-1]), TEMPERATURE_DIFFERENCE),
                   float(1 - math.exp(-max(0.0, t[-1] - start) / tau)), trips, relights)
 
 

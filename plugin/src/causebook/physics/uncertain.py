@@ -22,7 +22,8 @@ class Uncertain:
         """From quantities; the uncertainty of a temperature is a difference.  ValueError when `sd` is negative."""
         spread = si(sd, _spread(kind))
         if not spread >= 0:
-            raise ValueError(f"the standard uncertainty of {kind.name} is {show(sd, _spread(kind))}; valid is 0 or more")
+            raise ValueError(f"the standard uncertainty of {kind.name} is {show(sd, _spread(kind))}; valid is 0 or"
+                             " more")
         return cls(si(value, kind), spread, kind)
 
     @property

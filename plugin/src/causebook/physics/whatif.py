@@ -202,8 +202,8 @@ def _side(readings: Readings, names: tuple[str, ...], at: Mapping[str, float], k
         if span and ends[0] is not None and ends[1] is not None:
             rest = ends[0] - ends[1] - sum(known[n].at_flow(flow, density)[0] for n in names[start:place] if n in known)
             if rest < 0 and strict:
-                raise ValueError(f"the drop of {span[0]} is {show(from_si(rest, AIR_PRESSURE), AIR_PRESSURE)}; valid is 0"
-                                 " or more: pressure rises along the way, so a tap is swapped or misplaced")
+                raise ValueError(f"the drop of {span[0]} is {show(from_si(rest, AIR_PRESSURE), AIR_PRESSURE)}; valid is"
+                                 " 0 or more: pressure rises along the way, so a tap is swapped or misplaced")
             exponent = readings.exponents.get(span[0], 2.0)
             parts[span[0]] = Part(span[0], max(rest, 0.0) / flow ** exponent, exponent, density)
         start = place
@@ -452,7 +452,8 @@ class Prediction:
     @property
     def broken(self) -> tuple[str, ...]:
         """Which of the plate's limits would be broken, in words."""
-        flags = {"rise": self.rise_within, "outlet temperature": self.outlet_within, "static pressure": self.static_within}
+        flags = {"rise": self.rise_within, "outlet temperature": self.outlet_within,
+                 "static pressure": self.static_within}
         return tuple(name for name, within in flags.items() if within is False)
 
 

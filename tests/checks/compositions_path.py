@@ -1,0 +1,192 @@
+"""Calls that a row of `rows_path.csv` needs more than one function for."""
+
+from dataclasses import dataclass
+
+from causebook.physics import air, duct, furnace
+from causebook.physics.airpath import AirPath, operating_point, part_from_drop
+from causebook.physics.fan import Fan, fan_table
+from causebook.quantity import (
+    AIR_PRESSURE,
+    AIRFLOW,
+    FRICTION_RATE,
+    HEAT_RATE,
+    LENGTH,
+    POWER,
+    ROUGHNESS,
+    SHARE,
+    SMALL_LENGTH,
+    TEMPERATURE_DIFFERENCE,
+    VELOCITY,
+    Quantity,
+    parse,
+    q,
+)
+
+ROOM = q(70, "degF")
+
+
+@dataclass(frozen=True)
+class RoundDuct:
+    velocity: Quantity
+    reynolds: float
+    factor: float
+
+
+def round_duct(airflow: str, diameter: str) -> RoundDuct:
+    size, flow = parse(diameter, SMALL_LENGTH), parse(airflow, AIRFLOW)
+    speed = duct.velocity(flow, duct.area(duct.round_duct(size)))
+    reynolds = duct.STANDARD * speed.to("m/s").m * size.to("m").m / duct.VISCOSITY
+    return RoundDuct(speed, reynolds, duct.friction_factor.si(reynolds, duct.GALVANIZED / size.to("m").m))
+
+
+@dataclass(frozen=True)
+class Section:
+    equal_friction: Quantity
+    hydraulic: Quantity
+    area: Quantity
+    round_area: Quantity
+
+
+def rectangle(width: str, height: str) -> Section:
+    shape = duct.rectangular_duct(parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH))
+    equal = duct.equal_friction_diameter(parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH))
+    return Section(equal, duct.hydraulic_diameter(shape), duct.area(shape), duct.area(duct.round_duct(equal)))
+
+
+def roughness(category: str) -> Quantity:
+    return Quantity(duct.ROUGHNESSES[category], "m")
+
+
+def lies_within(constant: str, low: str, high: str) -> str:
+    value = getattr(duct, constant)
+    return "yes" if parse(low, ROUGHNESS).to("m").m <= value <= parse(high, ROUGHNESS).to("m").m * (1 + 1e-9) else "no"
+
+
+def fitting(name: str) -> float:
+    return duct.FITTINGS[name]
+
+
+@dataclass(frozen=True)
+class TwoRoutes:
+    equal_friction: Quantity
+    hydraulic: Quantity
+
+
+def two_routes(width: str, height: str, airflow: str) -> TwoRoutes:
+    sides, flow = (parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH)), parse(airflow, AIRFLOW)
+    return TwoRoutes(duct.friction_rate(flow, duct.equal_friction_diameter(*sides)),
+                     duct.friction_rate_in(duct.rectangular_duct(*sides), flow))
+
+
+def hydraulic_taken_for_round(width: str, height: str, airflow: str) -> float:
+    """How much too high friction comes out when the hydraulic diameter is used with the airflow."""
+    shape = duct.rectangular_duct(parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH))
+    flow = parse(airflow, AIRFLOW)
+    wrong = duct.friction_rate(flow, duct.hydraulic_diameter(shape))
+    return float(wrong / duct.friction_rate_in(shape, flow))
+
+
+def abrupt(change: str, first: str, second: str) -> Quantity:
+    areas = [duct.area(duct.round_duct(parse(size, SMALL_LENGTH))) for size in (first, second)]
+    return (duct.sudden_expansion if change == "expansion" else duct.sudden_contraction)(*areas)
+
+
+@dataclass(frozen=True)
+class Design:
+    available: Quantity
+    rate: Quantity
+
+
+def design(static: str, parts: str, effective_length: str) -> Design:
+    drops = sum(float(part) for part in parts.split("+"))
+    available = duct.available_static(parse(static, AIR_PRESSURE), q(drops, "inwc"))
+    return Design(available, duct.design_friction_rate(available, parse(effective_length, LENGTH)))
+
+
+def rate_at(elevation: str, airflow: str, diameter: str) -> float:
+    """Friction at an elevation over that at sea level, same airflow and temperature."""
+    ratio = pressure_ratio(elevation)
+    flow, size = parse(airflow, AIRFLOW), parse(diameter, SMALL_LENGTH)
+    thin = duct.friction_rate(flow, size, density=ratio * air.STANDARD_DENSITY)
+    return float(thin / duct.friction_rate(flow, size))
+
+
+def pressure_ratio(elevation: str) -> float:
+    here = air.standard_pressure(parse(elevation, LENGTH))
+    return float(here / air.standard_pressure(q(0, "foot")))
+
+
+def factor_at(elevation: str) -> Quantity:
+    return air.sensible_factor(ROOM, air.standard_pressure(parse(elevation, LENGTH)))
+
+
+def rise(input: str, efficiency: str, airflow: str, elevation: str) -> Quantity:
+    heat = furnace.output(parse(input, HEAT_RATE), parse(efficiency, SHARE))
+    return furnace.rise(heat, parse(airflow, AIRFLOW), factor_at(elevation))
+
+
+@dataclass(frozen=True)
+class Airflow:
+    right: Quantity
+    from_input: Quantity
+
+
+def airflow(input: str, efficiency: str, rise: str) -> Airflow:
+    put_in, difference = parse(input, HEAT_RATE), parse(rise, TEMPERATURE_DIFFERENCE)
+    heat = furnace.output(put_in, parse(efficiency, SHARE))
+    return Airflow(furnace.airflow_from_rise(heat, difference, factor_at("0 ft")),
+                   furnace.airflow_from_rise(put_in, difference, factor_at("0 ft")))
+
+
+@dataclass(frozen=True)
+class Window:
+    low: Quantity
+    high: Quantity
+
+
+def window(output: str, rise_minimum: str, rise_maximum: str) -> Window:
+    heat = parse(output, HEAT_RATE)
+    low, high = (parse(text, TEMPERATURE_DIFFERENCE) for text in (rise_minimum, rise_maximum))
+    return Window(furnace.minimum_airflow(heat, high, factor_at("0 ft")),
+                  furnace.airflow_from_rise(heat, low, factor_at("0 ft")))
+
+
+def fan_heat(power: str, airflow: str) -> Quantity:
+    return furnace.fan_heat_rise(parse(power, POWER), parse(airflow, AIRFLOW), factor_at("0 ft"))
+
+
+# A made-up blower, 0 to 1 in. w.c. in tenths, straight between the points.
+GOLDEN = fan_table([q(tenth / 10, "inwc") for tenth in range(11)],
+                   {"high": [q(cfm, "cfm") for cfm in (1490, 1450, 1400, 1340, 1270, 1190, 1090, 960, 790, 560, 0)]})
+EXTERNAL = ("return", "filter", "coil", "supply")
+
+
+@dataclass(frozen=True)
+class Golden:
+    airflow: Quantity
+    return_static: Quantity
+    supply_static: Quantity
+    external: Quantity
+    filter_drop: Quantity
+    coil_drop: Quantity
+    rise: Quantity
+    supply: Quantity
+
+
+def golden(filter: float = 0.10, return_: float = 0.08, coil: float = 0.20, supply: float = 0.10,
+           input: str = "100000 Btu/h", speed: float = 1.0, times: float = 1.0, elevation: str = "0 ft") -> Golden:
+    """Drops at 1200 cfm in standard air [in. w.c.]; 80 %, room at 70 °F."""
+    drops = {"return": return_, "filter": filter, "coil": coil, "supply": supply}
+    parts = [part_from_drop(name, q(times * drop, "inwc"), q(1200, "cfm")) for name, drop in drops.items()]
+    density = pressure_ratio(elevation) * air.STANDARD_DENSITY
+    point = operating_point(AirPath(tuple(parts[:2]), tuple(parts[2:])), Fan(GOLDEN, "high", speed), density)
+    heat = furnace.output(parse(input, HEAT_RATE), q(80, "percent_"))
+    difference = furnace.rise(heat, point.airflow, factor_at(elevation))
+    return Golden(point.airflow, point.tap("after filter"), point.tap("before coil"), point.static(EXTERNAL),
+                  point.drop("filter"), point.drop("coil"), difference, furnace.outlet_temperature(ROOM, difference))
+
+
+def friction_times(airflow: str, diameter: str, rate: str) -> float:
+    """The friction rate over a published one."""
+    found = duct.friction_rate(parse(airflow, AIRFLOW), parse(diameter, SMALL_LENGTH))
+    return float(found / parse(rate, FRICTION_RATE))
