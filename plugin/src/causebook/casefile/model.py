@@ -9,13 +9,19 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, core_schema
 
 from causebook import quantity as qty
+from causebook.casefile.possible import possible
+from causebook.casefile.sizes import read_size
+from causebook.knowledge.model import slug
 from causebook.quantity import Kind, Quantity
 
 
@@ -27,45 +33,100 @@ class Block(BaseModel):
     """A part of a case file: unknown keys are errors, and nothing changes once read."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, alias_generator=_words,
-                              populate_by_name=True, use_enum_values=False)
+                              populate_by_name=True, use_attribute_docstrings=True)
 
 
-def _quantity(kind: Kind) -> Any:
-    return Annotated[
-        Quantity,
-        BeforeValidator(lambda text: text if isinstance(text, Quantity) else qty.parse(str(text), kind)),
-        WithJsonSchema({"type": "string", "description": f"{kind.name} with its unit", "examples": [kind.example]}),
-    ]
+# ---------------------------------------------------------------- what may stand behind a key
+
+@dataclass(frozen=True, slots=True)
+class Reads:
+    """A text read as a quantity of `kind`: a number with its unit, possible for that kind."""
+
+    kind: Kind
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(
+            lambda value: value if isinstance(value, Quantity)
+            else possible(qty.parse(str(value), self.kind), self.kind))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return quantity_schema(self.kind)
 
 
-def _range(kind: Kind) -> Any:
-    return Annotated[
-        tuple[Quantity, Quantity],
-        BeforeValidator(lambda text: text if isinstance(text, tuple) else qty.parse_range(str(text), kind)),
-        WithJsonSchema({"type": "string", "description": f"range of {kind.name}",
-                        "examples": [f"35 to 65 {kind.us}"]}),
-    ]
+@dataclass(frozen=True, slots=True)
+class ReadsRange:
+    """A text such as "35 to 65 degF" read as (low, high) of `kind`."""
+
+    kind: Kind
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(
+            lambda value: value if isinstance(value, tuple) else qty.parse_range(str(value), self.kind))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"type": "string", "pattern": r" to .*\d.*[^\s\d.,]", "title": f"range of {self.kind.name}",
+                "examples": [f"35 to 65 {self.kind.us}"]}
 
 
-Elevation = _quantity(qty.LENGTH)
-Length = _quantity(qty.LENGTH)
-SmallLength = _quantity(qty.SMALL_LENGTH)
-Temperature = _quantity(qty.TEMPERATURE)
-HeatRate = _quantity(qty.HEAT_RATE)
-AirPressure = _quantity(qty.AIR_PRESSURE)
-GasPressure = _quantity(qty.GAS_PRESSURE)
-Airflow = _quantity(qty.AIRFLOW)
-Share = _quantity(qty.SHARE)
-RiseRange = _range(qty.TEMPERATURE_DIFFERENCE)
-GasPressureRange = _range(qty.GAS_PRESSURE)
-Truth = Literal["yes", "no", "unclear"]
+def quantity_schema(kind: Kind) -> JsonSchemaValue:
+    """How a quantity of `kind` stands in the JSON Schema: a number, and its unit where the kind has one."""
+    if not kind.si:
+        return {"type": ["string", "number"], "title": kind.name, "examples": [kind.example]}
+    return {"type": "string", "pattern": r"\d.*[^\s\d.,]", "title": f"{kind.name} with its unit",
+            "examples": [kind.example]}
+
+
+class Many:
+    """A list whose only item may stand without a dash."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(
+            lambda value: value if isinstance(value, (list, tuple)) else (value,), handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        several = handler.resolve_ref_schema(handler(schema))
+        return {"anyOf": [several["items"], several]}
+
+
+def _day(value: Any) -> Any:
+    """ISO dates only: a bare number is not taken as seconds since 1970."""
+    if isinstance(value, dt.date):
+        return value
+    try:
+        return dt.date.fromisoformat(str(value))
+    except ValueError:
+        raise qty.QuantityError(str(value), "a date, such as 2024-01-24") from None
 
 
 def _truth(value: Any) -> Any:
-    return {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else value
+    word = str(value).lower() if isinstance(value, (str, bool)) else value
+    return {"true": "yes", "false": "no"}.get(word, word) if isinstance(word, str) else word
 
 
+def _sized(value: Any) -> Any:
+    if value:
+        read_size(str(value))
+    return value
+
+
+Elevation = Annotated[Quantity, Reads(qty.LENGTH)]
+Length = Annotated[Quantity, Reads(qty.LENGTH)]
+Temperature = Annotated[Quantity, Reads(qty.TEMPERATURE)]
+HeatRate = Annotated[Quantity, Reads(qty.HEAT_RATE)]
+AirPressure = Annotated[Quantity, Reads(qty.AIR_PRESSURE)]
+GasPressure = Annotated[Quantity, Reads(qty.GAS_PRESSURE)]
+Airflow = Annotated[Quantity, Reads(qty.AIRFLOW)]
+Share = Annotated[Quantity, Reads(qty.SHARE)]
+Duration = Annotated[Quantity, Reads(qty.DURATION)]
+RiseRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.TEMPERATURE_DIFFERENCE)]
+GasPressureRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.GAS_PRESSURE)]
+Day = Annotated[dt.date, BeforeValidator(_day)]
+Size = Annotated[str, BeforeValidator(_sized)]
+"""A size as written, checked by `sizes.read_size`: "14 x 8 in", "14 in round", "16 x 20 x 1 in"."""
+Texts = Annotated[tuple[str, ...], Many()]
+Truth = Literal["yes", "no", "unclear"]
 Seen = Annotated[Truth, BeforeValidator(_truth)]
+Fraction = Annotated[float, Field(ge=0, le=1)]
 
 
 class Outcome(StrEnum):
@@ -82,47 +143,47 @@ class Outcome(StrEnum):
 class Complaint(Block):
     family: str
     words: str
-    also: tuple[str, ...] = ()
+    also: Texts = ()
     """Further families the complaint belongs to."""
 
 
 class Study(Block):
-    level: int = Field(1, ge=1, le=3)
-    trains: tuple[str, ...] = ()
+    level: int = Field(default=1, ge=1, le=3)
+    trains: Texts = ()
 
 
 class Site(Block):
     place: str = ""
     house: str = ""
-    elevation: Elevation = None
-    outdoors: Temperature = None
-    room: Temperature = None
-    relative_humidity: Share = None
-    heating_value: _quantity(qty.HEATING_VALUE) = None
-    meter_dial: _quantity(qty.VOLUME) = None
-    meter_pressure: _quantity(qty.METER_PRESSURE) = None
+    elevation: Elevation | None = None
+    outdoors: Temperature | None = None
+    room: Temperature | None = None
+    relative_humidity: Share | None = None
+    heating_value: Annotated[Quantity, Reads(qty.HEATING_VALUE)] | None = None
+    meter_dial: Annotated[Quantity, Reads(qty.VOLUME)] | None = None
+    meter_pressure: Annotated[Quantity, Reads(qty.METER_PRESSURE)] | None = None
     heating_value_is: Literal["as metered here", "at standard conditions"] = "as metered here"
-    design_outdoors: Temperature = None
-    design_heat_loss: HeatRate = None
-    building_ua: _quantity(qty.HEAT_LOSS_RATE) = None
-    run_share: Share = None
+    design_outdoors: Temperature | None = None
+    design_heat_loss: HeatRate | None = None
+    building_ua: Annotated[Quantity, Reads(qty.HEAT_LOSS_RATE)] | None = None
+    run_share: Share | None = None
     """Share of the hour the burner ran at `outdoors`, for the load by run time."""
-    heating_fuel: _quantity(qty.ENERGY) = None
+    heating_fuel: Annotated[Quantity, Reads(qty.ENERGY)] | None = None
     """Heating fuel of a season, base load removed."""
-    degree_days: _quantity(qty.DEGREE_DAYS) = None
-    room_volume: _quantity(qty.VOLUME) = None
+    degree_days: Annotated[Quantity, Reads(qty.DEGREE_DAYS)] | None = None
+    room_volume: Annotated[Quantity, Reads(qty.VOLUME)] | None = None
     """Volume of the space from which combustion air is taken."""
 
 
 class Limit(Block):
     opens: Temperature
-    closes: Temperature = None
+    closes: Temperature | None = None
     replaced: bool = False
 
 
 class PressureSwitch(Block):
-    closes: _quantity(qty.GAS_PRESSURE)
-    opens: _quantity(qty.GAS_PRESSURE) = None
+    closes: Annotated[Quantity, Reads(qty.GAS_PRESSURE)]
+    opens: Annotated[Quantity, Reads(qty.GAS_PRESSURE)] | None = None
 
 
 class Furnace(Block):
@@ -130,31 +191,31 @@ class Furnace(Block):
 
     kind: Literal["non-condensing", "condensing"]
     fuel: Literal["natural gas", "propane"] = "natural gas"
-    made: int | None = None
-    stages: int = Field(1, ge=1, le=2)
+    made: int | None = Field(default=None, ge=1900, le=2100)
+    stages: int = Field(default=1, ge=1, le=2)
     input: HeatRate
-    output: HeatRate = None
-    adjusted_input: HeatRate = None
+    output: HeatRate | None = None
+    adjusted_input: HeatRate | None = None
     """Plate input adjusted for altitude by the instructions or the local rule."""
     derate_rule: str = ""
-    efficiency: Share = None
+    efficiency: Share | None = None
     """Steady-state efficiency, when the plate or a test gives it."""
-    rise: RiseRange = None
-    outlet_maximum: Temperature = None
-    static_maximum: AirPressure = None
+    rise: RiseRange | None = None
+    outlet_maximum: Temperature | None = None
+    static_maximum: AirPressure | None = None
     counted_as_external: tuple[Literal["return", "filter", "inlet", "coil", "supply"], ...] | None = None
     """Which parts the static rating counts: its boundary."""
-    return_minimum: Temperature = None
-    manifold: GasPressure = None
-    manifold_range: GasPressureRange = None
-    inlet_range: GasPressureRange = None
+    return_minimum: Temperature | None = None
+    manifold: GasPressure | None = None
+    manifold_range: GasPressureRange | None = None
+    inlet_range: GasPressureRange | None = None
     orifice: str = ""
     limit: Limit | None = None
     pressure_switch: PressureSwitch | None = None
-    flame_current_minimum: _quantity(qty.FLAME_CURRENT) = None
-    flame_current_usual: _quantity(qty.FLAME_CURRENT) = None
-    blower_on_delay: _quantity(qty.DURATION) = None
-    blower_off_delay: _quantity(qty.DURATION) = None
+    flame_current_minimum: Annotated[Quantity, Reads(qty.FLAME_CURRENT)] | None = None
+    flame_current_usual: Annotated[Quantity, Reads(qty.FLAME_CURRENT)] | None = None
+    blower_on_delay: Duration | None = None
+    blower_off_delay: Duration | None = None
     position: str = ""
     zoned: bool = False
 
@@ -165,25 +226,25 @@ class Blower(Block):
     instructed_setting: str = ""
     fan_table: str | Mapping[str, Any] | None = None
     """File in the case folder, or inline: static -> {setting: airflow}."""
-    full_load: _quantity(qty.CURRENT) = None
-    capacitor: _quantity(qty.CAPACITANCE) = None
-    speed: _quantity(qty.SPEED) = None
-    airflow_setting: Airflow = None
+    full_load: Annotated[Quantity, Reads(qty.CURRENT)] | None = None
+    capacitor: Annotated[Quantity, Reads(qty.CAPACITANCE)] | None = None
+    speed: Annotated[Quantity, Reads(qty.SPEED)] | None = None
+    airflow_setting: Airflow | None = None
     """What a constant-airflow motor is told to hold."""
 
 
 class Filter(Block):
     kind: str
-    size: str = ""
-    clean_drop: AirPressure = None
-    at: Airflow = None
+    size: Size = ""
+    clean_drop: AirPressure | None = None
+    at: Airflow | None = None
     """Airflow at which `clean drop` holds."""
 
 
 class Coil(Block):
-    cooling: _quantity(qty.COOLING_CAPACITY) = None
-    clean_drop: AirPressure = None
-    at: Airflow = None
+    cooling: Annotated[Quantity, Reads(qty.COOLING_CAPACITY)] | None = None
+    clean_drop: AirPressure | None = None
+    at: Airflow | None = None
     none: bool = False
 
 
@@ -191,22 +252,23 @@ class Opening(Block):
     """A duct or a grille as measured."""
 
     what: str
-    size: str
-    """"14 x 8 in", "14 in round", "18 x 24 in"."""
-    length: Length = None
+    size: Size
+    """"14 x 8 in", "14 in round", "112 in^2"."""
+    length: Length | None = None
     of: Literal["metal", "flex", "duct board", "joist bay", "stud bay", "grille", "filter grille"] = "metal"
-    compression: Share = None
-    count: int = Field(1, ge=1)
+    compression: Share | None = None
+    count: int = Field(default=1, ge=1)
     note: str = ""
 
 
 class Change(Block):
-    when: str | int | dt.date = ""
+    when: str = ""
+    """A year, a month or a day, as far as known."""
     what: str
 
 
 class Mark(Block):
-    at: tuple[float, float]
+    at: tuple[Fraction, Fraction]
     """Fractions of the picture's width and height, from the top left."""
     note: str
 
@@ -234,8 +296,9 @@ class Step(Block):
     why: str = ""
     expect: str = ""
     """What was predicted before it was done."""
-    minutes: float | None = Field(None, ge=0)
-    with_: Mapping[str, str] = Field({}, alias="with")
+    minutes: float | None = Field(default=None, ge=0, allow_inf_nan=False)
+    """A bare number: the key is its unit."""
+    with_: Mapping[str, str] = Field(default={}, alias="with")
     """State of the air path for this step only: part -> removed, opened, clean, closed, or a value."""
     after: Literal["", "repair", "follow-up"] = ""
     mode: Literal["heating", "low fire", "cooling", "fan only", ""] = ""
@@ -250,7 +313,7 @@ class Step(Block):
     """What was wrong with this step, seen afterwards."""
     changed: Mapping[str, str] = {}
     """Lasting changes made in this step: part -> what it is now."""
-    photo: Photo | tuple[Photo, ...] | None = None
+    photo: Annotated[tuple[Photo, ...], Many()] = ()
     log: Log | None = None
     told: str = ""
     """What came of it, in words, beyond the readings."""
@@ -264,7 +327,7 @@ class Conclusion(Block):
     underlying: Mapping[str, str] = {}
     helped_by: Mapping[str, str] = {}
     damage_done: Mapping[str, str] | tuple[str, ...] = {}
-    also_found: tuple[str, ...] = ()
+    also_found: Texts = ()
     not_it: Mapping[str, str] = {}
     would_settle: str = ""
     """Undetermined: what would settle it."""
@@ -283,16 +346,16 @@ class CaseOption(Block):
 
 
 class Visit(Block):
-    date: dt.date
+    date: Day
     kind: Literal["first", "callback", "repair", "follow-up", ""] = ""
     steps: tuple[Step, ...] = Field(min_length=1)
     concluded: Conclusion | None = None
     options: tuple[CaseOption, ...] = ()
-    open: tuple[str, ...] = ()
+    open: Texts = ()
 
 
 class FollowUp(Block):
-    after: _quantity(qty.LONG_DURATION)
+    after: Annotated[Quantity, Reads(qty.LONG_DURATION)]
     found: str
 
 
@@ -303,7 +366,7 @@ class Question(Block):
 
 class Teach(Block):
     questions: tuple[Question, ...] = ()
-    mistakes: tuple[str, ...] = ()
+    mistakes: Texts = ()
 
 
 class CaseFile(Block):
@@ -319,8 +382,8 @@ class CaseFile(Block):
     blower: Blower | None = None
     filter: Filter | None = None
     coil: Coil | None = None
-    return_: tuple[Opening, ...] = Field((), alias="return")
-    supply: tuple[Opening, ...] = ()
+    return_: Annotated[tuple[Opening, ...], Many()] = Field(default=(), alias="return")
+    supply: Annotated[tuple[Opening, ...], Many()] = ()
     changed_lately: tuple[Change, ...] = ()
     visits: tuple[Visit, ...] = Field(min_length=1)
     follow_up: tuple[FollowUp, ...] = ()
@@ -336,11 +399,11 @@ class Taken(Block):
     """One reading as it was taken: which, how much, in which step and state, and whether it counts."""
 
     reading: str
-    value: Any
-    """A quantity."""
+    value: Quantity
     step: int
-    sd: Any = None
-    """Standard uncertainty, a quantity, when the author states the instrument's."""
+    sd: Quantity | None = None
+    """Standard uncertainty, when the author states the instrument's accuracy: its limits divided by √3
+    (rectangular, JCGM 100:2008, 4.3.7; from memory).  For temperatures a difference."""
     void: str = ""
     line: int = 0
 
@@ -351,14 +414,17 @@ class TemperatureLog(Block):
     file: Path
     seconds: tuple[float, ...]
     columns: Mapping[str, tuple[float, ...]]
-    """Reading id -> degF; events may stand in columns named `burner`, `blower`, `limit` as 0 or 1."""
+    """Reading id -> degF; events may stand in columns named `burner`, `blower`, `limit` as 0 or 1
+    (1: burner lit, blower running, limit open)."""
 
 
 class CaseStep(Block):
     """A step ready for the core: numbered over all visits, its readings resolved, its log read."""
 
     number: int
+    """From 1, over all visits."""
     visit: int
+    """From 1."""
     date: dt.date
     step: Step
     readings: tuple[Taken, ...] = ()
@@ -373,8 +439,16 @@ class FanTable(Block):
 
     static: tuple[float, ...]
     """[in. w.c.], rising."""
-    airflow: Mapping[str, tuple[float, ...]]
-    """Setting -> [cfm] at each static."""
+    airflow: Mapping[str, tuple[float | None, ...]]
+    """Setting -> [cfm] at each static; None where the table prints nothing."""
+
+    def curve(self, setting: str) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
+        """(static [in. w.c.], airflow [cfm]) of the points printed for a setting; None for an unknown setting."""
+        column = next((c for name, c in self.airflow.items() if slug(name) == slug(setting)), None)
+        if column is None:
+            return None
+        printed = [(static, cfm) for static, cfm in zip(self.static, column, strict=True) if cfm is not None]
+        return tuple(static for static, _ in printed), tuple(cfm for _, cfm in printed)
 
 
 class Case(Block):
@@ -385,10 +459,18 @@ class Case(Block):
     file: CaseFile
     steps: tuple[CaseStep, ...]
     fan_table: FanTable | None = None
+    path: Path = Path()
+    """The case file, as messages name it."""
     marks: Mapping[str, int] = {}
-    """Dotted path in the file -> line, for messages about the reasoning."""
+    """Dotted path in the file, counting from 1, with ids resolved ("visits.1.steps.4.read.supply-air") -> line."""
     digest: str = ""
-    """Digest of everything that may change the page (private data left out)."""
+    """Digest of everything that may change the page (private data and places in the file left out)."""
+
+    def line(self, place: str) -> int:
+        """The line of a dotted path, or of the nearest part above it; 0 if there is none."""
+        while place and place not in self.marks:
+            place = place.rpartition(".")[0]
+        return self.marks.get(place, 0)
 
     @property
     def conclusion(self) -> Conclusion | None:
@@ -403,4 +485,4 @@ class Case(Block):
 
 def photos_of(step: Step) -> tuple[Photo, ...]:
     """The photos of one step."""
-    return () if step.photo is None else step.photo if isinstance(step.photo, tuple) else (step.photo,)
+    return step.photo

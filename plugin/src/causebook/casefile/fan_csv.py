@@ -1,0 +1,99 @@
+"""Fan tables as the instructions print them: airflow at a static pressure, one column a blower setting.
+
+    static [inH2O], high [cfm], medium-high [cfm]
+    0.1, 1400, 1210
+    0.2, 1350, 1180
+
+Headers without a unit mean in. w.c. and cfm.  A dash or an empty cell is a point that the table does not print.
+The same may stand in the case file: `fan table: {0.1 inH2O: {high: 1400 cfm}}`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from causebook import quantity as qty
+from causebook.casefile.desk import Desk, Place, Spot, short
+from causebook.casefile.marked_yaml import Node
+from causebook.casefile.model import FanTable
+from causebook.casefile.possible import possible
+from causebook.casefile.tables import Column, numbers, read_table
+from causebook.quantity import Kind, QuantityError
+
+Where = Callable[[int], Place]
+"""Row -> its place."""
+
+
+def read_fan_csv(path: Path, desk: Desk) -> FanTable | None:
+    """Read a fan table from a CSV file; None when it is faulty, reasons on the desk."""
+    table = read_table(path, desk)
+    if table is None:
+        return None
+    first, *settings = table.columns
+    before = len(desk.problems)
+    if first.name.lower() not in ("static", "external static", "static pressure"):
+        desk.say(Spot(1), short(first.name), "stands first", "the column 'static [inH2O]' first")
+    if not settings:
+        desk.say(Spot(1), "", "there is no setting", "a column of airflow a setting, such as 'medium-high [cfm]'")
+    static = numbers(_with_unit(first, "inH2O"), qty.AIR_PRESSURE, "inwc", table.lines, desk)
+    airflow = {c.name: numbers(_with_unit(c, "cfm"), qty.AIRFLOW, "cfm", table.lines, desk, blank=True)
+               for c in settings}
+    if len(desk.problems) > before or static is None:
+        return None
+    return _checked(static, {name: column for name, column in airflow.items() if column is not None},
+                    lambda row: Spot(table.lines[row]), "", desk)
+
+
+def read_inline(node: Node, where: str, desk: Desk) -> FanTable | None:
+    """Read a fan table written in the case file; None when it is faulty, reasons on the desk."""
+    before = len(desk.problems)
+    static: list[float | None] = []
+    names = list(dict.fromkeys(name for entry in node.entries().values() for name in entry.node.entries()))
+    airflow: dict[str, list[float | None]] = {name: [] for name in names}
+    for entry in node.entries().values():
+        row = f"{where}.{short(entry.key.text)}"
+        static.append(_number(entry.key.text, qty.AIR_PRESSURE, entry.key, row, desk))
+        if not entry.node.entries():
+            desk.say(entry.key, row, "has no airflow", "`setting: airflow` entries, such as {high: 1400 cfm}")
+        for name in names:
+            cell = entry.node.get(name)
+            airflow[name].append(None if cell is None or cell.value is None else
+                                 _number(cell.text or "", qty.AIRFLOW, cell, f"{row}.{short(name)}", desk))
+    if len(desk.problems) > before:
+        return None
+    keys = [entry.key for entry in node.entries().values()]
+    return _checked(tuple(static), {name: tuple(column) for name, column in airflow.items()}, keys.__getitem__, where,
+                    desk)
+
+
+def _number(text: str, kind: Kind, at: Place, where: str, desk: Desk) -> float | None:
+    try:
+        return qty.us(possible(qty.parse(text, kind), kind), kind)
+    except QuantityError as error:
+        desk.refused(at, where, error)
+        return None
+
+
+def _with_unit(column: Column, unit: str) -> Column:
+    return column if column.unit else Column(column.name, unit, column.cells)
+
+
+def _checked(static: tuple[float | None, ...], airflow: dict[str, tuple[float | None, ...]], place: Where, where: str,
+             desk: Desk) -> FanTable | None:
+    """The table when its static rises and its airflow is possible."""
+    pressures = tuple(value for value in static if value is not None)
+    for row, (lower, higher) in enumerate(zip(pressures, pressures[1:]), 1):
+        if higher <= lower:
+            desk.say(place(row), where, f"static {higher:g} follows {lower:g}", "static rising from row to row")
+            return None
+    for name, column in airflow.items():
+        printed = [(row, cfm) for row, cfm in enumerate(column) if cfm is not None]
+        if len(printed) < 2:
+            desk.say(place(0), short(name), f"{len(printed)} airflow(s) printed", "at least two points a setting")
+            return None
+        for row, cfm in printed:
+            if not 0 <= cfm <= 10_000:
+                desk.say(place(row), short(name), f"{cfm:g} cfm", "the airflow of a house blower, 0 to 10,000 cfm")
+                return None
+    return FanTable(static=pressures, airflow=airflow)

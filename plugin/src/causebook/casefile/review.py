@@ -1,0 +1,287 @@
+"""The review of the reasoning: does a case argue soundly, beside being spelled right?
+
+`RULES` documents every rule of the review.  Those that need only the case are run here, on reading; those that need
+its workup are raised where the workup is made, by the same `objection`.  A case answers a rule by name with a reason:
+
+    answered: {taps-differ: "The coil tap was drilled only at the repair."}
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken
+from causebook.knowledge.model import Knowledge, slug
+from causebook.problems import Problem, Severity
+from causebook.quantity import Quantity, show, si
+
+RISE_TOLERANCE = qty.q(1.5, "delta_degF")
+"""Rounding of three readings to whole degrees; common practice, no source."""
+PRESSURE_TOLERANCE = qty.q(0.02, "inwc")
+"""Two steps of a gauge that shows 0.01 in. w.c.; common practice, no source."""
+WHEEL_AFTER_TAP = 4
+"""The wheel stands between tap 4 (blower box) and tap 5 (furnace outlet)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule of the review; `by_workup` marks those that need more than the case."""
+
+    id: str
+    severity: Severity
+    sentence: str
+    by_workup: bool = False
+
+
+_ALL = (
+    Rule("root-untested", Severity.WARNING,
+         "A root names what changed when it was taken away (a step `with:` its part changed, or readings after the "
+         "repair), or its reason says `not tested`."),
+    Rule("ruled-out-without-reason", Severity.ERROR,
+         "Whatever is ruled out has the reason beside it."),
+    Rule("boundary-unstated", Severity.WARNING,
+         "Static is compared with the plate's maximum only when the plate says which parts count as external."),
+    Rule("taps-differ", Severity.WARNING,
+         "Readings after the repair are taken at the taps that were read as found."),
+    Rule("pressure-order", Severity.ERROR,
+         "Going with the air, pressure falls from tap to tap and rises only across the wheel: suction before it, "
+         "pressure after it."),
+    Rule("rise-not-difference", Severity.ERROR,
+         "A rise that was read equals supply air less return air of the same step."),
+    Rule("stop-open", Severity.ERROR,
+         "A case called corrected says how every stop-use notice in it was ended (`stop closed`)."),
+    Rule("undetermined-without-test", Severity.ERROR,
+         "An undetermined case says what would settle it (`would settle`)."),
+    Rule("customer-words", Severity.WARNING,
+         "The customer's text holds no ids and no figures of the rating plate."),
+    Rule("airflow-methods-disagree", Severity.WARNING,
+         "Two ways to the same airflow agree within their uncertainty.", by_workup=True),
+    Rule("drops-do-not-add-up", Severity.WARNING,
+         "The drops of the parts add up to the static they belong to.", by_workup=True),
+    Rule("conclusion-unsupported", Severity.WARNING,
+         "The readings support the stated root at least as well as its rivals.", by_workup=True),
+)
+RULES: Mapping[str, Rule] = {rule.id: rule for rule in _ALL}
+
+
+def answered(case: Case, rule: str) -> str:
+    """The author's reason why a rule does not hold for this case; empty when not answered.
+
+    KeyError for a name that is no rule.
+    """
+    return case.file.answered.get(RULES[rule].id, "")
+
+
+def objection(case: Case, rule: str, place: str, found: str, expected: str, hint: str = "") -> list[Problem]:
+    """A rule's objection as a list of one located problem; an empty list when the case answers the rule.
+
+    `place` is a dotted path of `case.marks`; the nearest part above it that has a line is named.
+    """
+    if answered(case, rule):
+        return []
+    return [Problem(case.path, case.line(place), 1, place, found, expected,
+                    hint or f"or say under `answered: {{{rule}: …}}` why not", RULES[rule].severity, rule)]
+
+
+def review(case: Case, knowledge: Knowledge) -> list[Problem]:
+    """What the rules that need only the case object to, in file order."""
+    return sorted(problem for check in _CHECKS for problem in check(case, knowledge))
+
+
+# ---------------------------------------------------------------- conclusions
+
+def _conclusions(case: Case) -> Iterator[tuple[str, Conclusion]]:
+    for number, visit in enumerate(case.file.visits, 1):
+        if visit.concluded:
+            yield f"visits.{number}.concluded", visit.concluded
+
+
+def _root_untested(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    if not case.conclusion:
+        return
+    place = [where for where, _ in _conclusions(case)][-1]
+    for cause, reason in case.conclusion.root.items():
+        if "not tested" not in reason.lower() and not any(_tries(step, cause, knowledge) for step in case.steps):
+            yield from objection(case, "root-untested", f"{place}.root.{cause}", "nothing was tried on it",
+                                 "a step `with:` its part changed, readings after the repair, or the words "
+                                 "`not tested` in the reason")
+
+
+def _tries(step: CaseStep, cause: str, knowledge: Knowledge) -> bool:
+    """Was something read or seen with the cause's part changed, or after the repair?"""
+    if not (step.readings or step.seen):
+        return False
+    return step.step.after != "" or bool(_parts(cause, knowledge) & {slug(part) for part in step.step.with_})
+
+
+_STATES_OF = {"supply": {"supply", "registers", "dampers", "zones"}, "return": {"return", "inner-doors"},
+              "setting": {"blower"}, "input": {"burner"}}
+"""Unknown of the model -> the parts whose states change it, where the names differ."""
+
+
+def _parts(cause: str, knowledge: Knowledge) -> set[str]:
+    known = knowledge.causes[cause]
+    acts_on: set[str] = {effect.on for effect in known.effects}
+    return {slug(known.part)} | acts_on.union(*(_STATES_OF.get(part, set()) for part in acts_on))
+
+
+def _ruled_out_without_reason(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    for place, conclusion in _conclusions(case):
+        for cause, reason in conclusion.not_it.items():
+            if not reason.strip():
+                yield from objection(case, "ruled-out-without-reason", f"{place}.not it.{cause}", "has no reason",
+                                     "what cleared it: a reading, something seen or a change tried")
+
+
+def _stop_open(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    if case.file.outcome not in (Outcome.CORRECTED, Outcome.FIRST_WRONG):
+        return
+    stopped = ""
+    for place, conclusion in _conclusions(case):
+        stopped = f"{place}.stop" if conclusion.stop else stopped
+        stopped = "" if conclusion.stop_closed else stopped
+    if stopped:
+        yield from objection(case, "stop-open", stopped, f"is open on a case called {case.file.outcome.value!r}",
+                             "`stop closed:` with what was corrected and who put it back into service")
+
+
+def _undetermined(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    if case.file.outcome is Outcome.UNDETERMINED and not (case.conclusion and case.conclusion.would_settle.strip()):
+        yield from objection(case, "undetermined-without-test", "outcome", "nothing says what would settle it",
+                             "`would settle:` under `concluded`")
+
+
+# ---------------------------------------------------------------- readings
+
+def _valid(step: CaseStep) -> dict[str, Taken]:
+    return {taken.reading: taken for taken in step.readings if not taken.void}
+
+
+def _taps(step: CaseStep, knowledge: Knowledge) -> list[tuple[int, Taken]]:
+    """The valid air pressures of a step at numbered taps, going with the air."""
+    found = [(knowledge.readings[name].tap, taken) for name, taken in _valid(step).items()]
+    return sorted(((tap, taken) for tap, taken in found
+                   if tap is not None and taken.value.is_compatible_with(qty.AIR_PRESSURE.si)),
+                  key=lambda pair: pair[0])
+
+
+def _place(case: Case, taken: Taken) -> str:
+    step = case.steps[taken.step - 1]
+    before = sum(len(visit.steps) for visit in case.file.visits[: step.visit - 1])
+    return f"visits.{step.visit}.steps.{step.number - before}.read.{taken.reading}"
+
+
+def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    plate = case.file.furnace
+    if plate and plate.static_maximum is not None and not plate.counted_as_external \
+            and any(_taps(step, knowledge) for step in case.steps):
+        yield from objection(case, "boundary-unstated", "furnace.static maximum",
+                             "static was read, and the plate's boundary is not stated",
+                             "`counted as external:` with the parts that the rating counts, such as "
+                             "[return, filter, coil, supply]")
+
+
+def _taps_differ(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    as_found = _tap_readings((s for s in case.steps if not s.step.after and not s.step.with_), knowledge)
+    for mode, after in _tap_readings((s for s in case.steps if s.step.after and not s.step.with_), knowledge).items():
+        found = as_found.get(mode, {})
+        new = [taken for name, taken in after.items() if name not in found]
+        if found and new:
+            names = ", ".join(knowledge.readings[taken.reading].name.lower() for taken in new)
+            yield from objection(case, "taps-differ", _place(case, new[0]), f"{names}: not read as found",
+                                 "the taps of the readings as found")
+
+
+def _tap_readings(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[str, dict[str, Taken]]:
+    """Mode of the blower -> reading id -> reading, for the numbered taps."""
+    found: dict[str, dict[str, Taken]] = {}
+    for step in steps:
+        for _, taken in _taps(step, knowledge):
+            found.setdefault(step.step.mode or "heating", {}).setdefault(taken.reading, taken)
+    return found
+
+
+def _pressure_order(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    slack = si(PRESSURE_TOLERANCE, qty.AIR_PRESSURE)
+    for step in case.steps:
+        taps = [(tap, si(taken.value, qty.AIR_PRESSURE), taken) for tap, taken in _taps(step, knowledge)]
+        for tap, pressure, taken in taps:
+            suction = tap <= WHEEL_AFTER_TAP
+            if pressure > slack if suction else pressure < -slack:
+                yield from objection(case, "pressure-order", _place(case, taken),
+                                     f"{_shown(taken.value)} {'before' if suction else 'after'} the wheel",
+                                     "suction (−) before the wheel, pressure (+) after it", _HOSES)
+        for (tap, pressure, taken), (next_tap, next_pressure, next_taken) in zip(taps, taps[1:]):
+            if next_pressure > pressure + slack and (tap <= WHEEL_AFTER_TAP) == (next_tap <= WHEEL_AFTER_TAP):
+                yield from objection(case, "pressure-order", _place(case, next_taken),
+                                     f"{_shown(next_taken.value)} follows {_shown(taken.value)}",
+                                     "pressure that falls going with the air", _HOSES)
+
+
+_HOSES = "check for swapped hoses; a reading that does not count is marked `void:` with its reason"
+
+
+def _shown(value: Quantity) -> str:
+    return show(value, qty.AIR_PRESSURE)
+
+
+def _rise_not_difference(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    for step in case.steps:
+        read = _valid(step)
+        if not {"rise", "supply-air", "return-air"} <= read.keys():
+            continue
+        rise = si(read["rise"].value, qty.TEMPERATURE_DIFFERENCE)
+        supply, return_ = (si(read[name].value, qty.TEMPERATURE) for name in ("supply-air", "return-air"))
+        if abs(rise - (supply - return_)) > si(RISE_TOLERANCE, qty.TEMPERATURE_DIFFERENCE):
+            less = qty.from_si(supply - return_, qty.TEMPERATURE_DIFFERENCE)
+            yield from objection(case, "rise-not-difference", _place(case, read["rise"]),
+                                 f"{show(read['rise'].value, qty.TEMPERATURE_DIFFERENCE)}, and supply less return is "
+                                 f"{show(less, qty.TEMPERATURE_DIFFERENCE)}", "the difference of the two")
+
+
+# ---------------------------------------------------------------- the customer's text
+
+_ID_LIKE = re.compile(r"[a-z][a-z0-9]*(?:[-_][a-z0-9]+)+")
+_NUMBER = re.compile(r"(?<![\w.,])\d[\d,]*(?:\.\d+)?(?![\w])")
+
+
+def _customer_words(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    text = case.file.customer
+    ids = [word for word in _ID_LIKE.findall(text) if _is_id(word, knowledge)]
+    plate = _plate_numbers(case)
+    figures = [number for number in _NUMBER.findall(text)
+               if _telling(number) and float(number.replace(",", "")) in plate]
+    for found, what in ((ids, "an id"), (figures, "a figure of the rating plate")):
+        if found:
+            yield from objection(case, "customer-words", "customer", f"{found[0]!r} is {what}",
+                                 "plain words for the customer")
+
+
+def _is_id(word: str, knowledge: Knowledge) -> bool:
+    name = knowledge.resolve(word)
+    return name in knowledge.findings or name in knowledge.causes
+
+
+def _telling(number: str) -> bool:
+    """Three digits or a decimal point: "65" may be many things, "80,000" and "0.50" are off the plate."""
+    return "." in number or len(number.replace(",", "")) >= 3
+
+
+def _plate_numbers(case: Case) -> set[float]:
+    plate = case.file.furnace
+    if plate is None:
+        return set()
+    kinds = ((plate.input, qty.HEAT_RATE), (plate.output, qty.HEAT_RATE), (plate.outlet_maximum, qty.TEMPERATURE),
+             (plate.static_maximum, qty.AIR_PRESSURE), (plate.manifold, qty.GAS_PRESSURE),
+             (plate.limit.opens if plate.limit else None, qty.TEMPERATURE),
+             (plate.limit.closes if plate.limit else None, qty.TEMPERATURE))
+    return {round(qty.us(value, kind), 3) for value, kind in kinds if value is not None}
+
+
+_CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
+    _root_untested, _ruled_out_without_reason, _boundary_unstated, _taps_differ, _pressure_order,
+    _rise_not_difference, _stop_open, _undetermined, _customer_words,
+)

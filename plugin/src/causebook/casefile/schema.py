@@ -1,0 +1,99 @@
+"""The case file as JSON Schema, so that editors complete and check while an author types.
+
+Known families, readings, findings, causes, parts and rules stand in it by name, with what they mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from causebook import quantity as qty
+from causebook.casefile.model import CaseFile, quantity_schema
+from causebook.casefile.review import RULES
+from causebook.casefile.states import STATES
+from causebook.knowledge.model import Cause, Finding, Knowledge, Named, slug
+
+Schema = dict[str, Any]
+_TRUTH: Schema = {"enum": ["yes", "no", "unclear", True, False]}
+_CAUSE_BLOCKS = ("root", "underlying", "helped by", "damage done", "not it")
+
+
+def case_schema(knowledge: Knowledge) -> Schema:
+    """JSON Schema (draft 2020-12) of `case.yml` for the given knowledge."""
+    schema = CaseFile.model_json_schema(by_alias=True)
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "Case file"
+    schema["properties"]["private"] = {"type": "object", "description": "Never published, indexed, cached or logged."}
+    schema["properties"]["answered"] |= _choice({rule.id: _text(rule.sentence) for rule in RULES.values()})
+    blocks = schema["$defs"]
+    family = {"enum": sorted(_spellings(knowledge.families.values())), "description": "What the customer sees."}
+    blocks["Complaint"]["properties"]["family"] |= family
+    step = blocks["Step"]["properties"]
+    readings = {_spaced(r.id): _reading(quantity_schema(qty.KINDS[r.kind]), f"{r.name}. {r.where}".strip())
+                for r in knowledge.readings.values()}
+    step["read"] |= _choice(readings, _spellings(knowledge.readings.values()))
+    step["seen"] |= _choice({_spaced(f.id): _TRUTH | {"description": _finding(f)} for f in knowledge.findings.values()},
+                            _spellings(knowledge.findings.values()))
+    step["with"] |= _choice({part: _text(", ".join(states)) | {"examples": list(states)}
+                             for part, states in STATES.items()})
+    blocks["Log"]["properties"]["shows"] |= _choice(
+        {_spaced(r.id): _text(r.name) for r in knowledge.readings.values() if r.kind.endswith("temperature")},
+        _spellings(knowledge.readings.values()))
+    causes = _choice({c.id: _text(_cause(c)) for c in knowledge.causes.values()}, _spellings(knowledge.causes.values()))
+    concluded = blocks["Conclusion"]["properties"]
+    for block in _CAUSE_BLOCKS:
+        if "anyOf" in concluded[block]:
+            concluded[block]["anyOf"] = [form | causes if form.get("type") == "object" else form
+                                         for form in concluded[block]["anyOf"]]
+        else:
+            concluded[block] |= causes
+    _say_how_truths_are_written(schema)
+    return schema
+
+
+def _choice(known: Mapping[str, Schema], spellings: Iterable[str] = ()) -> Schema:
+    """A block whose keys are known: completed from `known`, accepted in every spelling."""
+    return {"type": "object", "properties": dict(known), "propertyNames": {"enum": sorted({*known, *spellings})},
+            "additionalProperties": True}
+
+
+def _spaced(name: str) -> str:
+    return name.replace("-", " ")
+
+
+def _spellings(entries: Iterable[Named]) -> set[str]:
+    slugs = {slug(word) for entry in entries for word in (entry.id, *entry.aliases)}
+    return {form for name in slugs for form in (name, name.replace("-", " "), name.replace("-", "_"))}
+
+
+def _text(description: str) -> Schema:
+    return {"type": "string", "description": description}
+
+
+def _reading(quantity: Schema, description: str) -> Schema:
+    several = {"type": "object", "required": ["value"], "additionalProperties": False, "properties": {
+        "value": quantity, "accuracy": _text("The instrument's limits: an amount, or `3 % of reading`."),
+        "void": _text("Why it does not count.")}}
+    return {"anyOf": [quantity, several], "description": description}
+
+
+def _finding(finding: Finding) -> str:
+    return f"{finding.name}. {finding.how}".strip()
+
+
+def _cause(cause: Cause) -> str:
+    return f"{cause.name}. {cause.mechanism}"
+
+
+def _say_how_truths_are_written(schema: Any) -> None:
+    """YAML 1.2 editors take `yes` for a text where YAML 1.1 takes it for a truth: accept both, everywhere."""
+    if isinstance(schema, dict):
+        if schema.get("type") == "boolean":
+            del schema["type"]
+            schema["enum"] = [True, False, "yes", "no"]
+        for part in schema.values():
+            _say_how_truths_are_written(part)
+    elif isinstance(schema, list):
+        for part in schema:
+            _say_how_truths_are_written(part)
