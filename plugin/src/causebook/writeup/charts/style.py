@@ -113,7 +113,8 @@ class Scale:
         """Round values on the scale, about `count` of them."""
         low, high = sorted((self.low, self.high))
         slack = 1e-9 * (high - low)
-        found = MaxNLocator(count, steps=[1, 2, 5, 10]).tick_values(low, high)
+        quarters = [2.5] if high - low > 20 * count else []  # 25, 50, 75, but never 2.5 or 0.25
+        found = MaxNLocator(count, steps=[1, 2, *quarters, 5, 10]).tick_values(low, high)
         return [float(t) for t in found if low - slack <= t <= high + slack]
 
 

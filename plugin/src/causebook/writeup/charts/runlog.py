@@ -1,0 +1,281 @@
+"""Run log: did it overheat, and when?
+
+Supply and return air against time, found and after at equal scales.  The limit is metal and has its own scale above
+the air's, so that nobody reads its marking off the air curve.  Burner, blower and limit stand as bars below.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from causebook.quantity import PROBE_TEMPERATURE, TEMPERATURE_DIFFERENCE, us
+from causebook.survey.model import RunLog
+from causebook.workup import Workup
+from causebook.writeup.charts.model import Chart, Missing, drawn
+from causebook.writeup.charts.style import (
+    ACCENT,
+    DASHED,
+    DOTTED,
+    INK,
+    QUIET,
+    RULE,
+    Scale,
+    Sheet,
+    number,
+    sentence_of,
+    text_width,
+)
+
+ID, TITLE, QUESTION = "run-log", "Run log", "Did it overheat, and when?"
+_NOTE = ("Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its own "
+         "scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit.")
+_EVENTS = ("burner", "blower", "limit")
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One log as drawn: minutes and °F."""
+
+    name: str
+    minutes: tuple[float, ...]
+    supply: tuple[float, ...]
+    return_: tuple[float, ...]
+    trips: tuple[tuple[float, float, float | None], ...]
+    """Minute, supply and return air when the limit opened."""
+    relights: tuple[float, ...]
+    heading: tuple[tuple[float, float], ...]
+    """Minute and supply air where the run was heading, after the first trip."""
+    steady: float | None
+    """Steady supply air by the fit, when it had to be extrapolated."""
+    events: tuple[tuple[str, tuple[Span, ...] | None], ...]
+    """Burner, blower, limit -> spans on (limit: closed); None when not logged."""
+
+
+def _clock(minutes: float) -> str:
+    seconds = round(60 * minutes)
+    return f"{seconds // 60}:{seconds % 60:02d}"
+
+
+def _spans(minutes: tuple[float, ...], on: tuple[float, ...]) -> tuple[Span, ...]:
+    """The spans in which a 0/1 column is 1."""
+    spans, start = [], None
+    for minute, value in zip(minutes, on, strict=True):
+        if value and start is None:
+            start = minute
+        elif not value and start is not None:
+            spans.append((start, minute))
+            start = None
+    return tuple(spans if start is None else [*spans, (start, minutes[-1])])
+
+
+def _burner(trips: list[float], relights: list[float], end: float) -> tuple[Span, ...]:
+    """On from each light to the next trip."""
+    starts = [0.0, *relights]
+    return tuple((s, min((t for t in trips if t > s), default=end)) for s in starts if s < end)
+
+
+def _panel(log: RunLog, workup: Workup) -> Panel:
+    minutes = tuple(s / 60 for s in log.seconds)
+    trips = [t / 60 for t in log.trips]
+    level = log.return_ or ()
+    marks = tuple((t, float(np.interp(t, minutes, log.supply)), float(np.interp(t, minutes, level)) if level else None)
+                  for t in trips)
+    heading: tuple[tuple[float, float], ...] = ()
+    steady = None
+    if log.extrapolated and log.steady_rise is not None and level and marks:
+        steady = float(np.mean(level)) + us(log.steady_rise.value, TEMPERATURE_DIFFERENCE)
+        later = [(m, f) for m, f in zip(minutes, log.fitted) if m >= marks[0][0] and f >= marks[0][1] - 1]
+        heading = tuple(later) or ((marks[0][0], steady), (minutes[-1], steady))
+    step = next((s for s in workup.case.steps if s.number == log.step), None)
+    columns = step.log.columns if step is not None and step.log is not None else {}
+    burner = _burner(trips, [r / 60 for r in log.relights], minutes[-1])
+    known: dict[str, tuple[Span, ...] | None] = {"burner": burner, "blower": None, "limit": burner if trips else None}
+    for name in _EVENTS:
+        if name in columns and len(columns[name]) == len(minutes):
+            known[name] = _spans(minutes, columns[name])
+    return Panel(log.name, minutes, log.supply, level, marks, tuple(r / 60 for r in log.relights), heading, steady,
+                 tuple(known.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Both panels on one set of scales, in minutes and °F."""
+
+    panels: tuple[Panel, ...]
+    opens: float | None
+    closes: float | None
+    outlet: float | None
+
+    @property
+    def minutes(self) -> float:
+        """The longest run."""
+        return max(p.minutes[-1] for p in self.panels)
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Lowest and highest air temperature that must fit."""
+        values = [v for p in self.panels for v in (*p.supply, *p.return_, *(f for _, f in p.heading))]
+        return min(values), max([*values, *([] if self.outlet is None else [self.outlet])])
+
+
+def _chosen(logs: tuple[RunLog, ...]) -> list[RunLog]:
+    """The last log found, one with a trip before others, and the last after the repair."""
+    found = [log for log in logs if log.phase != "after"]
+    tripped = [log for log in found if log.trips]
+    return [*(tripped or found)[-1:], *[log for log in logs if log.phase == "after"][-1:]]
+
+
+def chart(workup: Workup) -> Chart | Missing:
+    """The run found and the run after the repair."""
+    logs = [log for log in _chosen(workup.survey.logs) if len(log.seconds) > 1]
+    if not logs:
+        return Missing(ID, TITLE, "not drawn: no temperatures were logged over a run")
+    plate = workup.case.file.furnace
+    limit = plate.limit if plate else None
+    view = View(tuple(_panel(log, workup) for log in logs),
+                us(limit.opens, PROBE_TEMPERATURE) if limit else None,
+                us(limit.closes, PROBE_TEMPERATURE) if limit and limit.closes is not None else None,
+                us(plate.outlet_maximum, PROBE_TEMPERATURE) if plate and plate.outlet_maximum is not None else None)
+    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
+
+
+def _sentence(view: View) -> str:
+    words = []
+    for n, panel in enumerate(view.panels):
+        late = "after the repair " if panel.name == "after repair" or n else ""
+        if panel.trips:
+            minute, supply, level = panel.trips[0]
+            over = "" if level is None else f" over {number(level, 1)} °F return"
+            text = f"{late}the limit opened {_clock(minute)} after the burner lit, with {number(supply, 1)} °F supply air{over}"
+            if panel.steady is not None:
+                text += f"; left alone the supply air was heading for {number(panel.steady, 1)} °F"
+        else:
+            text = (f"{late}it ran {number(panel.minutes[-1])} minutes without a trip and levelled off at "
+                    f"{number(panel.supply[-1], 1)} °F supply air")
+        words.append(sentence_of(text))
+    return " ".join(words)
+
+
+def _table(view: View) -> tuple[tuple[str, ...], ...]:
+    rows = [("Run", "Time [min:s]", "Supply air [°F]", "Return air [°F]", "Event")]
+    for panel in view.panels:
+        events = {m: "limit opened" for m, _, _ in panel.trips} | dict.fromkeys(panel.relights, "burner relit")
+        every = max(1, len(panel.minutes) // 20)
+        times = sorted({*panel.minutes[::every], panel.minutes[-1], *events})
+        for minute in times:
+            level = number(float(np.interp(minute, panel.minutes, panel.return_)), 1) if panel.return_ else "not logged"
+            rows.append((panel.name, _clock(minute), number(float(np.interp(minute, panel.minutes, panel.supply)), 1),
+                         level, events.get(minute, "")))
+    return tuple(rows)
+
+
+# ---------------------------------------------------------------- how it is drawn
+
+_STRIP, _GAP, _AIR, _ROW = 46.0, 26.0, 190.0, 20.0
+
+
+def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
+    left, gap = 92.0, 26.0
+    count = 1 if narrow else len(view.panels)
+    width = (sheet.width - left - 8.0 - gap * (count - 1)) / count
+    tall = 26 + (_STRIP + _GAP if view.opens is not None else 0) + _AIR + 12 + 3 * _ROW + 44
+    low, high = view.span
+    for n, panel in enumerate(view.panels):
+        x0 = left + (0 if narrow else n * (width + gap))
+        top = n * (tall + 14) if narrow else 0.0
+        _draw_panel(sheet, view, panel, Scale(0, view.minutes, x0, x0 + width), top, (low, high),
+                    named=narrow or n == 0)
+    sheet.height = tall * (len(view.panels) if narrow else 1) + (14 * (len(view.panels) - 1) if narrow else 0)
+
+
+def _draw_panel(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, span: tuple[float, float],
+                named: bool) -> None:
+    left, right = x.from_px, x.to_px
+    sheet.text(left, top + 15, panel.name, bold=True, size=sheet.text_size + 1)
+    top += 26
+    if view.opens is not None:
+        _limit_strip(sheet, view, panel, x, top, named)
+        top += _STRIP + _GAP
+    y = Scale(span[0] - 0.06 * (span[1] - span[0]), span[1] + 0.15 * (span[1] - span[0]), top + _AIR, top)
+    _air(sheet, view, panel, x, y, named)
+    top += _AIR + 12
+    for name, spans in panel.events:
+        if named:
+            sheet.text(left - 8, top + 13, f"{name} {'closed' if name == 'limit' else 'on'}", anchor="end")
+        if spans is None:
+            sheet.text(left, top + 13, "not logged", ink=QUIET)
+        for start, end in spans or ():
+            sheet.box(x(start), top + 3, x(end) - x(start), 11, fill=INK)
+        top += _ROW
+    sheet.line((left, top), (right, top), width=RULE)
+    for tick in x.ticks(5):
+        sheet.line((x(tick), top), (x(tick), top + 4), width=RULE)
+        sheet.text(x(tick), top + 18, number(tick), anchor="middle", ink=QUIET)
+    sheet.text((left + right) / 2, top + 35, "minutes since the burner lit", anchor="middle", ink=QUIET)
+
+
+def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, named: bool) -> None:
+    """The limit's own scale: hatched between closing and opening, with a mark where it did either."""
+    opens = view.opens or 0.0
+    closes = opens - 30.0 if view.closes is None else view.closes
+    y = Scale(closes, opens, top + _STRIP, top)
+    if view.closes is not None:
+        sheet.allowed(x.from_px, top, x.to_px - x.from_px, _STRIP)
+    sheet.line((x.from_px, top), (x.to_px, top), width=RULE)
+    if view.closes is not None:
+        sheet.line((x.from_px, top + _STRIP), (x.to_px, top + _STRIP), width=RULE)
+    if named:
+        sheet.text(x.from_px - 8, top + 5, f"{number(opens)} °F", anchor="end")
+        if view.closes is not None:
+            sheet.text(x.from_px - 8, top + _STRIP + 4, f"{number(closes)} °F", anchor="end")
+        sheet.text(x.from_px + 4, top + 16, "opens", size=12.5)
+        if view.closes is not None:
+            sheet.text(x.from_px + 4, top + _STRIP - 5, "closes", size=12.5)
+    sheet.text(x.to_px - 4, top + _STRIP / 2 + 5, "limit body, not air", anchor="end", bold=True)
+    for minute, _, _ in panel.trips:
+        px, py = x(minute), y(opens)
+        sheet.shape((px, py - 1), (px - 6, py + 10), (px + 6, py + 10), fill=ACCENT)
+
+
+def _air(sheet: Sheet, view: View, panel: Panel, x: Scale, y: Scale, named: bool) -> None:
+    left, right = x.from_px, x.to_px
+    for tick in y.ticks(5):
+        sheet.line((left - 4, y(tick)), (left, y(tick)), width=RULE)
+        if named:
+            sheet.text(left - 8, y(tick) + 4.5, f"{number(tick)} °F", anchor="end", ink=QUIET)
+    sheet.line((left, y.from_px), (left, y.to_px), width=RULE)
+    if view.outlet is not None:
+        sheet.line((left, y(view.outlet)), (right, y(view.outlet)), width=RULE, ink=INK)
+        sheet.text(right, y(view.outlet) - 7, f"plate: air {number(view.outlet)} °F at most", anchor="end")
+    if panel.return_:
+        sheet.line(*((x(m), y(v)) for m, v in zip(panel.minutes, panel.return_, strict=True)), dash=DASHED)
+        sheet.text(left + 26, y(panel.return_[0]) - 7, "return air")
+    if panel.heading:
+        sheet.line(*((x(m), y(v)) for m, v in panel.heading), dash=DOTTED)
+        sheet.text(right, y(panel.heading[-1][1]) - 7, f"heading for {number(panel.steady or 0.0, 1)}", anchor="end")
+    sheet.line(*((x(m), y(v)) for m, v in zip(panel.minutes, panel.supply, strict=True)), width=2.5)
+    _supply_name(sheet, panel, x, y)
+    for n, (minute, supply, level) in enumerate(panel.trips):
+        sheet.dot(x(minute), y(supply), ink=ACCENT)
+        if n == 0:
+            sheet.line((x(minute), y(supply) + 8), (x(minute), y.from_px + 70), ink=ACCENT, width=1, dash=DOTTED)
+            rise = [] if level is None else [f"rise {number(supply - level, 1)} °F"]
+            words = [f"trips at {_clock(minute)}", f"supply {number(supply, 1)} °F", *rise]
+            floor = y.from_px if level is None else y(level)
+            y0 = floor - 10 - 1.25 * sheet.text_size * (len(words) - 1)
+            if x(minute) + max(text_width(w, sheet.text_size, True) for w in words) + 10 > right:
+                sheet.text(x(minute) - 10, y0, words, anchor="end", bold=True)
+            else:
+                sheet.text(x(minute) + 10, y0, words, bold=True)
+
+
+def _supply_name(sheet: Sheet, panel: Panel, x: Scale, y: Scale) -> None:
+    """Named early on its rising part, where it stands alone."""
+    if panel.trips:
+        n = int(np.searchsorted(panel.minutes, panel.trips[0][0] * 0.25))
+        sheet.text(x(panel.minutes[n]) + 8, y(panel.supply[n]) + 12, "supply air")
+    else:
+        sheet.text(x.to_px, y(panel.supply[-1]) + 18, f"supply air, {number(panel.supply[-1], 1)} °F", anchor="end")
