@@ -94,6 +94,11 @@ def sentence_of(text: str) -> str:
     return text[:1].upper() + text[1:].rstrip(".") + "."
 
 
+def mid_sentence(name: str) -> str:
+    """A name as it stands inside a sentence: no capital, unless it is an abbreviation ("CO alarm")."""
+    return name if name[1:2].isupper() else name[:1].lower() + name[1:]
+
+
 def joined(words: Sequence[str]) -> str:
     """"return", "return and filter", "return, filter and coil"."""
     return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
