@@ -1,12 +1,19 @@
 """Short chains of the project's own functions, where a published value needs more than one call."""
 
+import math
 from dataclasses import dataclass
 
-from causebook.physics import air, combustion, gas
+from causebook.physics import air, building, circuit, combustion, duct, gas, limits
 from causebook.quantity import (
     ABSOLUTE_PRESSURE,
     AIRFLOW,
+    AIRFLOW_PER_CAPACITY,
+    COOLING_CAPACITY,
+    DEGREE_DAYS,
+    DENSITY,
+    ENERGY,
     ENTHALPY,
+    FRICTION_RATE,
     GAS_FLOW,
     GAS_FRACTION,
     GAS_PRESSURE,
@@ -15,8 +22,12 @@ from causebook.quantity import (
     LENGTH,
     MASS_FLOW,
     RATIO,
+    SENSIBLE_FACTOR,
     SHARE,
+    SMALL_LENGTH,
     TEMPERATURE,
+    TEMPERATURE_DIFFERENCE,
+    VELOCITY,
     Param,
     Quantity,
     from_si,
@@ -176,3 +187,126 @@ def dry_flue_per_million(name: str) -> float:
     """Dry flue gas without excess air in ft³ at 68 °F for a million Btu."""
     burnt = FUELS[name].mean("carbon") / combustion.ultimate_carbon_dioxide(FUELS[name]).magnitude
     return float(burnt * 1e6 / FUELS[name].gross_heating_value.to("btu_it/foot**3").magnitude * 527.67 / 519.67)
+
+
+# ---------------------------------------------------------------- house, limits, return air
+
+def limit(id: str) -> limits.Limit:
+    """An entry of the limits in print."""
+    return limits.LIMITS[id]
+
+
+def tenth_of_lower_limit(id: str) -> Quantity:
+    """A tenth of the lower end of a flammable range."""
+    low = limits.LIMITS[id].low
+    assert low is not None
+    return low / 10
+
+
+def return_place(id: str) -> building.ReturnPlace:
+    """A place return air might be taken from."""
+    return building.RETURN_PLACES[id]
+
+
+@dataclass(frozen=True)
+class CaliforniaRow:
+    """A row as it is printed."""
+
+    ducts: str
+    grille_area: Quantity
+
+
+@physical(None, capacity=Param(COOLING_CAPACITY))
+def california_row(capacity: float, returns: float) -> CaliforniaRow:
+    """A row of California's tables, its ducts as text."""
+    row = building.california_return(q(capacity, "W"), int(returns))
+    return CaliforniaRow(" + ".join(f"{duct.m:g}" for duct in row.ducts), row.grille_area)
+
+
+@physical(None, airflow_per_capacity=Param(AIRFLOW_PER_CAPACITY))
+def california_velocities(airflow_per_capacity: float) -> circuit.Band:
+    """Lowest and highest grille velocity that California's tables lead to."""
+    found = [building.face_velocity(building.cooling_airflow(row.capacity, q(airflow_per_capacity, "m**3/s/W")),
+                                    row.grille_area) for row in building.CALIFORNIA_RETURNS]
+    return circuit.Band(min(found), max(found))
+
+
+@physical(VELOCITY, heat_input=Param(HEAT_RATE), efficiency=Param(SHARE), rise=Param(TEMPERATURE_DIFFERENCE),
+          sensible_factor=Param(SENSIBLE_FACTOR))
+def hud_velocity(heat_input: float, efficiency: float, rise: float, sensible_factor: float) -> float:
+    """Velocity in the smallest return that the manufactured-home rule allows."""
+    airflow = building.delivered_heat.si(heat_input, efficiency) / (sensible_factor * rise)
+    return building.face_velocity.si(airflow, building.hud_return_area.si(heat_input))
+
+
+@physical(None, heat_input=Param(HEAT_RATE))
+def opening(heat_input: float, rule: str) -> Quantity:
+    """Each opening for combustion air by a rule."""
+    return building.opening_area(q(heat_input, "W"), rule)
+
+
+@physical(AIRFLOW, airflow=Param(AIRFLOW), elevation=Param(LENGTH))
+def same_mass_airflow(airflow: float, elevation: float) -> float:
+    """Volume at an elevation with the mass that `airflow` has at sea level, dry and equally warm."""
+    return airflow * air.density.si(294.0, air.standard_pressure.si(0.0)) / air.density.si(
+        294.0, air.standard_pressure.si(elevation))
+
+
+@physical(HEAT_RATE, airflow=Param(AIRFLOW), sensible_factor=Param(SENSIBLE_FACTOR),
+          difference=Param(TEMPERATURE_DIFFERENCE))
+def infiltration_loss(airflow: float, sensible_factor: float, difference: float) -> float:
+    """Heat that infiltration carries out at a temperature difference."""
+    return building.airflow_heat_loss_rate.si(airflow, sensible_factor) * difference
+
+
+@physical(HEAT_RATE, design_loss=Param(HEAT_RATE), efficiency=Param(SHARE), derate=Param(SHARE))
+def largest_input(design_loss: float, efficiency: float, derate: float) -> float:
+    """Rated input at the oversizing ceiling in print."""
+    ceiling = limits.LIMITS["oversizing_furnace"].high
+    assert ceiling is not None
+    return building.replacement_input.si(design_loss, efficiency, derate) * ceiling.to("").magnitude
+
+
+@physical(HEAT_RATE, fuel=Param(ENERGY), base_load=Param(ENERGY), efficiency=Param(SHARE),
+          degree_days=Param(DEGREE_DAYS), base=Param(TEMPERATURE), outdoor=Param(TEMPERATURE))
+def design_loss_from_fuel(fuel: float, base_load: float, efficiency: float, degree_days: float, base: float,
+                          outdoor: float) -> float:
+    """Design heat loss from a season's fuel."""
+    rate = building.heat_loss_rate_from_fuel.si(fuel, efficiency, degree_days, base_load)
+    return building.design_heat_loss.si(rate, base, outdoor)
+
+
+@physical(VELOCITY, density=Param(DENSITY))
+def velocity_for_an_inch(density: float) -> float:
+    """Velocity whose velocity pressure is one inch of water."""
+    return math.sqrt(q(1, "inwc").to("Pa").magnitude / duct.velocity_pressure.si(1.0, density))
+
+
+@physical(RATIO, airflow=Param(AIRFLOW), diameter=Param(SMALL_LENGTH), elevation=Param(LENGTH))
+def friction_share(airflow: float, diameter: float, elevation: float) -> float:
+    """Friction at an elevation over that at sea level, same volume and temperature."""
+    standard = air.STANDARD_DENSITY.to("kg/m**3").magnitude
+    thin = standard * air.standard_pressure.si(elevation) / air.standard_pressure.si(0.0)
+    return duct.friction_rate.si(airflow, diameter, density=thin) / duct.friction_rate.si(airflow, diameter)
+
+
+@physical(AIRFLOW, width=Param(SMALL_LENGTH), height=Param(SMALL_LENGTH), rate=Param(FRICTION_RATE))
+def bay_capacity(width: float, height: float, rate: float) -> float:
+    """Airflow of a framing bay at a friction rate, as if it were smooth and tight."""
+    return duct.capacity_of.si(duct.Rectangular(width, height), rate)
+
+
+@physical(None, width=Param(SMALL_LENGTH), height=Param(SMALL_LENGTH))
+def bay_area(width: float, height: float) -> Quantity:
+    """Free area of a framing bay."""
+    return duct.area(duct.Rectangular(width, height))
+
+
+@physical(RATIO, airflow=Param(AIRFLOW), diameter=Param(SMALL_LENGTH), temperature=Param(TEMPERATURE))
+def friction_share_hot(airflow: float, diameter: float, temperature: float, viscosity: float,
+                       cold_viscosity: float) -> float:
+    """Friction of warm air over that of air at 70 °F, same volume at sea level; viscosities in Pa·s."""
+    pressure = air.standard_pressure.si(0.0)
+    hot, cold = (duct.friction_rate.si(airflow, diameter, density=air.density.si(t, pressure), viscosity=v)
+                 for t, v in ((temperature, viscosity), (529.67 / 1.8, cold_viscosity)))
+    return hot / cold

@@ -313,3 +313,13 @@ def pipe_capacity(inside_diameter: float, length: float, pressure_drop: float, g
     inches, feet, head = inside_diameter / 0.0254, length / 0.3048, pressure_drop / 249.08891
     hourly = (19.17 * inches * (head / (PIPE_FACTORS[gas] * feet)) ** 0.206) ** (1 / 0.381)
     return hourly * 0.3048**3 / 3600
+
+
+@physical(METER_PRESSURE, working_pressure=Param(METER_PRESSURE, 0, 100 * PSI))
+def piping_test_pressure(working_pressure: float) -> float:
+    """Least gauge pressure for the test of new gas piping: 1.5 times the working pressure and at least 3 psig.
+
+    Disconnect appliances first; with air or inert gas, never oxygen.  Local code decides.
+    Source: NFPA 54 ch. 8, IFGC 406.
+    """
+    return max(1.5 * working_pressure, 3 * PSI)
