@@ -45,7 +45,7 @@ VISCOSITY = 1.826e-5
 """Dynamic viscosity of air at about 70 °F [Pa·s]."""
 STANDARD = si(STANDARD_DENSITY, DENSITY)
 """Rating density of ducts [kg/m³]."""
-LAMINAR = 2300.0
+LAMINAR = 2000.0
 """Reynolds number below which flow in a duct is laminar; above it Colebrook is used at once, on the safe side."""
 
 ROUGHNESSES: Mapping[str, float] = MappingProxyType({
@@ -76,7 +76,7 @@ _FLOW = Param(AIRFLOW, 0.0, 50.0, open_low=True)
 _SIZE = Param(SMALL_LENGTH, 0.0, 5.0, open_low=True)
 _ROUGH = Param(ROUGHNESS, 0.0, 0.02)
 _DENSITY = Param(DENSITY, 0.2, 3.0)
-_RATE = Param(FRICTION_RATE, 0.0, 100.0, open_low=True)
+_RATE = Param(FRICTION_RATE, 0.0, 1000.0, open_low=True)
 _PRESSURE = Param(AIR_PRESSURE, 0.0, 5000.0)
 
 
@@ -238,7 +238,7 @@ def equal_friction_diameter_oval(width: float, height: float) -> float:
 
 @physical(RATIO, reynolds=Param(RATIO, 0.0, 1e9, open_low=True), relative_roughness=Param(RATIO, 0.0, 0.1))
 def friction_factor(reynolds: Any, relative_roughness: Any) -> Any:
-    """Darcy friction factor: Colebrook above Re 2300, 64/Re below (ASHRAE Fundamentals, "Duct Design").
+    """Darcy friction factor: Colebrook from Re 2000, 64/Re below (ASHRAE Fundamentals, "Duct Design").
 
     `relative_roughness` is roughness / hydraulic diameter.  Colebrook is solved by Newton's method on 1/√f from
     Haaland's explicit value; three steps reach machine precision.

@@ -156,9 +156,7 @@ class Warming:
     return_temperature: float
     """[K]"""
     time_constant: float
-    """Of the heat exchanger with the blower on [s]."""
-    capacity: float
-    """Heat capacity of the heat exchanger [J/K]."""
+    """Of the air's warming with the blower on [s]."""
     body_factor: float
     """Limit body above return, in steady rises."""
     body_lag: float
@@ -172,7 +170,7 @@ class Warming:
     off_delay: float = 90.0
     """End of the call to blower stop [s]."""
     standing: float = 0.05
-    """Conductance with the blower off, as a share of that with it on; common practice, no source."""
+    """Heat lost with the blower off, as a share of that with it on; common practice, no source."""
 
 
 @physical(None, output=_HEAT, airflow=_FLOW, sensible_factor=_FACTOR, return_temperature=_TEMPERATURE,
@@ -181,17 +179,16 @@ class Warming:
 def warming(output: float, airflow: float, sensible_factor: float, return_temperature: float, time_constant: float,
             body_factor: float, opens: float, closes: float, body_lag: float = 55.0, on_delay: float = 30.0,
             off_delay: float = 90.0) -> Warming:
-    """A furnace for `run`.  The exchanger's capacity is taken to be time constant × air rate.
+    """A furnace for `run`; OutOfRange when the limit closes above where it opens.
 
-    That is a heat exchanger whose metal stands one steady rise above the return for each rise of the air, with the
-    blower on; it matters only while the blower is off.  OutOfRange when the limit closes above where it opens.
+    The standard lag of the limit's body makes trip and relight times of watched furnaces come out about right; expert
+    estimate, no source.
     """
     if closes >= opens:
         raise OutOfRange("closing temperature of the limit", show(from_si(closes, TEMPERATURE), TEMPERATURE),
                          f"below its opening temperature, {show(from_si(opens, TEMPERATURE), TEMPERATURE)}")
-    air_rate = sensible_factor * airflow
-    return Warming(output, air_rate, return_temperature, time_constant, time_constant * air_rate, body_factor,
-                   body_lag, opens, closes, on_delay, off_delay)
+    return Warming(output, sensible_factor * airflow, return_temperature, time_constant, body_factor, body_lag, opens,
+                   closes, on_delay, off_delay)
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,38 +227,35 @@ def run(furnace: Warming, call: float, length: float | None = None, step: float 
     """A call for heat of duration `call`, watched for `length` (the call unless given), from a cold start.
 
     The burner lights at once, the blower after its delay; while the limit is open the burner stays off and the
-    blower on; after the call the blower runs its off-delay.  Each step is the exact solution of the linear balance.
+    blower on; after the call the blower runs its off-delay.  The exchanger is followed by the rise it would give the
+    air; it holds time constant × air rate of heat for each degree of that.  Each step solves the balance exactly.
     """
-    conductance = furnace.capacity / furnace.time_constant
     steps = int(math.ceil((length if length is not None else call) / step))
-    body_gain = furnace.body_factor * conductance / furnace.air_rate
     follow = 1 - math.exp(-step / furnace.body_lag)
-    excess = body = 0.0
+    warmth = body = 0.0
     open_ = False
     trips: list[float] = []
     relights: list[float] = []
-    rows: list[tuple[float, float, float, bool, bool, float, float]] = []
+    rows: list[tuple[float, float, float, bool, bool, float]] = []
     for count in range(steps + 1):
         now = count * step
-        calling = now < call
         if not open_ and body >= furnace.opens - furnace.return_temperature:
             open_ = True
             trips.append(now)
         elif open_ and body <= furnace.closes - furnace.return_temperature:
             open_ = False
             relights.append(now)
-        burner = calling and not open_
-        blower = open_ or (now >= furnace.on_delay and now < call + furnace.off_delay)
-        to_air = conductance * excess if blower else 0.0
-        rows.append((now, to_air / furnace.air_rate, body, burner, blower, to_air, furnace.capacity * excess))
-        leaving = conductance * (1.0 if blower else furnace.standing)
-        settled = (furnace.output if burner else 0.0) / leaving
-        later = settled + (excess - settled) * math.exp(-step * leaving / furnace.capacity)
-        body += follow * (body_gain * (excess + later) / 2 - body)
-        excess = later
-    seconds, air, bodies, burners, blowers, heat, stored = (np.array(column) for column in zip(*rows, strict=True))
-    return Run(seconds, furnace.return_temperature + air, furnace.return_temperature + bodies, burners, blowers, heat,
-               stored, tuple(trips), tuple(relights))
+        burner = now < call and not open_
+        blower = open_ or furnace.on_delay <= now < call + furnace.off_delay
+        rows.append((now, warmth if blower else 0.0, body, burner, blower, warmth))
+        share = 1.0 if blower else furnace.standing
+        settled = furnace.output / furnace.air_rate / share if burner else 0.0
+        later = settled + (warmth - settled) * math.exp(-step * share / furnace.time_constant)
+        body += follow * (furnace.body_factor * (warmth + later) / 2 - body)
+        warmth = later
+    seconds, air, bodies, burners, blowers, held = (np.array(column) for column in zip(*rows, strict=True))
+    return Run(seconds, furnace.return_temperature + air, furnace.return_temperature + bodies, burners, blowers,
+               furnace.air_rate * air, furnace.air_rate * furnace.time_constant * held, tuple(trips), tuple(relights))
 
 
 # -------------------------------------------------------------------------------------------- run logs
