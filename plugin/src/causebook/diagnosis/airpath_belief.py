@@ -1,0 +1,575 @@
+"""The exact belief over airflow, input and the state of every part of the air path.
+
+One unknown airflow; at that airflow every part is judged against its own clean drop.  Given the airflow the parts
+separate, so the sum over all their severities is done exactly on small grids: suctions add up from the room to the
+wheel, pressures from the wheel to the room, and the fan closes the loop.  With the fan laws a blower of another
+speed s meets the same path at s times the airflow, so that integrating over ln(airflow) with the density of
+ln(speed that the pressure asks for) needs no Jacobian for square-law parts (exponents near 2; the error for a
+filter of exponent 1.4 is a few per cent of a spread of 45 %).
+
+Everything here is in SI numbers; pressures are magnitudes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+from scipy.special import ndtr
+
+from causebook.diagnosis.evidence import Array, Evidence, Gauge
+from causebook.knowledge.model import Effect, Knowledge
+
+INWC = 249.08891
+PATH_PARTS = ("return", "filter", "inlet", "coil", "supply")
+#: Parts in which two causes at once are kept apart (their drops multiply); elsewhere the stronger hides the weaker.
+PAIRED_PARTS = ("return", "filter")
+LIMIT_STATES = ("limit", "hot-spot", "recirculation")
+#: Shape of an induction or electronic blower when no table is known: static over its value at rated airflow,
+#: against airflow over rated airflow (expert estimate, after the shape of published furnace fan tables).
+GENERIC_FAN = (np.array([0.02, 0.35, 0.6, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.45]),
+               np.array([1.95, 1.85, 1.70, 1.45, 1.25, 1.0, 0.72, 0.42, 0.12, 0.004]))
+
+
+@dataclass(frozen=True, slots=True)
+class States:
+    """The states of one unknown: which causes act, and the log-normal severity they give it."""
+
+    causes: tuple[frozenset[str], ...]
+    mean: Array
+    spread: Array
+
+    def index_many(self, members: Array, causes: Sequence[str]) -> NDArray[np.int64]:
+        """The state of each set; of causes the states do not hold together, the strongest."""
+        single = {next(iter(c)): i for i, c in enumerate(self.causes) if len(c) == 1}
+        index = np.zeros(len(members), dtype=np.int64)
+        for cause in sorted(single, key=lambda c: (abs(self.mean[single[c]]), c)):
+            if cause in causes:
+                index[members[:, causes.index(cause)] > 0] = single[cause]
+        for i, pair in enumerate(self.causes):
+            if len(pair) == 2 and all(c in causes for c in pair):
+                first, second = sorted(pair)
+                index[(members[:, causes.index(first)] > 0) & (members[:, causes.index(second)] > 0)] = i
+        return index
+
+
+def states_of(unknown: Iterable[str], effects: Mapping[str, Sequence[Effect]], normal: float,
+              pairs: bool = False) -> States:
+    """States of an unknown under the causes that act on it; `normal` is its log-spread with none of them."""
+    names = tuple(unknown)
+    acting = {cause: [e for e in found if e.on in names] for cause, found in effects.items()}
+    acting = {cause: found for cause, found in acting.items() if found}
+    subsets: list[tuple[str, ...]] = [(), *((c,) for c in acting)]
+    if pairs:
+        subsets += list(combinations(acting, 2))
+    means = [sum(np.log(e.factor) for c in subset for e in acting[c]) for subset in subsets]
+    spreads = [np.hypot(normal, np.sqrt(sum(e.spread ** 2 for c in subset for e in acting[c]))) for subset in subsets]
+    return States(tuple(frozenset(s) for s in subsets), np.array(means, float), np.array(spreads, float))
+
+
+@dataclass(frozen=True, slots=True)
+class _Node:
+    """Grid of one cumulative pressure: nodes, cell edges (edges[0] = 0), and the likelihood of its tap reading."""
+
+    at: Array
+    edges: Array
+    likelihood: Array
+
+
+def _node(tap: Gauge | None, blunder: float, scale: float) -> _Node:
+    coarse = np.geomspace(0.012, 9.0, 26) * scale
+    if tap is None:
+        return _Node(coarse, _edges(coarse), np.ones(coarse.size))
+    sd = max(tap.sd, 1e-3 * scale)
+    fine = tap.value + sd * np.linspace(-3.2, 3.2, 11)
+    far = coarse[np.abs(coarse - tap.value) > 3.5 * sd][::2]
+    at = np.unique(np.concatenate([fine[fine > 1e-4 * scale], far]))
+    miss = np.exp(-0.5 * ((at - tap.value) / (0.6 * scale)) ** 2) / (0.6 * scale)
+    hit = np.exp(-0.5 * ((at - tap.value) / sd) ** 2) / sd
+    return _Node(at, _edges(at), ((1 - blunder) * hit + blunder * miss) / np.sqrt(2 * np.pi))
+
+
+def _edges(at: Array) -> Array:
+    return np.concatenate([[0.0], 0.5 * (at[1:] + at[:-1]), [np.inf]])
+
+
+def _mass(steps: Array, log_clean: Array, states: States) -> Array:
+    """Chance that a drop falls in each cell.  `steps[..., j]` are cell edges relative to where it starts.
+
+    Shapes: steps (..., J+1), log_clean (Q,) -> (Q, S, ..., J).
+    """
+    with np.errstate(divide="ignore"):
+        logs = np.log(np.maximum(steps, 0.0))
+    wide = (slice(None), slice(None)) + (None,) * steps.ndim
+    centre = (log_clean[:, None] + states.mean[None, :])[wide]
+    below = ndtr((logs[None, None] - centre) / states.spread[None, :][wide])
+    mass: Array = np.diff(below, axis=-1)
+    return mass
+
+
+def _mean_step(start: Array, move: Array, before: Array, after: Array) -> Array:
+    """Mean rise of the pressure over one part, at each cell it may end in: (Q, A, i), (Q, B, i, j) -> (Q, A, B, j)."""
+    step = np.maximum(after[None, :] - before[:, None], 0.0)
+    weight = np.einsum("qai,qbij->qabj", start, move, optimize=True)
+    total = np.einsum("qai,qbij->qabj", start, move * step, optimize=True)
+    mean: Array = total / np.maximum(weight, 1e-300)
+    return mean
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """What the evidence makes of the path when a given set of causes is present: means and spreads, SI."""
+
+    airflow: Gauge
+    input: Gauge
+    speed: Gauge
+    """Blower speed as a share of its table's."""
+    drops: Mapping[str, Gauge]
+    rise: Gauge
+
+
+class PathBelief:
+    """Likelihood of the measured evidence under every state of the air path, blower, input and limit.
+
+    `weigh` gives, for many sets of causes at once, the likelihood and the chance that the complaint happens by heat
+    and air alone (the limit opens; the cooling coil starves).
+    """
+
+    def __init__(self, evidence: Evidence, knowledge: Knowledge, causes: Iterable[str]) -> None:
+        self.evidence = evidence
+        self.constants = {c.id: c for c in knowledge.constants.values()}
+        effects = {c: knowledge.causes[c].effects for c in sorted(causes) if knowledge.causes[c].effects}
+        model = knowledge.parts
+        if evidence.setting_strength is not None:
+            # The table of the setting found is known: how weak that setting is speaks for itself (below), and
+            # the fan is not slower than its own table.
+            effects_path = {c: [e for e in found if e.on != "setting"] for c, found in effects.items()}
+        else:
+            effects_path = {c: list(found) for c, found in effects.items()}
+        self._effects = effects
+        self.exponent = {p: model[p].exponent for p in PATH_PARTS}
+        self.clean_at_rated: dict[str, tuple[float, float]] = {}
+        spreads: dict[str, float] = {}
+        for part in PATH_PARTS:
+            if part in evidence.clean:
+                gauge, at = evidence.clean[part]
+                self.clean_at_rated[part] = (gauge.value, at)
+                spreads[part] = gauge.sd
+            else:
+                self.clean_at_rated[part] = (model[part].clean_drop * INWC * evidence.density_ratio,
+                                             evidence.rated_airflow)
+                spreads[part] = model[part].spread
+        self.states = {p: states_of([p], effects_path, spreads[p], p in PAIRED_PARTS) for p in PATH_PARTS}
+        fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread", 0.12)
+        self.states["blower"] = states_of(["blower", "setting"], effects_path, fan_sd)
+        self.states["input"] = states_of(["input"], effects, self._constant("input-spread", 0.03))
+        self._setting_causes = frozenset(c for c, found in effects.items() if any(e.on == "setting" for e in found))
+        self._limit_effects = {c: e for c, found in effects.items() for e in found if e.on in LIMIT_STATES}
+
+    def _constant(self, name: str, otherwise: float) -> float:
+        return self.constants[name].value if name in self.constants else otherwise
+
+    # ------------------------------------------------------------------ grids
+
+    @cached_property
+    def airflow(self) -> Array:
+        """Grid of airflows [m³/s], fine where a reading says the airflow is."""
+        rated = self.evidence.rated_airflow
+        grid = rated * np.geomspace(0.08, 2.0, 26)
+        for centre, spread in self._airflow_hints():
+            fine = centre * np.exp(spread * np.linspace(-3, 3, 13))
+            grid = np.concatenate([grid[(grid < fine[0]) | (grid > fine[-1])], fine])
+        return np.unique(grid)
+
+    def _airflow_hints(self) -> list[tuple[float, float]]:
+        e, hints = self.evidence, []
+        heat = e.clocked.value if e.clocked else e.plate_input
+        rise = e.rise or e.rise_at_trip
+        if rise and heat:
+            spread = np.sqrt((rise.sd / rise.value) ** 2 + (e.efficiency.sd / e.efficiency.value) ** 2 + 0.03 ** 2)
+            hints.append((heat * e.efficiency.value / e.sensible / rise.value, float(spread)))
+        elif e.airflow:
+            hints.append((e.airflow.value, e.airflow.sd / e.airflow.value))
+        return hints
+
+    @cached_property
+    def _log_step(self) -> Array:
+        """Width of each airflow cell in ln(airflow)."""
+        log_q = np.log(self.airflow)
+        edges = np.concatenate([[log_q[0]], 0.5 * (log_q[1:] + log_q[:-1]), [log_q[-1]]])
+        return np.diff(edges)
+
+    def _log_clean(self, part: str) -> Array:
+        drop, at = self.clean_at_rated[part]
+        return np.log(drop) + self.exponent[part] * np.log(self.airflow / at)
+
+    @cached_property
+    def _nodes(self) -> dict[int, _Node]:
+        blunder = self._constant("blunder-share", 0.02)
+        scale = 0.25 * INWC
+        taps = self.evidence.taps
+        return {n: _node(taps.get(n), blunder, scale) for n in (2, 3, 5, 6)}
+
+    # ------------------------------------------------------------------ the fan
+
+    @cached_property
+    def _fan(self) -> tuple[Array, Array]:
+        e = self.evidence
+        if e.fan:
+            return e.fan.airflow, e.fan.static
+        flow, static = GENERIC_FAN
+        usual = self._constant("generic-blower-static", 0.55) * INWC * e.density_ratio
+        return flow * e.rated_airflow, static * usual
+
+    @cached_property
+    def _speed_curve(self) -> tuple[Array, Array]:
+        """For each airflow: ln(speed) grid and ln(pressure made there) (Q, N), rising with speed."""
+        flow, static = self._fan
+        log_speed = np.linspace(np.log(0.08), np.log(2.6), 90)
+        speed = np.exp(log_speed)
+        at = self.airflow[:, None] / speed[None, :]
+        slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
+        made = np.where(at <= flow[-1], np.interp(at, flow, static), static[-1] + slope * (at - flow[-1]))
+        made = np.maximum(made * speed[None, :] ** 2, 1e-6)
+        return log_speed, np.maximum.accumulate(np.log(made) + 1e-9 * np.arange(90)[None, :], axis=1)
+
+    def speed_for(self, pressure: Array) -> Array:
+        """ln(speed factor) the fan needs to make `pressure` (Q, ...) at each airflow."""
+        log_speed, log_made = self._speed_curve
+        wanted = np.log(np.maximum(pressure, 1e-6))
+        flat = wanted.reshape(wanted.shape[0], -1)
+        out = np.empty_like(flat)
+        for i in range(flat.shape[0]):
+            out[i] = np.interp(flat[i], log_made[i], log_speed)
+        return out.reshape(wanted.shape)
+
+    def _uncounted(self) -> Array:
+        """Clean drop, at each airflow, of parts the fan table already counts inside the furnace."""
+        total = np.zeros(self.airflow.size)
+        for part in PATH_PARTS:
+            if part not in self.evidence.counted or part == "inlet":
+                if part == "coil" and not self.evidence.coil:
+                    continue
+                total += np.exp(self._log_clean(part))
+        return total
+
+    # ------------------------------------------------------------------ short tests with the path opened
+
+    def _opened(self, removes: str) -> tuple[Array, Gauge] | None:
+        test = next((o for o in self.evidence.opened if o.removes == removes), None)
+        return (self._total, test.rise_ratio) if test else None
+
+    @cached_property
+    def _total(self) -> Array:
+        """Total the fan works against at each airflow: as read, else as its own table gives."""
+        taps = self.evidence.taps
+        if 3 in taps and 5 in taps:
+            return np.full(self.airflow.size, taps[3].value + taps[5].value)
+        if self.evidence.static:
+            return np.full(self.airflow.size, self.evidence.static.value)
+        flow, static = self._fan
+        return np.maximum(np.interp(self.airflow, flow, static), 0.02 * INWC)
+
+    def _gain(self, share: Array, ratio: Gauge) -> Array:
+        """Likelihood of a rise ratio when `share` (Q, ...) of the total is taken away.
+
+        Solves s²·T(uQ/s) = (1 − share)·z·u² for the airflow ratio u by a few damped steps on the fan's own curve.
+        """
+        flow, static = self._fan
+        wide = (slice(None),) + (None,) * (share.ndim - 1)
+        total = self._total[wide]
+        speed = np.exp(self.speed_for(self._total[:, None])[:, 0])[wide]
+        q = self.airflow[wide]
+        left = np.clip(1 - share, 0.02, 1.0) * total
+        low, high = np.ones_like(share), np.full_like(share, 3.0)
+        slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
+        for _ in range(14):
+            u = 0.5 * (low + high)
+            at = u * q / speed
+            made = speed ** 2 * np.where(at <= flow[-1], np.interp(at, flow, static),
+                                         static[-1] + slope * (at - flow[-1]))
+            more = made > left * u ** 2
+            low, high = np.where(more, u, low), np.where(more, high, u)
+        expected = 1 / (0.5 * (low + high))
+        sd = np.hypot(ratio.sd, self._constant("opened-path-spread", 0.025))
+        blunder = self._constant("blunder-share", 0.02)
+        return ((1 - blunder) * np.exp(-0.5 * ((ratio.value - expected) / sd) ** 2) / sd
+                + blunder * np.exp(-0.5 * ((ratio.value - 1) / 0.3) ** 2) / 0.3)
+
+    # ------------------------------------------------------------------ the two sides of the wheel
+
+    @cached_property
+    def _suction(self) -> tuple[Array, Array]:
+        """(Q, R, F, i) weight of the suction after the filter, and the mean filter drop (Pa) there."""
+        two, three = self._nodes[2], self._nodes[3]
+        start = _mass(two.edges, self._log_clean("return"), self.states["return"]) * two.likelihood
+        if opened := self._opened("return"):
+            start = start * self._gain(two.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
+        move = _mass(three.edges[None, :] - two.at[:, None], self._log_clean("filter"), self.states["filter"])
+        if opened := self._opened("filter"):
+            drop = np.maximum(three.at[None, :] - two.at[:, None], 0.0)
+            move = move * self._gain(drop[None] / opened[0][:, None, None], opened[1])[:, None]
+        weight = np.einsum("qri,qfij->qrfj", start, move, optimize=True) * three.likelihood
+        if opened := self._opened("return and filter"):
+            weight = weight * self._gain(three.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
+        return weight, _mean_step(start, move, two.at, three.at)
+
+    @cached_property
+    def _pressure(self) -> tuple[Array, Array]:
+        """(Q, C, S, j) weight of the pressure before the coil, and the mean coil drop there."""
+        six, five = self._nodes[6], self._nodes[5]
+        start = _mass(six.edges, self._log_clean("supply"), self.states["supply"]) * six.likelihood
+        if opened := self._opened("supply"):
+            start = start * self._gain(six.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
+        if not self.evidence.coil:
+            # Without a coil the furnace outlet is the start of the supply.
+            share = _mass(five.edges, self._log_clean("supply"), self.states["supply"]) * five.likelihood
+            return share[:, None], np.zeros_like(share[:, None])
+        move = _mass(five.edges[None, :] - six.at[:, None], self._log_clean("coil"), self.states["coil"])
+        weight = np.einsum("qsi,qcij->qcsj", start, move, optimize=True) * five.likelihood
+        if opened := self._opened("coil and supply"):
+            weight = weight * self._gain(five.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
+        return weight, _mean_step(start, move, six.at, five.at).transpose(0, 2, 1, 3)
+
+    @cached_property
+    def _inlet(self) -> tuple[Array, Array, list[int]]:
+        """Drops of the inlet beyond its clean one (Q, M), their weights (Q, M), and the state of each."""
+        states = self.states["inlet"]
+        points, weights = np.polynomial.hermite_e.hermegauss(5)
+        weights = weights / weights.sum()
+        clean = np.exp(self._log_clean("inlet"))
+        excess, chance, which = [np.zeros_like(clean)], [np.ones_like(clean)], [0]
+        for s in range(1, len(states.causes)):
+            for point, weight in zip(points, weights, strict=True):
+                factor = np.exp(states.mean[s] + states.spread[s] * point)
+                excess.append(np.maximum(clean * (factor - 1), 0.0))
+                chance.append(np.full_like(clean, weight))
+                which.append(s)
+        return np.stack(excess, 1), np.stack(chance, 1), which
+
+    @cached_property
+    def _closure(self) -> tuple[Array, Array]:
+        """(Q, I, RF, CS, B) weight with the fan closed (RF, CS are flattened pairs), and the ln(speed) it takes."""
+        suction, _ = self._suction
+        pressure, _ = self._pressure
+        excess, chance, which = self._inlet
+        three, five = self._nodes[3], self._nodes[5]
+        q, b = self.airflow.size, self.states["blower"]
+        total = (three.at[None, None, :, None] + five.at[None, None, None, :] + excess[:, :, None, None]
+                 - self._uncounted()[:, None, None, None])
+        fan_speed = self.speed_for(total)
+        if (four := self.evidence.taps.get(4)) is not None:
+            clean = np.exp(self._log_clean("inlet"))[:, None, None]
+            off = (three.at[None, None, :] + excess[:, :, None] + clean - four.value) / max(four.sd, 1.0)
+            chance = chance[:, :, None] * (0.98 * np.exp(-0.5 * off ** 2) + 0.02 * 0.1)
+        else:
+            chance = np.broadcast_to(chance[:, :, None], (*chance.shape, three.at.size))
+        if self.evidence.static and not (3 in self.evidence.taps and 5 in self.evidence.taps):
+            gauge = self.evidence.static
+            off = (total - gauge.value) / np.hypot(gauge.sd, 0.03 * INWC)
+            seen = 0.98 * np.exp(-0.5 * off ** 2) + 0.02 * 0.1
+        else:
+            seen = np.ones(())
+        rf = suction.reshape(q, 1, -1, three.at.size)
+        cs = pressure.reshape(q, 1, -1, five.at.size).transpose(0, 1, 3, 2)
+        starts = [which.index(state) for state in range(len(self.states["inlet"].causes))]
+        by_speed = []
+        for k in range(b.mean.size):
+            made = np.exp(-0.5 * ((fan_speed - b.mean[k]) / b.spread[k]) ** 2) / b.spread[k] * seen
+            side = np.add.reduceat((made @ cs) * chance[:, :, :, None], starts, axis=1)
+            by_speed.append(rf @ side)
+        return np.stack(by_speed, axis=-1), fan_speed
+
+    # ------------------------------------------------------------------ heat and limit
+
+    @cached_property
+    def _heat(self) -> tuple[Array, Array, Array]:
+        """(Q, G): likelihood of clock and rise; mean ln(input/plate); mean rise [K]."""
+        e, states = self.evidence, self.states["input"]
+        q = self.airflow[:, None]
+        plate = e.plate_input
+        if plate is None:
+            ones = np.ones((self.airflow.size, states.mean.size))
+            return ones, np.zeros_like(ones), np.full_like(ones, e.rise.value if e.rise else np.nan)
+        blunder = self._constant("blunder-share", 0.02)
+        rise_sd_eff = e.efficiency.sd / e.efficiency.value
+        per_plate = plate * e.efficiency.value / (e.sensible * q)
+        # Each reading is a straight line in ln(input): what it says ln(input/plate) is, and how surely.
+        lines: list[tuple[Array, float]] = []
+        if e.clocked:
+            lines.append((np.full_like(q, np.log(e.clocked.value / plate)), e.clocked.sd / e.clocked.value))
+        if e.rise:
+            lines.append((np.log(e.rise.value / per_plate), float(np.hypot(e.rise.sd / e.rise.value, rise_sd_eff))))
+        elif e.rise_at_trip:
+            ratio, ratio_sd = self._constant("trip-to-steady", 0.95), 0.035
+            lines.append((np.log(e.rise_at_trip.value / ratio / per_plate),
+                          float(np.sqrt((e.rise_at_trip.sd / e.rise_at_trip.value) ** 2 + ratio_sd ** 2
+                                        + rise_sd_eff ** 2))))
+        likelihood = np.zeros((self.airflow.size, states.mean.size))
+        mean = np.zeros_like(likelihood)
+        for wrong in range(2 ** len(lines)):
+            precision = 1 / states.spread[None, :] ** 2 + np.zeros_like(likelihood)
+            pull = states.mean[None, :] / states.spread[None, :] ** 2 + np.zeros_like(likelihood)
+            square = states.mean[None, :] ** 2 / states.spread[None, :] ** 2 + np.zeros_like(likelihood)
+            scale = np.log(1 / states.spread[None, :]) + np.zeros_like(likelihood)
+            share = 1.0
+            for n, (line, sd) in enumerate(lines):
+                if wrong >> n & 1:
+                    share *= blunder
+                    sd = 0.35
+                else:
+                    share *= 1 - blunder
+                precision = precision + 1 / sd ** 2
+                pull = pull + line / sd ** 2
+                square = square + line ** 2 / sd ** 2
+                scale = scale - np.log(sd)
+            part = share * np.exp(scale - 0.5 * np.log(precision) - 0.5 * (square - pull ** 2 / precision))
+            likelihood += part
+            mean += part * pull / precision
+        mean = mean / np.maximum(likelihood, 1e-300)
+        if e.airflow:
+            sd = e.airflow.sd / e.airflow.value
+            off = (np.log(q) - np.log(e.airflow.value)) / sd
+            likelihood = likelihood * (0.98 * np.exp(-0.5 * off ** 2) + 0.02 * 0.1)
+        return likelihood, mean, per_plate * np.exp(mean)
+
+    @cached_property
+    def limit_states(self) -> list[tuple[frozenset[str], float, float, float, float]]:
+        """(causes, shift of opening temperature [K], its sd, factor on the body's rise, likelihood of the test)."""
+        e = self.evidence
+        out = []
+        base_sd = self._constant("limit-opening-spread", 5.0) * 5 / 9
+        for cause in (None, *sorted(self._limit_effects)):
+            effect = self._limit_effects[cause] if cause else None
+            shift, sd, body = 0.0, base_sd, 1.0
+            if effect and effect.on == "limit":
+                shift, sd = effect.factor * 5 / 9, float(np.hypot(effect.spread * 5 / 9, base_sd))
+            elif effect and effect.on == "hot-spot":
+                body = effect.factor
+            elif effect and effect.on == "recirculation" and not e.room_known:
+                body = 1 + effect.factor
+            likelihood = 1.0
+            if e.limit_found and e.limit_opens is not None:
+                read = e.limit_found.value - e.limit_opens
+                wide = np.hypot(sd, e.limit_found.sd)
+                blunder = self._constant("blunder-share", 0.02)
+                likelihood = float((1 - blunder) * np.exp(-0.5 * ((read - shift) / wide) ** 2) / wide
+                                   + blunder * np.exp(-0.5 * (read / 25) ** 2) / 25)
+                precision = 1 / sd ** 2 + 1 / e.limit_found.sd ** 2
+                shift = (shift / sd ** 2 + read / e.limit_found.sd ** 2) / precision
+                sd = float(np.sqrt(1 / precision))
+            out.append((frozenset([cause] if cause else []), shift, sd, body, likelihood))
+        return out
+
+    @cached_property
+    def _event(self) -> Array:
+        """(Q, G, L) chance of the complaint's event by heat and air alone."""
+        e = self.evidence
+        _, _, rise = self._heat
+        shape = (*rise.shape, len(self.limit_states))
+        if e.cooling_airflow_needed is not None:
+            low = ndtr((np.log(e.cooling_airflow_needed) - np.log(self.airflow)) / 0.10)
+            return np.broadcast_to(low[:, None, None], shape)
+        if e.limit_opens is None and self.evidence.plate_input is None:
+            return np.full(shape, 0.5)
+        factor = self.constants["limit-body-factor"]
+        opens = e.limit_opens if e.limit_opens is not None else e.return_temperature.value + 1.68 * 45.0
+        out = np.empty(shape)
+        for n, (_, shift, sd, body, _) in enumerate(self.limit_states):
+            hot = e.return_temperature.value + factor.value * body * rise
+            spread = np.sqrt((factor.spread * rise) ** 2 + sd ** 2 + e.return_temperature.sd ** 2 + (0.03 * rise) ** 2)
+            out[..., n] = ndtr((hot - (opens + shift)) / spread)
+        return out
+
+    # ------------------------------------------------------------------ what the sets see
+
+    @cached_property
+    def _tables(self) -> tuple[Array, Array]:
+        """Likelihood (I, RF, CS, B, G) and with the event's chance (I, RF, CS, B, G, L)."""
+        closed, _ = self._closure
+        heat = self._heat[0] * self._log_step[:, None]
+        weighted = heat[:, :, None] * self._event
+        both = np.concatenate([heat, weighted.reshape(weighted.shape[0], -1)], axis=1)
+        told = np.tensordot(closed, both, axes=(0, 0))
+        likelihood, event = told[..., :heat.shape[1]], told[..., heat.shape[1]:]
+        return likelihood, event.reshape(*closed.shape[1:], *weighted.shape[1:])
+
+    def _limit_of(self, members: Array, causes: Sequence[str]) -> NDArray[np.int64]:
+        """Limit state of each set: the present one that opens earliest, else normal."""
+        index = np.zeros(len(members), dtype=np.int64)
+        order = sorted(range(1, len(self.limit_states)), key=lambda n: -self.limit_states[n][1])
+        for n in order:
+            (cause,) = self.limit_states[n][0]
+            index[members[:, causes.index(cause)] > 0] = n
+        return index
+
+    def _setting_weight(self, members: Array, causes: Sequence[str]) -> Array:
+        """How well the strength of the setting found fits a setting that is (not) too low, by set."""
+        strength = self.evidence.setting_strength
+        if strength is None:
+            return np.ones(len(members))
+        base = self._constant("setting-spread", 0.12)
+        mean = np.full(len(members), np.log(self._constant("setting-strength", 1.02)))
+        sd = np.full(len(members), base)
+        for cause in sorted(self._setting_causes):
+            has = members[:, causes.index(cause)] > 0
+            for effect in self._effects[cause]:
+                if effect.on == "setting":
+                    mean[has] = np.minimum(mean[has], np.log(effect.factor))
+                    sd[has] = np.hypot(effect.spread, base)
+        return np.exp(-0.5 * ((np.log(strength) - mean) / sd) ** 2) / sd
+
+    def weigh(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
+        """Likelihood of the measured evidence under each set, and the chance of the complaint's event under it.
+
+        `members` is (sets, causes) of 0 and 1; both results are (sets,).
+        """
+        likelihood, event = self._tables
+        at = {name: states.index_many(members, causes) for name, states in self.states.items()}
+        coil = at["coil"] if self.evidence.coil else np.zeros(len(members), dtype=np.int64)
+        place = (at["inlet"], at["return"] * len(self.states["filter"].causes) + at["filter"],
+                 coil * len(self.states["supply"].causes) + at["supply"], at["blower"], at["input"])
+        limit = self._limit_of(members, causes)
+        weight = likelihood[place]
+        chance = event[(*place, limit)] / np.maximum(weight, 1e-300)
+        tested = np.array([state[4] for state in self.limit_states])[limit]
+        return weight * tested * self._setting_weight(members, causes), chance
+
+    def moments(self, present: frozenset[str]) -> Moments:
+        """Means and spreads of airflow, input, blower speed and drops, given the evidence and a set of causes."""
+        names = sorted(present)
+        at = {name: int(states.index_many(np.ones((1, len(names))), names)[0]) for name, states in self.states.items()}
+        r, f, i, b, g = (at[name] for name in ("return", "filter", "inlet", "blower", "input"))
+        c, u = at["coil"] if self.evidence.coil else 0, at["supply"]
+        _, fan_speed = self._closure
+        excess, _, which = self._inlet
+        heat, log_input, rise = self._heat
+        columns = [m for m, state in enumerate(which) if state == i]
+        suction, filter_drop = (a[:, r, f] for a in self._suction)
+        pressure, coil_drop = (a[:, c, u] for a in self._pressure)
+        three, five, states = self._nodes[3], self._nodes[5], self.states["blower"]
+        made = np.exp(-0.5 * ((fan_speed[:, columns] - states.mean[b]) / states.spread[b]) ** 2)
+        scale = (self._log_step * heat[:, g])[:, None, None, None]
+        joint = suction[:, None, :, None] * pressure[:, None, None, :] * made * scale  # (Q, M, i, j)
+        joint = joint / max(joint.sum(), 1e-300)
+
+        def over(values: Array) -> Gauge:
+            mean = float((joint * values).sum())
+            return Gauge(mean, float(np.sqrt(max((joint * values ** 2).sum() - mean ** 2, 0.0))))
+
+        drop_f = filter_drop[:, None, :, None] + np.zeros_like(joint)
+        drop_c = coil_drop[:, None, None, :] + np.zeros_like(joint)
+        total_s = three.at[None, None, :, None] + np.zeros_like(joint)
+        total_p = five.at[None, None, None, :] + np.zeros_like(joint)
+        clean_inlet = np.exp(self._log_clean("inlet"))[:, None, None, None]
+        across = self.airflow[:, None, None, None] + np.zeros_like(joint)
+        drops = {"return": over(total_s - drop_f), "filter": over(drop_f),
+                 "inlet": over(excess[:, columns][:, :, None, None] + clean_inlet + np.zeros_like(joint)),
+                 "coil": over(drop_c), "supply": over(total_p - drop_c)}
+        plate = self.evidence.plate_input or 0.0
+        return Moments(over(across), over(plate * np.exp(log_input[:, g])[:, None, None, None] + np.zeros_like(joint)),
+                       over(np.exp(fan_speed[:, columns])), drops,
+                       over(rise[:, g][:, None, None, None] + np.zeros_like(joint)))

@@ -1,0 +1,242 @@
+"""The diagnosis of one case: everything of a verdict, from the survey of its steps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, Outcome
+from causebook.diagnosis.evidence import Evidence
+from causebook.diagnosis.expected import expected
+from causebook.diagnosis.gather import evidence_of, facts_of, observations
+from causebook.diagnosis.model import Belief, CauseBelief, Expected, NextTest, Role, SetBelief, StepWeight, Verdict, Weight
+from causebook.diagnosis.next_test import next_tests
+from causebook.diagnosis.posterior import Posterior, Reasoner
+from causebook.diagnosis.roles import Roles, roles
+from causebook.knowledge.model import Knowledge
+from causebook.physics.whatif import Plate
+from causebook.survey.model import FindingState, State, Survey
+from causebook.survey.survey import merged_found, survey
+
+SUSPECTS = 6
+"""How many causes are followed through the steps and compared with what was read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """A verdict with the belief and the roles it rests on, for those who go on from here (sizing)."""
+
+    verdict: Verdict
+    posterior: Posterior
+    roles: Roles
+    plate: Plate
+
+
+def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, upto: int | None = None,
+             show_steps: bool = True) -> Diagnosis:
+    """Diagnose a case, or what was known of it after step `upto`.  The technician's conclusion is never read."""
+    surveyed = surveyed or survey(case, knowledge, upto)
+    families = [case.file.complaint.family, *case.file.complaint.also]
+    reasoner = Reasoner(knowledge, families, facts_of(case))
+    posterior = _believe(reasoner, case, surveyed, knowledge)
+    present = believed(posterior, knowledge)
+    plate = plate_of(case)
+    settled = roles(present, posterior, knowledge, plate)
+    causes = _causes(posterior, settled, surveyed, knowledge)
+    answered, outcome = _outcome(case, causes, surveyed, knowledge)
+    looked = [f.id for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR]
+    leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
+    tests = next_tests(posterior, looked, knowledge, leading)
+    steps = _steps(case, reasoner, causes, knowledge, upto) if show_steps else ()
+    ranges: tuple[Expected, ...] = ()
+    if posterior.path is not None:
+        ranges = expected(posterior.path, [c.id for c in causes if knowledge.causes[c.id].effects][:3],
+                          merged_found(surveyed.sets, knowledge), knowledge)
+    margin = settled.table[0].limit_margin if settled.table else None
+    verdict = Verdict(outcome, answered, causes,
+                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()), _decided(steps, causes),
+                      steps, ranges, settled.table, tests[:8], () if answered else _settles(tests),
+                      proven_good(surveyed, knowledge), margin)
+    return Diagnosis(verdict, posterior, settled, plate)
+
+
+def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge) -> Posterior:
+    evidence: Evidence | None = evidence_of(case, surveyed, knowledge)
+    measured = evidence is not None and evidence.speaks and reasoner.weighs_air
+    return reasoner.believe(evidence, observations(surveyed, measured))
+
+
+def plate_of(case: Case) -> Plate:
+    """The plate's limits as bare SI numbers, for what-ifs."""
+    furnace = case.file.furnace
+    if furnace is None:
+        return Plate()
+    low, high = furnace.rise if furnace.rise else (None, None)
+    return Plate(*(None if v is None else qty.si(v, k) for v, k in
+                   ((low, qty.TEMPERATURE_DIFFERENCE), (high, qty.TEMPERATURE_DIFFERENCE),
+                    (furnace.outlet_maximum, qty.TEMPERATURE), (furnace.static_maximum, qty.AIR_PRESSURE))),
+                 tuple(p for p in furnace.counted_as_external or () if p != "coil" or _has_coil(case)))
+
+
+def _has_coil(case: Case) -> bool:
+    return case.file.coil is not None and not case.file.coil.none
+
+
+def believed(posterior: Posterior, knowledge: Knowledge) -> list[str]:
+    """Causes taken as present: those believed likely, or the best set where none is; most believed first."""
+    marginal = posterior.marginal
+    likely = [c for c, p in marginal.items() if p >= knowledge.constants["likely-from"].value]
+    chosen = likely or sorted(posterior.top_sets(1)[0][0])
+    return sorted((c for c in chosen if not knowledge.causes[c].residual), key=lambda c: (-marginal[c], c))
+
+
+def word(probability: float, confirmed: bool, knowledge: Knowledge) -> Belief:
+    """The belief word of a probability; settled also needs something that confirms it."""
+    limit = {name: knowledge.constants[name].value
+             for name in ("ruled-out-below", "unlikely-below", "likely-from", "settled-from")}
+    if probability < limit["ruled-out-below"]:
+        return Belief.RULED_OUT
+    if probability < limit["unlikely-below"]:
+        return Belief.UNLIKELY
+    if probability < limit["likely-from"]:
+        return Belief.POSSIBLE
+    return Belief.SETTLED if probability >= limit["settled-from"] and confirmed else Belief.LIKELY
+
+
+def _causes(posterior: Posterior, settled: Roles, surveyed: Survey, knowledge: Knowledge) -> tuple[CauseBelief, ...]:
+    out = []
+    states = {f.id: f for f in surveyed.findings}
+    for cause, chance in sorted(posterior.marginal.items(), key=lambda item: (-item[1], item[0])):
+        known = knowledge.causes[cause]
+        role = settled.by_cause.get(cause)
+        confirmed = any(r.restores for r in settled.table if r.repairs == (cause,)) or _confirmed(cause, states, knowledge)
+        belief = word(chance, confirmed, knowledge)
+        if role is None:
+            role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
+        out.append(CauseBelief(cause, known.name, chance, belief, role, _why(cause, role, settled, states, knowledge)))
+    for known in knowledge.causes.values():
+        # Underlying reasons stand outside the belief: they are told when their own findings are there.
+        if known.underlying and _confirmed(known.id, states, knowledge) and any(
+                e.cause == known.id and settled.by_cause.get(e.does) for e in knowledge.damage):
+            out.append(CauseBelief(known.id, known.name, max(p for p in _present(known.id, states, knowledge)),
+                                   Belief.LIKELY, Role.UNDERLYING, _why(known.id, Role.UNDERLYING, settled, states,
+                                                                        knowledge)))
+    return tuple(out)
+
+
+def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> list[float]:
+    """Probabilities of the cause's own telling findings that are present."""
+    return [states[f].probability for f, p in knowledge.causes[cause].links.items()
+            if p >= 0.7 and knowledge.findings[f].leak <= 0.08 and f in states and states[f].state is State.PRESENT
+            and knowledge.findings[f].group != "complaint"]
+
+
+def _confirmed(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> bool:
+    return bool(_present(cause, states, knowledge))
+
+
+def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingState], knowledge: Knowledge) -> str:
+    known = knowledge.causes[cause]
+    row = next((r for r in settled.table if r.repairs == (cause,)), None)
+    speaking = [states[f] for f in sorted(known.links, key=lambda f: -known.links[f]) if f in states
+                and knowledge.findings[f].group != "complaint"]
+    for_it = next((f for f in speaking if f.state is State.PRESENT and f.because), None)
+    against = next((f for f in speaking if f.state is State.ABSENT and known.links[f.id] > 0.5), None)
+    parts = []
+    if role in (Role.NOT_IT,) and against is not None:
+        parts.append(_said(against))
+    elif for_it is not None:
+        parts.append(_said(for_it))
+    if row is not None and row.rise is not None and role in (Role.ROOT, Role.HELPED_BY, Role.ALSO_FOUND):
+        ends = "range and no trip" if row.restores else "still " + (
+            "trips" if row.trips else "out of range" if row.in_range is False else "not right")
+        parts.append(f"corrected alone: rise {qty.show(row.rise, qty.TEMPERATURE_DIFFERENCE)}, {ends}")
+    return "; ".join(parts)
+
+
+def _said(finding: FindingState) -> str:
+    return f"{finding.name}: {finding.because}" if not finding.because.startswith("seen") else (
+        f"{finding.name} ({'yes' if finding.state is State.PRESENT else 'no'})")
+
+
+def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
+    """What was proven good: the proofs of the knowledge whose finding was looked for and is absent."""
+    absent = {f.id: f for f in surveyed.findings if f.state is State.ABSENT and f.probability < 0.05}
+    return tuple(f"{proof.part}: {absent[proof.finding].because or proof.how}" for proof in knowledge.proofs
+                 if proof.finding in absent)
+
+
+# ---------------------------------------------------------------- step by step
+
+def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief], knowledge: Knowledge,
+           upto: int | None) -> tuple[StepWeight, ...]:
+    """What each step did to the belief, as weight of evidence (10·log₁₀ of the change in odds)."""
+    followed = [c.id for c in causes if c.role is not Role.UNDERLYING][:SUSPECTS]
+    before = reasoner.believe(None, []).marginal
+    known: dict[str, float] = {}
+    out = []
+    for step in case.steps:
+        if (upto is not None and step.number > upto) or step.step.after:
+            continue
+        surveyed = survey(case, knowledge, step.number)
+        after = _believe(reasoner, case, surveyed, knowledge).marginal
+        told = {f.id: f.probability for f in surveyed.findings}
+        names = {f.id: f for f in surveyed.findings}
+        evidence = tuple(_said(names[f]) for f, p in told.items() if known.get(f) is None or abs(known[f] - p) > 0.05)
+        weights = tuple(Weight(c, _decibans(before[c], after[c])) for c in followed)
+        out.append(StepWeight(step.number, step.step.do, evidence, weights, {c: after[c] for c in followed}))
+        before, known = after, told
+    return tuple(out)
+
+
+def _decibans(before: float, after: float) -> float:
+    low, high = 1e-6, 1 - 1e-6
+    odds = [np.clip(p, low, high) / (1 - np.clip(p, low, high)) for p in (before, after)]
+    return float(10 * np.log10(odds[1] / odds[0]))
+
+
+def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief]) -> str:
+    """The step whose evidence spoke most for the root."""
+    root = next((c.id for c in causes if c.role is Role.ROOT), None)
+    best = max(((w.decibans, s) for s in steps for w in s.weights if w.cause == root and s.evidence),
+               key=lambda pair: pair[0], default=None)
+    if best is None or best[0] < 1:
+        return ""
+    return f"{best[1].did}: {best[1].evidence[0]}"
+
+
+# ---------------------------------------------------------------- the end
+
+def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowledge: Knowledge) -> tuple[bool, Outcome]:
+    """How far the core itself would go, from readings alone; stops are laid over it in the workup."""
+    root = next((c for c in causes if c.role is Role.ROOT), None)
+    least = knowledge.constants["undetermined-below"].value
+    if root is None or root.probability < least:
+        return False, Outcome.UNDETERMINED
+    if root.belief is not Belief.SETTLED:
+        return True, Outcome.LIKELY
+    if not corrected(surveyed, case):
+        return True, Outcome.NOT_CORRECTED
+    came_back = any(s.phase == "after" and any(f.phase == "found" and f.visit > s.visit for f in surveyed.sets)
+                    for s in surveyed.sets) or any(v.kind == "callback" for v in case.file.visits)
+    return True, Outcome.FIRST_WRONG if came_back else Outcome.CORRECTED
+
+
+def corrected(surveyed: Survey, case: Case) -> bool:
+    """Do the readings after repair show the complaint gone and the rise in range (as far as they were taken)?"""
+    after = surveyed.after
+    if after is None:
+        return False
+    plate = plate_of(case)
+    if after.rise is not None and plate.rise_maximum is not None:
+        rise, spread = (qty.si(after.rise.value, qty.TEMPERATURE_DIFFERENCE),
+                        qty.si(after.rise.sd, qty.TEMPERATURE_DIFFERENCE))
+        return rise <= plate.rise_maximum + 2 * spread
+    return True
+
+
+def _settles(tests: Sequence[NextTest]) -> tuple[str, ...]:
+    return tuple(f"{test.name}: {test.reason}" for test in tests[:3])

@@ -1,0 +1,167 @@
+"""From a survey to the evidence of the heat-and-air model, and to the observations that noisy-OR weighs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case
+from causebook.diagnosis.evidence import Evidence, FanCurve, Gauge, OpenedPath
+from causebook.diagnosis.seen import Seen
+from causebook.diagnosis.sets import Facts
+from causebook.knowledge.model import Knowledge
+from causebook.physics.air import STANDARD_DENSITY
+from causebook.survey import numbers, path
+from causebook.survey.heat import rise_at_trip
+from causebook.survey.model import Estimate, ReadingSet, State, Survey
+from causebook.survey.sets import INWC, curve_of, setting_of
+from causebook.survey.survey import merged_found
+
+#: What a state of the air path takes away, by the parts that were opened or removed.
+REMOVES: Mapping[frozenset[tuple[str, str]], str] = {
+    frozenset({("filter", "removed")}): "filter",
+    frozenset({("return", "opened")}): "return",
+    frozenset({("filter", "removed"), ("return", "opened")}): "return and filter",
+    frozenset({("supply", "opened")}): "supply",
+    frozenset({("coil", "opened")}): "coil and supply",
+}
+#: Which tap then shows which pressure of the as-found path, once scaled to its airflow.
+STAND_IN = {"filter": {3: 2, 5: 5, 6: 6}, "return and filter": {5: 5, 6: 6}, "return": {5: 5, 6: 6},
+            "supply": {2: 2, 3: 3}, "coil and supply": {2: 2, 3: 3}}
+
+
+def facts_of(case: Case) -> Facts:
+    """Facts of the equipment that change priors; what is not known is left out."""
+    file, facts = case.file, {}
+    if file.coil is not None:
+        facts["coil"] = "none" if file.coil.none else "fitted"
+    if file.blower is not None:
+        facts["motor"] = file.blower.motor
+    if file.furnace is not None:
+        facts |= {"condensing": file.furnace.kind == "condensing", "zoned": file.furnace.zoned,
+                  "stages": file.furnace.stages}
+        if file.furnace.made:
+            facts["age"] = float(file.visits[0].date.year - file.furnace.made)
+        if file.furnace.limit is not None:
+            facts["limit replaced"] = file.furnace.limit.replaced
+    if file.site.elevation is not None:
+        facts["elevation"] = qty.us(file.site.elevation, qty.LENGTH)
+    return facts
+
+
+def observations(survey: Survey, measured: bool) -> list[Seen]:
+    """The findings that noisy-OR weighs: all that were looked for, but those the model weighs from their readings."""
+    return [Seen(f.id, f.probability, f.step) for f in survey.findings
+            if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
+            and not (measured and f.physical and f.readings) and abs(f.probability - 0.5) > 0.02]
+
+
+def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | None:
+    """The measured evidence; None without a furnace plate to measure against."""
+    file = case.file
+    furnace = file.furnace
+    if furnace is None:
+        return None
+    found = merged_found(survey.sets, knowledge)
+    sensible = qty.si(survey.air.sensible_factor, qty.SENSIBLE_FACTOR)
+    density = qty.si(survey.air.density, qty.DENSITY) / qty.si(STANDARD_DENSITY, qty.DENSITY)
+    share, share_sd = numbers.si_of(survey.efficiency) if survey.efficiency else (0.8, 0.02)
+    cooling = found.mode == "cooling" or (file.complaint.family == "low-cool-air" and found.mode != "heating")
+    tons = qty.us(file.coil.cooling, qty.COOLING_CAPACITY) if file.coil and file.coil.cooling is not None else None
+    rated = qty.si(survey.middle_airflow, qty.AIRFLOW) if survey.middle_airflow is not None else (
+        qty.si(survey.plate_input, qty.HEAT_RATE) * share / (sensible * 29.0) if survey.plate_input is not None else 0.5)
+    if cooling and tons:
+        rated = 400 * tons * 0.3048 ** 3 / 60
+    limit = survey.limit
+    back = found.readings.get("return-air")
+    seen = {f.id: f.probability for f in survey.findings}
+    watched = seen.get("limit-opened-while-watched")
+    fan, strength = _fan(case, found, rated, density, knowledge)
+    return Evidence(
+        sensible=sensible, rated_airflow=rated, density_ratio=density,
+        plate_input=numbers.optional_si(survey.plate_input, qty.HEAT_RATE), efficiency=Gauge(share, share_sd),
+        clocked=_gauge(found.input), rise=_gauge(found.rise) if found.mode == "heating" else None,
+        rise_at_trip=_gauge(rise_at_trip(found.readings, "", knowledge)), airflow=_own_airflow(found),
+        taps=_taps(found, survey.sets, knowledge), static=_gauge(found.static),
+        counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
+        coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
+        setting_strength=strength, opened=_opened(found, survey.sets),
+        limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
+        limit_found=_gauge(limit.opened_at) if limit else None,
+        return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
+        else Gauge(294.3, 1.5),
+        room_known=back is not None, tripped=None if watched is None else watched > 0.5,
+        watched_long=watched is not None and watched < 0.5,
+        cooling_airflow_needed=300 * tons * 0.3048 ** 3 / 60 if cooling and tons else None)
+
+
+def _gauge(found: Estimate | None) -> Gauge | None:
+    return Gauge(*numbers.si_of(found)) if found is not None else None
+
+
+def _own_airflow(found: ReadingSet) -> Gauge | None:
+    own = next((f for f in found.airflow if "flow-grid-airflow" in f.readings), None)
+    return _gauge(own)
+
+
+def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -> dict[int, Gauge]:
+    """As-found pressures as magnitudes; a tap not read as found is taken from a changed set, scaled by its rise."""
+    out = {n: Gauge(abs(p), max(sd, 0.006 * INWC)) for n, (p, sd) in path.pressures(found.taps).items()
+           if n in (2, 3, 4, 5, 6)}
+    for one in sets:
+        removes = REMOVES.get(frozenset((p, h.split()[0]) for p, h in one.state.items()))
+        if one.phase != "changed" or removes is None or found.rise is None or one.rise is None:
+            continue
+        ratio = numbers.si_of(one.rise)[0] / numbers.si_of(found.rise)[0]
+        for shown, stands_for in STAND_IN[removes].items():
+            read = path.pressures(one.taps).get(shown)
+            if read is not None and stands_for not in out:
+                size = abs(read[0]) * ratio ** 1.95
+                out[stands_for] = Gauge(size, float(np.hypot(read[1], 0.06 * size)))
+    return out
+
+
+def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[Gauge, float]]:
+    """Clean drops given by a label or a table: (drop [Pa] with the spread of its logarithm, airflow [m³/s])."""
+    spread = numbers.constant(knowledge, "clean-deviation")
+    out = {}
+    for part, known in (("filter", case.file.filter), ("coil", case.file.coil)):
+        if known is not None and known.clean_drop is not None and known.at is not None:
+            out[part] = (Gauge(qty.si(known.clean_drop, qty.AIR_PRESSURE) * density, spread),
+                         qty.si(known.at, qty.AIRFLOW))
+    return out
+
+
+def _fan(case: Case, found: ReadingSet, rated: float, density: float,
+         knowledge: Knowledge) -> tuple[FanCurve | None, float | None]:
+    """The fan's curve at the setting found, and how strong that setting is for this furnace."""
+    table = case.fan_table
+    if table is None:
+        return None, None
+    setting = setting_of(case, found.state, table)
+    if setting is None:
+        return None, None
+    flow, static = curve_of(table, setting, density)
+    usual = numbers.constant(knowledge, "generic-blower-static") * INWC
+    order = np.argsort(static)
+    strength = float(np.interp(usual, static[order], flow[order])) / rated
+    spread = numbers.constant(knowledge, "fan-table-spread")
+    return FanCurve(flow, static, spread), strength
+
+
+def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:
+    """Short tests with the air path opened: what each removed and what the rise did."""
+    out: dict[str, OpenedPath] = {}
+    if found.rise is None:
+        return ()
+    before, before_sd = numbers.si_of(found.rise)
+    for one in sets:
+        removes = REMOVES.get(frozenset((p, h.split()[0]) for p, h in one.state.items()))
+        if one.phase == "changed" and removes and one.rise is not None:
+            after, after_sd = numbers.si_of(one.rise)
+            ratio = after / before
+            out[removes] = OpenedPath(removes, Gauge(ratio, 0.6 * ratio * float(np.hypot(after_sd / after,
+                                                                                         before_sd / before))))
+    return tuple(out[k] for k in sorted(out))

@@ -1,0 +1,89 @@
+"""What to do next: the most information about the causes for each minute and risk.
+
+Information is the expected fall of the entropy over the sets of causes from looking at one finding, by noisy-OR; a
+test that shows several findings is worth what they tell together, each only of what is still open.  Findings already
+looked for, and other views of the same fact, are worth nothing.  Safety comes first, outside the arithmetic.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from causebook.diagnosis.evidence import Array
+from causebook.diagnosis.model import NextTest
+from causebook.diagnosis.posterior import Posterior
+from causebook.knowledge.model import Knowledge, Test
+
+
+def entropy(chance: Array) -> float:
+    """Entropy of a distribution [bit]."""
+    held = chance[chance > 0]
+    return float(-(held * np.log2(held)).sum())
+
+
+def information(chance: Array, present: Array) -> float:
+    """Expected information [bit] about the sets from learning whether a finding is present."""
+    p = float(chance @ present)
+
+    def binary(x: Array | float) -> Array:
+        x = np.clip(x, 1e-12, 1 - 1e-12)
+        return -(x * np.log2(x) + (1 - x) * np.log2(1 - x))
+
+    return max(float(binary(p)) - float(chance @ binary(present)), 0.0)
+
+
+def worth(test: Test, posterior: Posterior, known_groups: Iterable[str], knowledge: Knowledge) -> tuple[float, str]:
+    """Information of a test [bit], and the finding of it that tells most."""
+    chance, open_ = posterior.chance, entropy(posterior.chance)
+    if open_ <= 0:
+        return 0.0, ""
+    done = set(known_groups)
+    best: dict[str, tuple[float, str]] = {}
+    for finding in test.reveals:
+        group = knowledge.findings[finding].group or finding
+        if group in done or finding in done:
+            continue
+        told = information(chance, posterior.net.present(finding))
+        if told > best.get(group, (0.0, ""))[0]:
+            best[group] = (told, finding)
+    left = float(np.prod([1 - min(told / open_, 1.0) for told, _ in best.values()])) if best else 1.0
+    top = max(best.values(), default=(0.0, ""))
+    return open_ * (1 - left), top[1]
+
+
+def next_tests(posterior: Posterior, looked_for: Sequence[str], knowledge: Knowledge, leading: Sequence[str],
+               least: float = 0.02) -> tuple[NextTest, ...]:
+    """Tests worth doing, best first: safety that is still open, then information per minute."""
+    groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
+    ranked = []
+    for test in knowledge.tests.values():
+        told, finding = worth(test, posterior, groups, knowledge)
+        cost = test.minutes + knowledge.constants[f"risk-minutes-{test.risk}"].value
+        safety = test.first and not any(f in looked_for for f in test.reveals)
+        if told < least and not safety:
+            continue
+        ranked.append((not safety, -told / cost, test.id, told, finding, test))
+    ranked.sort(key=lambda row: row[:3])
+    return tuple(NextTest(test.id, test.name, test.minutes, test.risk, told,
+                          _reason(test, finding, told, safety_open=not first, posterior=posterior, knowledge=knowledge,
+                                  leading=leading), test.licensed)
+                 for first, _, _, told, finding, test in ranked)
+
+
+def _reason(test: Test, finding: str, told: float, safety_open: bool, posterior: Posterior, knowledge: Knowledge,
+            leading: Sequence[str]) -> str:
+    if safety_open:
+        return "people first: this is done before anything else"
+    clears = [knowledge.causes[c].name for c in leading if c in test.clears]
+    chances = sorted(((posterior.net.present(finding) * posterior.chance
+                       * posterior.sets.members[:, posterior.sets.causes.index(c)]).sum()
+                      / max(posterior.marginal[c], 1e-9), c) for c in leading) if finding else []
+    words = f"tells most by “{knowledge.findings[finding].name}”" if finding else "tells a little of several things"
+    if len(chances) > 1 and chances[-1][0] - chances[0][0] > 0.25:
+        words += (f": expected with {knowledge.causes[chances[-1][1]].name} ({chances[-1][0]:.0%}), hardly with "
+                  f"{knowledge.causes[chances[0][1]].name} ({chances[0][0]:.0%})")
+    if clears:
+        words += f"; it could clear {' and '.join(clears)} before a part is replaced"
+    return f"{words}; {told:.2f} bit in {test.minutes:g} min"

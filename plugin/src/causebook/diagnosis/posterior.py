@@ -1,0 +1,137 @@
+"""Belief over sets of causes: priors, measured evidence by the heat-and-air model, seen things by noisy-OR.
+
+Deterministic and exact for the model as written: every set of at most three causes is summed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from causebook.diagnosis.airpath_belief import PathBelief
+from causebook.diagnosis.evidence import Array, Evidence
+from causebook.diagnosis.seen import NoisyOr, Seen, chances
+from causebook.diagnosis.sets import Facts, Sets, priors, sets_of
+from causebook.knowledge.model import Knowledge
+
+COMPLAINT = "complaint"
+"""Group of the findings that are the complaint itself."""
+EVENT_LINK = "limit-fault-stored"
+INTERMITTENT = "happens-intermittently"
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Belief after the evidence: by set and by cause."""
+
+    sets: Sets
+    chance: Array
+    net: NoisyOr
+    path: PathBelief | None
+    counted: tuple[str, ...]
+    """Findings that were counted (of a group of views, one)."""
+
+    @property
+    def marginal(self) -> dict[str, float]:
+        """Cause -> probability that it is present."""
+        return dict(zip(self.sets.causes, (self.chance @ self.sets.members).tolist(), strict=True))
+
+    def top_sets(self, count: int = 6) -> list[tuple[frozenset[str], float]]:
+        """The most probable sets, most probable first; ties by name."""
+        order = np.argsort(-self.chance, kind="stable")[:count]
+        return [(self.sets.names(int(i)), float(self.chance[i])) for i in order]
+
+    def best_without(self, cause: str) -> frozenset[str]:
+        """The most probable set that does not hold `cause`."""
+        lacks = self.chance * (1 - self.sets.members[:, self.sets.causes.index(cause)])
+        return self.sets.names(int(np.argmax(lacks)))
+
+
+class Reasoner:
+    """Belief for one case: knows its families and plate facts; weighs any amount of evidence."""
+
+    def __init__(self, knowledge: Knowledge, families: Sequence[str], facts: Facts) -> None:
+        self.knowledge, self.families = knowledge, tuple(families)
+        self.sets = sets_of(knowledge, priors(knowledge, families, facts))
+        self.net = NoisyOr(knowledge, self.sets.causes, self.sets.members)
+        self._paths: dict[str, tuple[PathBelief, Array, Array]] = {}
+        self._error = self._constant("wrong-observation-share", 0.02)
+
+    def _constant(self, name: str, otherwise: float) -> float:
+        found = self.knowledge.constants.get(name)
+        return found.value if found else otherwise
+
+    def believe(self, evidence: Evidence | None, seen: Sequence[Seen]) -> Posterior:
+        """Belief after `evidence` (None: nothing measured) and the observations `seen`, in any order."""
+        knowledge, sets = self.knowledge, self.sets
+        complaint = [s for s in seen if knowledge.findings[s.finding].group == COMPLAINT]
+        rest = [s for s in seen if knowledge.findings[s.finding].group != COMPLAINT]
+        logs = np.log(sets.prior)
+        counted: list[str] = []
+        for one, likelihood in self.net.once_per_group(sorted(rest, key=lambda s: s.finding), sets.prior, self._error):
+            logs = logs + np.log(likelihood)
+            counted.append(one.finding)
+        path = None
+        if evidence is not None and evidence.speaks and self.weighs_air:
+            path, weight, chance = self._measured(evidence)
+            happened = max((s.probability for s in complaint), default=0.9)
+            logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, happened))
+            counted += [s.finding for s in complaint]
+        else:
+            for one, likelihood in self.net.once_per_group(complaint, sets.prior, self._error):
+                logs = logs + np.log(likelihood)
+                counted.append(one.finding)
+        belief = np.exp(logs - logs.max())
+        return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)))
+
+    @property
+    def weighs_air(self) -> bool:
+        """Does the heat-and-air model speak for these complaints?"""
+        return any(self.knowledge.families[f].air_path for f in self.families)
+
+    def _measured(self, evidence: Evidence) -> tuple[PathBelief, Array, Array]:
+        key = repr(evidence)
+        if key not in self._paths:
+            path = PathBelief(evidence, self.knowledge, self.sets.causes)
+            weight, chance = path.weigh(self.sets.members, self.sets.causes)
+            # A cause that comes and goes may not have been there while the readings were taken.
+            for cause, hidden in self._comes_and_goes().items():
+                column = self.sets.causes.index(cause)
+                has = self.sets.members[:, column] > 0
+                without = self.sets.members[has].copy()
+                without[:, column] = 0
+                absent_weight, absent_chance = path.weigh(without, self.sets.causes)
+                link = self.knowledge.causes[cause].links.get(EVENT_LINK, 0.7)
+                mixed = (1 - hidden) * weight[has] + hidden * absent_weight
+                event = ((1 - hidden) * weight[has] * chance[has]
+                         + hidden * absent_weight * np.maximum(absent_chance, link))
+                chance[has] = event / np.maximum(mixed, 1e-300)
+                weight[has] = mixed
+            self._paths[key] = (path, weight, chance)
+        return self._paths[key]
+
+    def _comes_and_goes(self) -> Mapping[str, float]:
+        causes = self.knowledge.causes
+        return {c: causes[c].links[INTERMITTENT] * 0.7 for c in self.sets.causes
+                if causes[c].effects and causes[c].links.get(INTERMITTENT, 0.0) >= 0.3}
+
+    def _event(self, evidence: Evidence, chance: Array, happened: float) -> Array:
+        """Likelihood of the complaint having happened, by set: heat and air as one parent among the others."""
+        links = {c: (self._link(c) if not self.knowledge.causes[c].effects else 0.0) for c in self.sets.causes}
+        leak = self._constant("complaint-leak", 0.04)
+        silent = (1 - leak) * np.exp(self.sets.members @ np.log1p(-chances(self.sets.causes, links)))
+        happens = 1 - silent * (1 - 0.97 * chance)
+        likelihood = happened * happens + (1 - happened) * (1 - happens)
+        if evidence.tripped is False and evidence.watched_long:
+            # It did not happen while watched: heat and air alone would not have done it now.
+            likelihood = likelihood * (1 - 0.9 * chance)
+        return np.maximum(likelihood, 1e-12)
+
+    def _link(self, cause: str) -> float:
+        known = self.knowledge.causes[cause]
+        if known.residual:
+            return self._constant("residual-link", 0.7)
+        groups = [p for f, p in known.links.items() if self.knowledge.findings[f].group == COMPLAINT]
+        return max(groups, default=self._constant("unlinked-complaint", 0.3))

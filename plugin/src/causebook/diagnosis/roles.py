@@ -1,0 +1,165 @@
+"""Roles by what-if: each present cause is repaired alone in the identified system, and the system asked again.
+
+Root: its repair alone, with ordinary upkeep otherwise, ends the complaint and brings the reading into range, with the
+largest gain in limit margin.  Contributing: a real share of the lost margin, not enough alone.  Damage: only along
+known edges.  Causes that the heat-and-air model does not know take their role from belief and from the edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from causebook import quantity as qty
+from causebook.diagnosis.airpath_belief import LIMIT_STATES, Moments, PathBelief
+from causebook.diagnosis.model import Role, WhatIf
+from causebook.diagnosis.posterior import Posterior
+from causebook.diagnosis.system import limit_repaired, repairs, system_of
+from causebook.knowledge.model import Knowledge
+from causebook.physics.whatif import Change, Plate, System, apply, told_by
+
+SHARE_THAT_COUNTS = 0.12
+"""Share of the margin won by all repairs together from which one counts as contributing (expert estimate)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a system shows, as bare SI numbers."""
+
+    airflow: float
+    rise: float | None
+    margin: float | None
+
+    @classmethod
+    def by(cls, system: System) -> Told:
+        told = told_by(system)
+        return cls(float(told["airflow"]), float(told["rise"]) if "rise" in told else None,
+                   float(told["limit margin"]) if "limit margin" in told else None)
+
+
+@dataclass(frozen=True, slots=True)
+class Roles:
+    """Role of each present cause, with the table that decided, and the system it was decided on."""
+
+    by_cause: dict[str, Role]
+    table: tuple[WhatIf, ...]
+    system: System | None
+    moments: Moments | None
+
+
+def roles(present: Sequence[str], posterior: Posterior, knowledge: Knowledge, plate: Plate) -> Roles:
+    """Roles of the causes believed present, most believed first."""
+    causes = knowledge.causes
+    physical = [c for c in present if causes[c].effects]
+    limit_only = [c for c in physical if all(e.on in LIMIT_STATES for e in causes[c].effects)]
+    path = posterior.path
+    if path is None or not [c for c in physical if c not in limit_only] or not _has_heat(path, plate):
+        return Roles(_by_belief(present, posterior, knowledge), (), None, None)
+    moments = path.moments(frozenset(present))
+    found = system_of(path, moments, knowledge, plate)
+    rows = [_row("as found", (), found, plate)]
+    together = _repaired(found, path, moments, physical, knowledge, plate)
+    gain_all = _gain(found, together)
+    alone: dict[str, tuple[bool, float]] = {}
+    for cause in physical:
+        changed = _repaired(found, path, moments, [cause], knowledge, plate)
+        kept_up = _kept_up(found, changed, path, moments, cause, present, knowledge, plate)
+        row = _row(f"only this corrected: {causes[cause].name}", (cause,), kept_up, plate)
+        if kept_up is not changed:
+            rows.append(_row(f"{causes[cause].name} corrected, the rest as found", (cause,), changed, plate))
+            row = replace(row, change=f"{causes[cause].name} corrected, filter ordinary and clean")
+        rows.append(row)
+        alone[cause] = (bool(row.restores), _gain(found, changed))
+    if len(physical) > 1:
+        rows.append(_row("all of them corrected", tuple(physical), together, plate))
+    by_cause = _assign(present, physical, alone, gain_all, posterior, knowledge)
+    return Roles(by_cause, tuple(rows), found, moments)
+
+
+def _has_heat(path: PathBelief, plate: Plate) -> bool:
+    e = path.evidence
+    return (e.plate_input is not None and bool(e.rise or e.rise_at_trip or e.airflow or e.taps)
+            and (plate.rise_maximum is not None or e.limit_opens is not None)) or e.cooling_airflow_needed is not None
+
+
+
+def _repaired(found: System, path: PathBelief, moments: Moments, which: Sequence[str], knowledge: Knowledge,
+              plate: Plate) -> System:
+    effects = [e for c in which for e in knowledge.causes[c].effects]
+    changes: list[Change] = repairs(path, moments, effects, knowledge)
+    return limit_repaired(apply(found, changes), path.evidence, effects)
+
+
+def _kept_up(found: System, changed: System, path: PathBelief, moments: Moments, cause: str, present: Sequence[str],
+             knowledge: Knowledge, plate: Plate) -> System:
+    """The system after one repair and ordinary upkeep: an ordinary clean filter, where the filter is a cause too."""
+    causes = knowledge.causes
+    upkeep = [c for c in present if c != cause and any(e.on == "filter" for e in causes[c].effects)]
+    if not upkeep:
+        return changed
+    return _repaired(found, path, moments, [cause, *upkeep], knowledge, plate)
+
+
+def _row(change: str, repaired: Sequence[str], system: System, plate: Plate) -> WhatIf:
+    told = Told.by(system)
+    trips = None if told.margin is None else told.margin < 0
+    within = None
+    if told.rise is not None and plate.rise_maximum is not None:
+        within = (plate.rise_minimum or 0.0) * 0.98 <= told.rise <= plate.rise_maximum * 1.01
+    restores = None if trips is None and within is None else not trips and within is not False
+    return WhatIf(change, tuple(repaired), qty.from_si(told.airflow, qty.AIRFLOW),
+                  None if told.rise is None else qty.from_si(told.rise, qty.TEMPERATURE_DIFFERENCE),
+                  None if told.margin is None else qty.from_si(told.margin, qty.TEMPERATURE_DIFFERENCE),
+                  trips, within, restores)
+
+
+def _gain(found: System, changed: System) -> float:
+    before, after = Told.by(found), Told.by(changed)
+    if before.margin is not None and after.margin is not None:
+        return after.margin - before.margin
+    if before.rise is not None and after.rise is not None:
+        return before.rise - after.rise
+    return (after.airflow - before.airflow) / before.airflow * 30.0
+
+
+def _assign(present: Sequence[str], physical: Sequence[str], alone: dict[str, tuple[bool, float]], gain_all: float,
+            posterior: Posterior, knowledge: Knowledge) -> dict[str, Role]:
+    restoring = [c for c in physical if alone[c][0]]
+    # Largest expected gain: a repair counts as far as its cause is believed to be there at all.
+    belief = posterior.marginal
+    ranked = sorted(restoring or physical, key=lambda c: (-alone[c][1] * belief[c], c))
+    root = ranked[0] if ranked else None
+    out: dict[str, Role] = {}
+    damage = damaged_by(present, knowledge)
+    for cause in present:
+        if cause == root:
+            out[cause] = Role.ROOT
+        elif cause in damage and damage[cause] in present:
+            out[cause] = Role.DAMAGE
+        elif cause in alone:
+            share = alone[cause][1] / gain_all if gain_all > 0 else 0.0
+            out[cause] = Role.HELPED_BY if share >= SHARE_THAT_COUNTS else Role.ALSO_FOUND
+        else:
+            out[cause] = Role.HELPED_BY if "contributing" in knowledge.causes[cause].often else Role.ALSO_FOUND
+    return out
+
+
+def damaged_by(present: Sequence[str], knowledge: Knowledge) -> dict[str, str]:
+    """Cause that is damage -> the present cause that does it."""
+    return {edge.does: edge.cause for edge in knowledge.damage if edge.does in present and edge.cause in present}
+
+
+def _by_belief(present: Sequence[str], posterior: Posterior, knowledge: Knowledge) -> dict[str, Role]:
+    """Without a what-if: the most believed cause that is not damage of another is the root."""
+    belief, damage = posterior.marginal, damaged_by(present, knowledge)
+    able = [c for c in present if c not in damage]
+    ranked = sorted(able or present, key=lambda c: (-belief.get(c, 0.0), c))
+    out: dict[str, Role] = {}
+    for cause in present:
+        if ranked and cause == ranked[0]:
+            out[cause] = Role.ROOT
+        elif cause in damage:
+            out[cause] = Role.DAMAGE
+        else:
+            out[cause] = Role.HELPED_BY
+    return out

@@ -1,0 +1,67 @@
+"""Seen and told things: noisy-OR with a leak, suppression and observation error, over many sets of causes at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from causebook.diagnosis.evidence import Array
+from causebook.knowledge.model import Finding, Knowledge
+
+#: Links are kept off 0 and 1 so that no single observation can make or break a case for ever.
+CEILING = 0.995
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """An observation as evidence: the finding, the probability that it is present, and the step that says so."""
+
+    finding: str
+    probability: float
+    step: int
+
+
+class NoisyOr:
+    """P(finding present | set of causes) for every set; `members` is (sets, causes) of 0 and 1."""
+
+    def __init__(self, knowledge: Knowledge, causes: Sequence[str], members: Array) -> None:
+        self.knowledge, self.causes, self.members = knowledge, tuple(causes), members
+        self._known: dict[str, Array] = {}
+
+    def present(self, finding: str) -> Array:
+        """Chance that the finding is present, by set (S,)."""
+        if finding not in self._known:
+            known = self.knowledge.findings[finding]
+            chances = np.array([min(self.knowledge.causes[c].links.get(finding, 0.0), CEILING) for c in self.causes])
+            silent = np.log1p(-max(known.leak, 1e-3)) + self.members @ np.log1p(-chances)
+            factors = np.array([self.knowledge.causes[c].pushes_down.get(finding, 1.0) for c in self.causes])
+            damped = np.exp(self.members @ np.log(np.maximum(factors, 0.02)))
+            self._known[finding] = -np.expm1(silent) * damped
+        return self._known[finding]
+
+    def likelihood(self, seen: Seen, error: float) -> Array:
+        """Likelihood of one observation, by set; `error` is the chance that people see wrongly."""
+        said = seen.probability * (1 - error) + (1 - seen.probability) * error
+        chance = self.present(seen.finding)
+        return said * chance + (1 - said) * (1 - chance)
+
+    def once_per_group(self, seen: Iterable[Seen], prior: Array, error: float) -> list[tuple[Seen, Array]]:
+        """The observations that count, with their likelihoods: of each group of views, the one that tells most."""
+        best: dict[str, tuple[float, Seen, Array]] = {}
+        for one in seen:
+            known: Finding = self.knowledge.findings[one.finding]
+            likelihood = self.likelihood(one, error)
+            logs = np.log(likelihood)
+            mean = float(prior @ logs)
+            tells = float(prior @ (logs - mean) ** 2)
+            key = known.group or known.id
+            if key not in best or tells > best[key][0]:
+                best[key] = (tells, one, likelihood)
+        return [(one, likelihood) for _, one, likelihood in best.values()]
+
+
+def chances(causes: Sequence[str], link: Mapping[str, float]) -> Array:
+    """Link chances in the order of `causes`, kept below the ceiling."""
+    return np.array([min(link.get(c, 0.0), CEILING) for c in causes])

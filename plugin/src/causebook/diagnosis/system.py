@@ -1,0 +1,107 @@
+"""The identified furnace and air path as a what-if `System`, from what the evidence makes of it under a set of causes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, LIMIT_STATES, PATH_PARTS, Moments, PathBelief
+from causebook.diagnosis.evidence import Evidence
+from causebook.knowledge.model import Effect, Knowledge
+from causebook.physics.airpath import AirPath, Part
+from causebook.physics.fan import Curve, Fan, FanTable
+from causebook.physics.whatif import (
+    Change,
+    Heat,
+    Limit,
+    Plate,
+    ReplacePart,
+    SetInput,
+    SetReturnTemperature,
+    SetSpeed,
+    System,
+)
+
+BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
+STANDARD = 1.2041
+FOUND = "as found"
+
+
+def fan_of(evidence: Evidence, knowledge: Knowledge, speed: float | np.ndarray) -> Fan:
+    """The blower of the evidence at a speed ratio: its own table at the setting found, else the usual shape."""
+    if evidence.fan is not None:
+        flow, static = evidence.fan.airflow, evidence.fan.static / evidence.density_ratio
+    else:
+        usual = knowledge.constants["generic-blower-static"].value * INWC
+        flow, static = GENERIC_FAN[0] * evidence.rated_airflow, GENERIC_FAN[1] * usual
+    order = np.argsort(static)
+    curve = Curve(tuple(static[order].tolist()), tuple(flow[order].tolist()))
+    return Fan(FanTable({FOUND: curve}), FOUND, speed)
+
+
+def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> System:
+    """A what-if system that shows, as found, the mean drops, airflow, input and speed of the evidence."""
+    e = path.evidence
+    density = STANDARD * e.density_ratio
+    flow = moments.airflow.value
+    parts = {name: Part(name, _beyond_table(path, name, moments) / flow ** path.exponent[name], path.exponent[name], density)
+             for name in PATH_PARTS if name != "coil" or e.coil}
+    heat = None
+    if moments.input.value > 0:
+        # The efficiency is what closes the heat balance, so that the system shows the rise that was believed.
+        share = e.sensible * flow * moments.rise.value / moments.input.value
+        heat = Heat(moments.input.value, min(share, 1.0), e.sensible)
+    limit = None
+    if e.limit_opens is not None:
+        opens = e.limit_found.value if e.limit_found else e.limit_opens
+        limit = Limit(opens, opens - 15.0, knowledge.constants["limit-body-factor"].value)
+    return System(AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts)),
+                  fan_of(e, knowledge, moments.speed.value), density, e.return_temperature.value, heat, limit, plate)
+
+
+def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
+    """The drop of a part beyond what the fan table already holds of it inside the furnace [Pa]."""
+    drop = moments.drops[part].value
+    if part == "inlet" or part not in path.evidence.counted:
+        drop -= clean_drop(path, part, moments.airflow.value)
+    return max(drop, 0.1)
+
+
+def clean_drop(path: PathBelief, part: str, airflow: float) -> float:
+    """The clean drop of a part at an airflow [Pa]."""
+    drop, at = path.clean_at_rated[part]
+    return drop * (airflow / at) ** path.exponent[part]
+
+
+def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect], knowledge: Knowledge) -> list[Change]:
+    """The changes that undo the given effects: the part clean, the blower as its table, the input as the plate."""
+    e, out = path.evidence, []
+    flow = moments.airflow.value
+    density = STANDARD * e.density_ratio
+    for effect in effects:
+        if effect.on in PATH_PARTS:
+            inside = effect.on == "inlet" or effect.on not in e.counted
+            clean = 0.1 if inside else min(clean_drop(path, effect.on, flow), moments.drops[effect.on].value)
+            n = path.exponent[effect.on]
+            out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
+        elif effect.on == "blower":
+            out.append(SetSpeed(max(1.0, moments.speed.value)))
+        elif effect.on == "setting":
+            # One setting up is about what the setting lacks; without its curve the speed stands in for it.
+            strength = e.setting_strength if e.setting_strength is not None else moments.speed.value
+            out.append(SetSpeed(float(np.clip(moments.speed.value / min(strength, 1.0), 0.2, 2.0))))
+        elif effect.on == "input" and e.plate_input:
+            out.append(SetInput(qty.from_si(e.plate_input, qty.HEAT_RATE)))
+        elif effect.on == "recirculation":
+            out.append(SetReturnTemperature(qty.from_si(min(e.return_temperature.value, 294.3), qty.TEMPERATURE)))
+    return out
+
+
+def limit_repaired(system: System, evidence: Evidence, effects: Iterable[Effect]) -> System:
+    """The system with its limit as marked, where the cause acts on the limit itself."""
+    if system.limit is None or evidence.limit_opens is None or not any(x.on in LIMIT_STATES[:2] for x in effects):
+        return system
+    return replace(system, limit=replace(system.limit, opens=evidence.limit_opens))

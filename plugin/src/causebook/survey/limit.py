@@ -1,0 +1,125 @@
+"""Is it hot, or is the switch wrong?  What temperatures and voltages say about the high limit and its circuit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, Taken
+from causebook.knowledge.model import Knowledge
+from causebook.physics.circuit import Contact, SwitchState, read_switches
+from causebook.quantity import Quantity
+from causebook.survey import numbers
+from causebook.survey.heat import rise_at_trip
+from causebook.survey.model import Estimate, LimitEvidence, ReadingSet, Voided
+
+DEVICES = ("fuse", "door-switch", "limit", "auxiliary-limit", "rollout-switch", "vent-switch", "pressure-switch")
+"""Devices of the control string in the order current meets them, by reading id."""
+CONTROL = qty.q(24.0, "V")
+"""Control voltage, where the secondary was not read."""
+
+
+def limit_evidence(case: Case, sets: Sequence[ReadingSet], voided: Sequence[Voided],
+                   knowledge: Knowledge) -> LimitEvidence | None:
+    """The evidence about the limit; None when the plate names no limit and nothing about it was read."""
+    furnace = case.file.furnace
+    marked = furnace.limit.opens if furnace and furnace.limit else None
+    readings: dict[str, Taken] = {}
+    for one in sets:
+        if one.phase in ("found", "changed"):
+            readings.update(one.readings)
+    chain = chain_of(readings, knowledge)
+    opened = readings.get("limit-opened-at")
+    if marked is None and opened is None and not chain:
+        return None
+    opened_at = numbers.estimate(numbers.value(opened, knowledge), numbers.sd(opened, knowledge),
+                                 qty.PROBE_TEMPERATURE, "thermocouple on its face",
+                                 ("limit-opened-at",)) if opened else None
+    trip = next((r for s in reversed(sets) if s.phase == "found"
+                 if (r := rise_at_trip(s.readings, "", knowledge)) is not None), None)
+    steady = next((s.rise for s in reversed(sets) if s.phase == "found" and s.rise), None)
+    back = next((s.readings["return-air"] for s in reversed(sets)
+                 if s.phase == "found" and "return-air" in s.readings), None)
+    body = body_of(steady or trip, back, knowledge)
+    maximum = furnace.rise[1] if furnace and furnace.rise else None
+    in_range = None if trip is None or maximum is None else bool(
+        qty.si(trip.value, qty.TEMPERATURE_DIFFERENCE) <= qty.si(maximum, qty.TEMPERATURE_DIFFERENCE))
+    hot = overheating(body, marked)
+    air = readings.get("supply-air-at-trip")
+    return LimitEvidence(marked, opened_at, body, air.value if air else None, trip.value if trip else None, in_range, hot,
+                         surface_note(voided, readings, knowledge), "; ".join(f"{c.name} {c.state}: {c.reason}" for c in chain),
+                         _verdict(marked, opened_at, hot, chain, knowledge))
+
+
+def body_of(rise: Estimate | None, back: Taken | None, knowledge: Knowledge) -> Estimate | None:
+    """Temperature of the limit body = return + factor × rise, with the spread of the factor."""
+    if rise is None or back is None:
+        return None
+    factor = knowledge.constants["limit-body-factor"]
+    size, spread = numbers.si_of(rise)
+    return numbers.estimate(numbers.value(back, knowledge) + factor.value * size,
+                            math.hypot(factor.value * spread, factor.spread * size), qty.PROBE_TEMPERATURE,
+                            "return + factor × rise", (*rise.readings, "return-air"))
+
+
+def overheating(body: Estimate | None, marked: Quantity | None) -> float:
+    """Chance that the limit body reaches its marking in steady fire; a half when it cannot be worked out."""
+    if body is None or marked is None:
+        return 0.5
+    return numbers.above(*numbers.si_of(body), qty.si(marked, qty.TEMPERATURE))
+
+
+def chain_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[SwitchState, ...]:
+    """The state of each device of the limit string whose voltages were read; empty when none were."""
+    before = {d: readings.get(f"volts-to-common-before-{d}") for d in DEVICES}
+    after = {d: readings.get(f"volts-to-common-after-{d}") for d in DEVICES}
+    across = {d: readings.get(f"volts-across-{d}") for d in DEVICES}
+    read = [d for d in DEVICES if before[d] or after[d] or across[d]]
+    if not read:
+        return ()
+    points: list[Quantity | None] = [_value(before[read[0]])]
+    for place, device in enumerate(read):
+        following = before[read[place + 1]] if place + 1 < len(read) else None
+        points.append(_value(after[device] or following))
+    supply = readings.get("secondary-volts")
+    return tuple(read_switches([d.replace("-", " ") for d in read], _value(supply) or CONTROL, points,
+                               [_value(across[d]) for d in read]))
+
+
+def _value(taken: Taken | None) -> Quantity | None:
+    return taken.value if taken else None
+
+
+def surface_note(voided: Sequence[Voided], readings: Mapping[str, Taken], knowledge: Knowledge) -> str:
+    """What an infrared reading of bare metal is worth: the true temperature it could have hidden."""
+    struck = next((v.taken for v in voided if v.taken.reading.startswith("infrared")), None)
+    if struck is None:
+        return ""
+    shown = numbers.value(struck, knowledge)
+    room = 294.3
+    set_to, bare = (numbers.constant(knowledge, n) for n in ("emissivity-tape", "emissivity-bare-metal"))
+    # The instrument, set to `set_to`, sees bare·T⁴ + (1 − bare)·room⁴ (grey body in a large room).
+    fourth = (set_to * shown ** 4 + (1 - set_to) * room ** 4 - (1 - bare) * room ** 4) / bare
+    true = qty.from_si(max(fourth, room ** 4) ** 0.25, qty.TEMPERATURE)
+    return (f"Infrared read {qty.show(struck.value, qty.TEMPERATURE)} on bare metal; at an emissivity of {bare:.2f} "
+            f"the metal may have been near {qty.show(true, qty.TEMPERATURE)}, and a skin is not the air.")
+
+
+def _verdict(marked: Quantity | None, opened: Estimate | None, hot: float, chain: Sequence[SwitchState],
+             knowledge: Knowledge) -> str:
+    if opened is not None and marked is not None:
+        low = qty.si(marked, qty.TEMPERATURE) - qty.si(opened.value, qty.TEMPERATURE)
+        gap = qty.show(qty.from_si(abs(low), qty.TEMPERATURE_DIFFERENCE), qty.TEMPERATURE_DIFFERENCE, 0)
+        weak = numbers.constant(knowledge, "limit-weak-from") * 5 / 9
+        if low >= weak:
+            return f"The limit opens {gap} under its marking: it is weak."
+        duty = " and was doing its duty" if hot > 0.5 else ""
+        return f"The limit opens within {gap} of its marking: it is good{duty}."
+    if device := next((c.name for c in chain if c.state is Contact.OPEN), None):
+        return f"The voltages show the {device} open."
+    if hot > 0.9:
+        return "The air explains the opening: the limit was doing its duty. It has not itself been proven."
+    if hot < 0.1:
+        return "The air does not explain the opening: look at the switch, its contacts and the rest of its circuit."
+    return "Heat alone neither explains the opening nor excludes it; the limit has not been proven."

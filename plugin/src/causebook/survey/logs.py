@@ -1,0 +1,69 @@
+"""Temperature logs: trips, and the steady rise they point to, extrapolated where the limit opened too early."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.casefile.model import CaseStep, TemperatureLog
+from causebook.physics.furnace import RunFit, fit_run
+from causebook.survey import numbers
+from causebook.survey.model import RunLog
+
+SUPPLY, RETURN = "supply-air", "return-air"
+
+
+def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
+    """The log of one step, fitted; None when it holds no supply temperature.
+
+    `return_kelvin` stands in where the return was not logged.
+    """
+    log = step.log
+    if log is None or SUPPLY not in log.columns:
+        return None
+    seconds, supply = log.seconds, log.columns[SUPPLY]
+    back = log.columns.get(RETURN, ())
+    fit = _fit(log.file, seconds, supply, back, return_kelvin)
+    opened = log.columns.get("limit")
+    trips, relights = (fit.trips, fit.relights) if fit else ((), ())
+    if opened:
+        trips = _edges(seconds, opened)
+    steady, extrapolated, fitted = None, False, ()
+    if fit is not None:
+        extrapolated = bool(trips)
+        steady = numbers.estimate(fit.steady_rise.si, max(fit.steady_rise.sd_si, 0.5), qty.TEMPERATURE_DIFFERENCE,
+                                  "fitted to the run log", (SUPPLY, RETURN),
+                                  "extrapolated: the limit opened before it was steady" if extrapolated else "")
+        fitted = _curve(fit, seconds, supply, back, return_kelvin)
+    return RunLog(step.number, step.step.do, seconds, supply, back, trips, relights, steady, extrapolated, fitted,
+                  "after" if step.step.after else "found")
+
+
+def _edges(seconds: tuple[float, ...], closed: tuple[float, ...]) -> tuple[float, ...]:
+    """Times at which a closed limit opens (1 closed, 0 open)."""
+    state = np.asarray(closed)
+    return tuple(float(seconds[i + 1]) for i in np.flatnonzero((state[:-1] > 0.5) & (state[1:] < 0.5)))
+
+
+@lru_cache(maxsize=4096)
+def _fit(file: Path, seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[float, ...],
+         return_kelvin: float | None) -> RunFit | None:
+    if not back and return_kelvin is None:
+        return None
+    returned = qty.Quantity(np.asarray(back), "degF") if back else qty.q(return_kelvin or 0.0, "K")
+    try:
+        return fit_run(qty.Quantity(np.asarray(seconds), "s"), qty.Quantity(np.asarray(supply), "degF"), returned)
+    except ValueError:
+        # Too few samples before the trip, or no warming up in it: the log is shown and not fitted.
+        return None
+
+
+def _curve(fit: RunFit, seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[float, ...],
+           return_kelvin: float | None) -> tuple[float, ...]:
+    start = qty.si(fit.dead_time, qty.DURATION)
+    base = np.asarray(back) if back else np.full(len(seconds), (return_kelvin or 0.0) * 9 / 5 - 459.67)
+    rise = fit.steady_rise.si * 9 / 5 * -np.expm1(-np.maximum(0.0, np.asarray(seconds) - start) / fit.time_constant.si)
+    return tuple(float(v) for v in base + rise)

@@ -1,0 +1,161 @@
+"""Reading sets: the steps' readings grouped by the state they were taken in, each with what follows from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, CaseStep, FanTable, Taken
+from causebook.knowledge.model import Knowledge
+from causebook.survey import heat, numbers, path
+from causebook.survey.heat import Heat
+from causebook.survey.model import Estimate, ReadingSet, RunLog
+
+INWC = 249.08891
+
+
+@dataclass(frozen=True, slots=True)
+class _Key:
+    visit: int
+    phase: str
+    state: tuple[tuple[str, str], ...]
+    mode: str
+
+
+def name_of(phase: str, state: Mapping[str, str]) -> str:
+    """"as found", "changed: filter removed", "after repair", "follow-up"."""
+    if phase == "after":
+        base = "after repair"
+    elif phase == "follow-up":
+        base = "follow-up"
+    elif not state:
+        return "as found"
+    else:
+        base = "changed"
+    return base + (": " + ", ".join(f"{part} {how}" for part, how in state.items()) if state else "")
+
+
+def group(steps: Iterable[CaseStep]) -> dict[_Key, list[CaseStep]]:
+    """Steps by the state of the system, in order; lasting changes carry on to the later steps of the visit."""
+    groups: dict[_Key, list[CaseStep]] = {}
+    lasting: dict[str, str] = {}
+    visit = 0
+    for step in steps:
+        if step.visit != visit:
+            visit, lasting = step.visit, {}
+        own = step.step
+        phase = {"repair": "after", "follow-up": "follow-up"}.get(own.after, "")
+        state = dict(own.with_) if phase else {**lasting, **own.with_}
+        phase = phase or ("changed" if state else "found")
+        key = _Key(step.visit, phase, tuple(state.items()), own.mode or "heating")
+        groups.setdefault(key, []).append(step)
+        lasting.update(own.changed)
+    return groups
+
+
+def reading_sets(case: Case, steps: Sequence[CaseStep], logs: Sequence[RunLog], facts: Heat, struck: Iterable[int],
+                 knowledge: Knowledge) -> tuple[ReadingSet, ...]:
+    """Every reading set of the steps, with rise, input, airflow by each method, drops and static.
+
+    `struck` are the ids (by `id()`) of readings that do not count.
+    """
+    void = set(struck)
+    sets = []
+    for key, members in group(steps).items():
+        readings = {t.reading: t for s in members for t in s.readings if not t.void and id(t) not in void}
+        log = next((lg for lg in reversed(logs) if lg.step in {s.number for s in members}), None)
+        if not readings and log is None:
+            continue
+        sets.append(_set(case, key, members, readings, log, facts, knowledge))
+    return _at_one_airflow(tuple(sets), knowledge)
+
+
+def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Taken], log: RunLog | None, facts: Heat,
+         knowledge: Knowledge) -> ReadingSet:
+    state = next((s.step.state for s in reversed(members) if any(t.reading == "supply-air" for t in s.readings)), "")
+    rise = heat.rise_of(readings, state, log, knowledge)
+    clocked = heat.input_of(case, readings, knowledge)
+    coil = case.file.coil is not None and not case.file.coil.none
+    taps = path.taps_of(readings, knowledge)
+    static, why = path.static_of(case, readings, taps, knowledge)
+    flows = [heat.airflow_by_rise(facts, clocked, rise, knowledge) if key.mode == "heating" else None,
+             by_fan_table(case, dict(key.state), static, facts.density_ratio, knowledge), _stated(readings, knowledge)]
+    airflow = tuple(f for f in flows if f is not None)
+    best, agree = combine(airflow, knowledge)
+    return ReadingSet(name_of(key.phase, dict(key.state)), dict(key.state), tuple(s.number for s in members), key.phase,
+                      key.visit, readings, rise, clocked, airflow, best, agree, taps,
+                      path.drops_of(taps, knowledge, coil), static, why, key.mode)
+
+
+def setting_of(case: Case, state: Mapping[str, str], table: FanTable) -> str | None:
+    """The fan-table column of the blower setting in force; None when the table has no such column."""
+    blower = case.file.blower
+    wanted = state.get("blower", blower.setting if blower else "")
+    wanted = wanted.removeprefix("setting ").strip()
+    return next((s for s in table.airflow if s.lower() == wanted.lower()), None)
+
+
+def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.ndarray, np.ndarray]:
+    """(airflow [m³/s] rising, static [Pa]) of one setting at this air density, printed points only."""
+    flow = np.asarray(table.airflow[setting], float)
+    static = np.asarray(table.static, float) * INWC * density_ratio
+    printed = np.isfinite(flow)
+    flow, static = flow[printed] * 0.3048 ** 3 / 60, static[printed]
+    order = np.argsort(flow, kind="stable")
+    return flow[order], static[order]
+
+
+def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, density_ratio: float,
+                 knowledge: Knowledge) -> Estimate | None:
+    """Airflow by the fan table at the static read, for the setting in force."""
+    table = case.fan_table
+    if table is None or static is None or (setting := setting_of(case, state, table)) is None:
+        return None
+    flow, pressure = curve_of(table, setting, density_ratio)
+    value, spread = numbers.si_of(static)
+    if not pressure.min() - 0.03 * INWC <= value <= pressure.max() + 0.03 * INWC:
+        return None
+    order = np.argsort(pressure)
+    here, up, down = (float(np.interp(p, pressure[order], flow[order])) for p in (value, value + spread, value - spread))
+    sd = float(np.hypot(here * numbers.constant(knowledge, "fan-table-spread"), (down - up) / 2))
+    return numbers.estimate(here, sd, qty.AIRFLOW, f"fan table at setting {setting}", static.readings)
+
+
+def _stated(readings: Mapping[str, Taken], knowledge: Knowledge) -> Estimate | None:
+    taken = readings.get("flow-grid-airflow")
+    if taken is None:
+        return None
+    return numbers.estimate(numbers.value(taken, knowledge), numbers.sd(taken, knowledge), qty.AIRFLOW,
+                            knowledge.readings[taken.reading].name, (taken.reading,))
+
+
+def combine(flows: Sequence[Estimate], knowledge: Knowledge) -> tuple[Estimate | None, bool | None]:
+    """The airflow to go by, and whether the methods agree: weighted mean when they do, else the first (by rise)."""
+    if not flows:
+        return None, None
+    if len(flows) == 1:
+        return flows[0], None
+    values = np.array([numbers.si_of(f) for f in flows])
+    limit = numbers.constant(knowledge, "airflow-methods-agree")
+    mean = float(np.mean(values[:, 0]))
+    gap = float(values[:, 0].max() - values[:, 0].min())
+    agree = gap <= limit * mean
+    if not agree:
+        return flows[0], False
+    weights = 1 / values[:, 1] ** 2
+    together = float((weights * values[:, 0]).sum() / weights.sum())
+    return numbers.estimate(together, float(weights.sum() ** -0.5), qty.AIRFLOW, "the methods together",
+                            tuple(dict.fromkeys(r for f in flows for r in f.readings))), True
+
+
+def _at_one_airflow(sets: tuple[ReadingSet, ...], knowledge: Knowledge) -> tuple[ReadingSet, ...]:
+    """The same sets with every drop also given at the as-found airflow, where both airflows are known."""
+    common = next((s.best_airflow for s in reversed(sets) if s.phase == "found" and s.best_airflow), None)
+    if common is None:
+        return sets
+    return tuple(
+        replace(s, drops=tuple(path.at_airflow(d, s.best_airflow, common, knowledge) for d in s.drops))
+        if s.best_airflow else s for s in sets)

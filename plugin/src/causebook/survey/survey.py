@@ -1,0 +1,94 @@
+"""The survey of a case: everything worked out from its readings before any cause is weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, CaseStep
+from causebook.knowledge.model import Knowledge
+from causebook.survey import numbers
+from causebook.survey.heat import heat_of
+from causebook.survey.judge import Facts, judge
+from causebook.survey.limit import limit_evidence
+from causebook.survey.logs import run_log
+from causebook.survey.model import FindingState, ReadingSet, RunLog, State, Survey
+from causebook.survey.sets import combine, reading_sets
+from causebook.survey.voids import voided
+
+
+def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
+    """Survey a case, or only its steps up to and including number `upto`."""
+    steps = [s for s in case.steps if upto is None or s.number <= upto]
+    heat = heat_of(case, knowledge)
+    struck = voided(steps, knowledge)
+    logs = _logs(steps, knowledge)
+    sets = reading_sets(case, steps, logs, heat, [id(v.taken) for v in struck], knowledge)
+    limit = limit_evidence(case, sets, struck, knowledge)
+    found = merged_found(sets, knowledge)
+    facts = Facts(case, knowledge, heat, found, sets, limit)
+    furnace = case.file.furnace
+    least = middle = None
+    if heat.output is not None and furnace is not None and furnace.rise is not None:
+        low, high = (qty.si(r, qty.TEMPERATURE_DIFFERENCE) for r in furnace.rise)
+        least = qty.from_si(heat.output / (heat.sensible * high), qty.AIRFLOW)
+        middle = qty.from_si(heat.output / (heat.sensible * (low + high) / 2), qty.AIRFLOW)
+    return Survey(heat.air, sets, logs, limit, _findings(facts, steps), struck,
+                  None if heat.plate_input is None else qty.from_si(heat.plate_input, qty.HEAT_RATE),
+                  heat.efficiency, least, middle)
+
+
+def _logs(steps: Sequence[CaseStep], knowledge: Knowledge) -> tuple[RunLog, ...]:
+    out = []
+    for step in steps:
+        back = next((numbers.value(t, knowledge) for t in step.readings if t.reading == "return-air"), None)
+        if (log := run_log(step, back)) is not None:
+            out.append(log)
+    return tuple(out)
+
+
+def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet:
+    """The as-found readings of all visits as one set, the later over the earlier."""
+    found = [s for s in sets if s.phase == "found"]
+    if not found:
+        return ReadingSet("as found", {}, (), "found", 1, {})
+    best = found[0]
+    for one in found[1:]:
+        flows = {f.method.split(" at ")[0]: f for f in (*best.airflow, *one.airflow)}
+        airflow = tuple(flows.values())
+        together, agree = combine(airflow, knowledge)
+        read = {t.number for t in one.taps if t.value is not None} - {0, 9}
+        drops = {d.part: d for d in (*best.drops, *one.drops)}
+        best = replace(one, readings={**best.readings, **one.readings}, rise=one.rise or best.rise,
+                       input=one.input or best.input, airflow=airflow, best_airflow=together, agree=agree,
+                       taps=one.taps if read else best.taps, drops=tuple(drops.values()),
+                       static=one.static or best.static, static_note=one.static_note if one.static else best.static_note,
+                       steps=(*best.steps, *one.steps), mode=one.mode if one.airflow or read else best.mode)
+    return best
+
+
+def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ...]:
+    """Every finding that was looked for, seen or computed; of two that speak, the reading goes before the eye."""
+    seen: dict[str, tuple[str, int]] = {}
+    for step in steps:
+        if step.step.after:
+            continue
+        for finding, said in step.seen.items():
+            seen[finding] = (said, step.number)
+    when = {t.reading: s.number for s in steps for t in s.readings if not s.step.after}
+    out = []
+    for known in facts.knowledge.findings.values():
+        judged = judge(known, facts) if known.computed else None
+        if judged is not None:
+            state = (State.PRESENT if judged.probability > 0.8 else State.ABSENT if judged.probability < 0.2
+                     else State.UNCLEAR)
+            step = max((when.get(r, 0) for r in judged.readings), default=0)
+            out.append(FindingState(known.id, known.name, state, judged.probability, step, judged.readings,
+                                    judged.because, known.physical))
+        elif known.id in seen:
+            said, number = seen[known.id]
+            state, chance = {"yes": (State.PRESENT, 1.0), "no": (State.ABSENT, 0.0),
+                             "unclear": (State.UNCLEAR, 0.5)}[said]
+            out.append(FindingState(known.id, known.name, state, chance, number, (), f"seen: {said}", known.physical))
+    return tuple(sorted(out, key=lambda f: (f.step, f.id)))
