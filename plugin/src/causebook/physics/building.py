@@ -385,8 +385,9 @@ class CaliforniaReturn:
 
 
 def _california(tons: float, inches: Sequence[float], area: float) -> CaliforniaReturn:
-    table = "150.0-B" if len(inches) == 1 else "150.0-C"
-    return CaliforniaReturn(q(tons, "refrigeration_ton"), tuple(q(i, "inch") for i in inches), q(area, "inch**2"), table)
+    ducts = tuple(q(diameter, "inch") for diameter in inches)
+    table = "150.0-B" if len(ducts) == 1 else "150.0-C"
+    return CaliforniaReturn(q(tons, "refrigeration_ton"), ducts, q(area, "inch**2"), table)
 
 
 CALIFORNIA_RETURNS = (

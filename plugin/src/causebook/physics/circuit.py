@@ -32,8 +32,10 @@ from causebook.quantity import (
     si,
 )
 
-LIVE = 0.85  # of the voltage expected: at least this is the full voltage
+# A megohm of leakage over an open switch still lets a 10 megohm meter show 0.91 of the supply behind it.
+FULL = 0.95  # of the voltage expected: at least this is the full voltage
 DEAD = 0.10  # of the supply: at most this is no voltage
+CARRYING = 0.50  # of the supply at the end of the string: at least this and the load draws its current
 POOR_CONTACT = 0.5  # V across a closed contact that carries its load; common practice, no source
 CONTROL_LOAD = 60.0  # ohm, a gas valve and relay on 24 V
 METER_RESISTANCE = 10e6  # ohm, of a usual digital meter; a low-impedance range has about 3 kilohm
@@ -97,11 +99,12 @@ def read_switches(names: Sequence[str], supply: Quantity, to_common: Sequence[Qu
 
     `names` are the switches in order from the supply.  `to_common` are the voltages to common before the first,
     between each two and after the last (one more than switches); `across` those over each switch; None where
-    nothing was read.  Both sets were taken with the same call for heat.
+    nothing was read.  All of it and the supply were read during the same call for heat.
 
     Full voltage across a switch proves it open and all others closed, since the meter's current had to pass them.
     Next to none across it proves nothing until current is known to pass: a closed switch reads so, and so does an
-    open one while a second is open.
+    open one while a second is open.  Leakage below half a megohm (water, a parallel circuit) makes an open switch
+    look closed to a meter of high impedance: use its low-impedance range.
     Raises ValueError when the counts do not match, OutOfRange for a negative voltage or a meter below 1 kilohm.
     """
     to_common = [None] * (len(names) + 1) if to_common is None else to_common
@@ -110,7 +113,7 @@ def read_switches(names: Sequence[str], supply: Quantity, to_common: Sequence[Qu
         raise ValueError(f"{len(names)} switches need {len(names) + 1} voltages to common and {len(names)} across;"
                          f" found {len(to_common)} and {len(across)}")
     volts = _SUPPLY.read("supply", supply)
-    full = LIVE * voltage_across_open_switch.si(volts, _LOAD.read("load resistance", load_resistance),
+    full = FULL * voltage_across_open_switch.si(volts, _LOAD.read("load resistance", load_resistance),
                                                 _METER.read("meter resistance", meter_resistance))
     points = [None if v is None else _VOLTAGE.read("voltage to common", v) for v in to_common]
     drops = [None if v is None else _VOLTAGE.read("voltage across", v) for v in across]
@@ -141,7 +144,7 @@ class _String:
 
     def _live(self, point: int) -> bool:
         volts = self.points[point]
-        return volts is not None and volts >= LIVE * self.supply
+        return volts is not None and volts >= FULL * self.supply
 
     def _by_common(self, i: int) -> tuple[Contact, str] | None:
         far = next((p for p in range(i + 1, len(self.points)) if self._live(p)), None)
@@ -158,7 +161,8 @@ class _String:
             return None
         if drop >= self.full:
             return Contact.OPEN, f"the full voltage, {_volts(drop)}, stands across it"
-        if self._live(len(self.names)) and drop > POOR_CONTACT:
+        end = self.points[-1]
+        if end is not None and end >= CARRYING * self.supply and drop > POOR_CONTACT:
             return Contact.POOR, f"{_volts(drop)} is lost across it while it carries the load"
         return None
 
