@@ -1,0 +1,149 @@
+"""Drawings of the gas and flame side: orifices, flames, heat exchanger, gas pipe, vent and condensate."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from ink import ACCENT, AIR, COPPER, DIRT, GREY, INK, PAPER, STEEL, WARM, WOOD, Point, Sheet
+
+FLAME = (92, 140, 190)
+
+
+def orifices(sheet: Sheet, pairs: Sequence[tuple[str, float, bool]], note: str) -> None:
+    """Orifice spuds from the front, their bores to one scale: (words, diameter in inches, is it the wrong one)."""
+    scale = 2600
+    for (words, diameter, wrong), x in zip(pairs, (330, 830), strict=True):
+        colour = ACCENT if wrong else INK
+        hexagon = [(x + 210 * math.cos(math.radians(a)), 370 + 210 * math.sin(math.radians(a)))
+                   for a in range(0, 360, 60)]
+        sheet.shape(hexagon, COPPER)
+        sheet.oval((x, 370), 165, fill=(228, 186, 146), width=2)
+        radius = diameter * scale / 2
+        sheet.oval((x, 370), radius, fill=INK, colour=None)
+        y = 370 + radius + 14
+        for end in (-radius, radius):
+            sheet.line([(x + end, 370), (x + end, y + 12)], 1.6, PAPER, 0.2)
+        sheet.arrow([(x - 4, y), (x - radius, y)], 2, PAPER, 9)
+        sheet.arrow([(x + 4, y), (x + radius, y)], 2, PAPER, 9)
+        sheet.text((x, 626), words, 26, colour, "ma")
+    sheet.text((600, 738), note, 23, anchor="mm")
+
+
+def flames(sheet: Sheet, at: Point, bent: int | None, words: str) -> None:
+    """Three burner flames through the sight glass; number `bent` is blown aside."""
+    x, y = at
+    sheet.box(x, y, x + 470, y + 400, (38, 42, 56))
+    for i in range(3):
+        x0 = x + 92 + i * 145
+        lean = 74 if i == bent else 0
+        outer = [(x0 - 30, y + 330), (x0 - 34 + lean * 0.3, y + 220), (x0 + lean, y + (120 if not lean else 168)),
+                 (x0 + 34 + lean * 0.5, y + 220), (x0 + 30, y + 330)]
+        sheet.shape(outer, FLAME if not lean else (214, 150, 84), 2, (190, 214, 236), 3 if lean else 1)
+        sheet.shape([(x0 - 14, y + 330), (x0 + lean * 0.25, y + 240), (x0 + 14, y + 330)], (168, 204, 232), 1, None)
+        sheet.box(x0 - 36, y + 332, x0 + 36, y + 372, STEEL)
+        sheet.text((x0, y + 352), str(i + 1), 22, anchor="mm")
+    sheet.text((x + 235, y + 436), words, 24, anchor="mm")
+
+
+def cracked_cell(sheet: Sheet, length: str) -> None:
+    """The bend of a clamshell cell as a camera sees it, split along the bend."""
+    sheet.oval((520, 420), 330, fill=(66, 60, 58), width=5)
+    for r, tone in ((250, (112, 98, 88)), (170, (140, 122, 106))):
+        sheet.oval((560, 470), r, r * 0.8, fill=tone, width=2, start=0, end=360)
+    sheet.felt([(330, 420), (760, 420), (760, 640), (330, 640)], 0.25, (150, 92, 58))
+    crack = [(392, 372), (430, 352), (452, 360), (498, 334), (540, 340), (596, 318), (640, 330)]
+    sheet.line([(p[0], p[1] + 5) for p in crack], 13, (24, 20, 20), 2)
+    sheet.line(crack, 3, (206, 120, 70), 1.5)
+    sheet.label(length, (890, 260), (640, 328), 27, ACCENT)
+    sheet.label("bend of cell 3", (890, 420), (700, 470), 24)
+    sheet.label("rust and scale", (890, 560), (640, 580), 24)
+
+
+def notice(sheet: Sheet, lines: Sequence[str]) -> None:
+    """A paper notice tied to a closed gas cock."""
+    sheet.line([(60, 250), (520, 250)], 26, GREY)
+    sheet.box(250, 212, 330, 288, COPPER)
+    sheet.box(276, 130, 304, 214, ACCENT)
+    sheet.label("gas cock closed,\nhandle across the pipe", (60, 380), (282, 280), 22)
+    sheet.line([(290, 288), (420, 340), (640, 190)], 3, WOOD)
+    sheet.shape([(640, 150), (1120, 150), (1120, 690), (640, 690), (600, 640), (600, 200)], (252, 250, 244))
+    sheet.oval((640, 190), 14, fill=PAPER)
+    sheet.text((860, 200), "OUT OF SERVICE", 42, ACCENT, "ma")
+    sheet.line([(660, 264), (1090, 264)], 2)
+    for i, words in enumerate(lines):
+        sheet.text((660, 292 + i * 62), words, 24)
+
+
+def gas_line(sheet: Sheet, appliances: Sequence[tuple[str, str]], pipe: str, inlet: Sequence[tuple[str, str]]) -> None:
+    """A house gas line with its branches, and the furnace inlet read in each state."""
+    sheet.box(40, 190, 150, 300, STEEL)
+    sheet.text((95, 245), "meter", 23, anchor="mm")
+    sheet.line([(150, 245), (1120, 245)], 9, GREY, 0.4)
+    sheet.text((170, 205), pipe, 22)
+    for i, (name, use) in enumerate(appliances):
+        x = 360 + i * 300
+        sheet.line([(x, 245), (x, 350)], 7, GREY, 0.4)
+        sheet.box(x - 100, 350, x + 100, 440, PAPER)
+        sheet.text((x, 380), name, 24, anchor="mm")
+        sheet.text((x, 414), use, 21, GREY, "mm")
+    sheet.text((60, 505), "Furnace inlet, the same tap each time", 25)
+    for i, (state, value) in enumerate(inlet):
+        sheet.readout((60 + i * 370, 560), value, state, 340, ACCENT if i == len(inlet) - 1 else INK)
+
+
+def trap(sheet: Sheet, blocked: bool, words: str, at: Point = (90, 130)) -> None:
+    """A condensate trap in section: two chambers, a wall between them, slime in the passage or clear water."""
+    x, y = at
+    sheet.box(x, y + 80, x + 420, y + 470, PAPER, 5)
+    sheet.box(x + 190, y + 80, x + 222, y + 370, STEEL)
+    level = y + (120 if blocked else 250)
+    sheet.shape([(x + 8, level), (x + 188, level), (x + 188, y + 464), (x + 8, y + 464)], AIR, 1, None)
+    sheet.shape([(x + 224, y + 250), (x + 412, y + 250), (x + 412, y + 464), (x + 224, y + 464)], AIR, 1, None)
+    sheet.shape([(x + 186, y + 374), (x + 226, y + 374), (x + 226, y + 464), (x + 186, y + 464)], AIR, 1, None)
+    sheet.line([(x + 8, level), (x + 188, level)], 2, (70, 110, 140), 2)
+    sheet.line([(x + 224, y + 250), (x + 412, y + 250)], 2, (70, 110, 140), 2)
+    if blocked:
+        plug = [(x + 110, y + 464), (x + 120, y + 400), (x + 176, y + 360), (x + 236, y + 372), (x + 300, y + 420),
+                (x + 310, y + 464)]
+        sheet.shape(plug, (150, 128, 92), 2, DIRT, 2)
+        sheet.felt(plug, 2.2, (136, 112, 74))
+    sheet.box(x + 190, y + 80, x + 222, y + 370, STEEL)
+    sheet.line([(x + 90, y), (x + 90, y + 100)], 12, GREY, 0.4)
+    sheet.line([(x + 420, y + 262), (x + 520, y + 262), (x + 520, y + 470)], 12, GREY, 0.4)
+    if not blocked:
+        for i in range(5):
+            sheet.line([(x + 514 + i * 3, y + 484 + i * 12), (x + 512 + i * 3, y + 500 + i * 12)], 3, (70, 110, 140))
+    sheet.text((x + 210, y + 520), words, 25, ACCENT if blocked else INK, "mm")
+
+
+def vent_sag(sheet: Sheet, dip: str, span: str) -> None:
+    """A vent hanging between two straps, water standing in the dip, a level line above it."""
+    upper = [(80 + i * 26, 300 + 74 * math.sin(math.pi * i / 40) - i * 1.5) for i in range(41)]
+    lower = [(x, y + 92) for x, y in upper]
+    pool = [p for p in lower if p[1] > 436]
+    sheet.shape([*upper, *reversed(lower)], PAPER)
+    sheet.shape([(pool[0][0], pool[0][1]), *pool, (pool[-1][0], pool[0][1])], AIR, 2, (70, 110, 140))
+    for x, top in ((90, 300), (1110, 240)):
+        sheet.line([(x, 130), (x, top)], 5, GREY)
+        sheet.oval((x, top + 46), 34, 56, None, 5, GREY)
+    sheet.line([(80, 290), (1120, 230)], 2, ACCENT, 0.4, dashed=True)
+    sheet.line([(600, 262), (600, 356)], 2, ACCENT)
+    sheet.text((620, 306), dip, 27, ACCENT, "lm")
+    sheet.label("straight line between the straps", (640, 180), (800, 250), 22)
+    sheet.label("water stands here", (520, 580), (560, 446), 24)
+    sheet.text((600, 690), span, 24, anchor="mm")
+    sheet.arrow([(220, 650), (90, 650)], 3)
+    sheet.text((90, 618), "to the furnace", 21)
+
+
+def igniting(sheet: Sheet, lines: Sequence[tuple[str, str, bool]]) -> None:
+    """A sequence of events as a list with times; the one that failed stands out."""
+    for i, (when, what, failed) in enumerate(lines):
+        y = 150 + i * 88
+        colour = ACCENT if failed else INK
+        sheet.text((240, y), when, 28, colour, "rm")
+        sheet.oval((300, y), 13, fill=colour if failed else PAPER, colour=colour)
+        if i + 1 < len(lines):
+            sheet.line([(300, y + 16), (300, y + 72)], 2)
+        sheet.text((350, y), what, 27, colour, "lm")
