@@ -33,15 +33,14 @@ def write_if_different(path: Path, content: str | bytes) -> bool:
 
 
 def prune(folder: Path, keep: Iterable[Path]) -> list[Path]:
-    """Remove every file under `folder` that is not among `keep`, and the folders left empty; what was removed."""
+    """Remove every file below `folder` that is not among `keep`, and the folders left empty; what was removed."""
     kept = set(keep)
     removed = []
-    for root, folders, files in os.walk(folder, topdown=False):
+    for root, _, files in os.walk(folder, topdown=False):
         for path in (Path(root, name) for name in files):
             if path not in kept:
                 path.unlink()
                 removed.append(path)
-        for path in (Path(root, name) for name in folders):
-            if not path.is_symlink() and not any(path.iterdir()):
-                path.rmdir()
+        if not os.listdir(root):
+            os.rmdir(root)
     return removed

@@ -9,6 +9,8 @@ from mkdocs.exceptions import PluginError
 
 THEME = Path(__file__).parent / "theme"
 STYLE, SCRIPT = "assets/causebook.css", "assets/causebook.js"
+EXTENSIONS = ("attr_list", "md_in_html", "tables")
+"""What our generated Markdown needs."""
 PALETTE = [
     {"media": f"(prefers-color-scheme: {light_or_dark})", "scheme": scheme, "primary": "custom", "accent": "custom",
      "toggle": {"icon": "material/circle-half-full", "name": f"Switch to {other}"}}
@@ -29,5 +31,6 @@ def dress(config: MkDocsConfig) -> None:
     config.theme.dirs.insert(custom, str(THEME))
     config.theme["font"] = False
     config.theme["palette"] = PALETTE
+    config.markdown_extensions.extend(name for name in EXTENSIONS if name not in config.markdown_extensions)
     config.extra_css.insert(0, STYLE)
     config.extra_javascript.insert(0, SCRIPT)

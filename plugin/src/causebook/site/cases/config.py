@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mkdocs.config.base import Config
-from mkdocs.config.config_options import Dir, ListOfItems, Type
+from mkdocs.config.config_options import Dir, ListOfItems, Optional, Type
 
 
 class CasesConfig(Config):
@@ -12,11 +12,13 @@ class CasesConfig(Config):
     enabled = Type(bool, default=True)
     casefiles = Dir(exists=True, default="casefiles")
     """Folder of the case files, one folder a case."""
-    knowledge = ListOfItems(Type(str), default=[])
-    """Further knowledge files of the company's own, extending or overriding what the package knows."""
+    knowledge = Optional(Dir(exists=True))
+    """Folder of the company's own knowledge files, laid over what the package knows."""
     generated = Dir(exists=False, default=".causebook")
     """Folder for generated pages and the cache.  It may be deleted at any time; keep it out of version control."""
     only = ListOfItems(Type(str), default=[])
     """Build only the cases whose folder name matches one of these patterns (`limit-*`).  Empty: all."""
     watch = Type(bool, default=True)
     """Whether `mkdocs serve` watches the case files.  Watching reads the folders twice a second."""
+    like = Type(int, default=4)
+    """How many like cases a case's page names; 0 for none."""

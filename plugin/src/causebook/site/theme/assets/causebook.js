@@ -22,10 +22,76 @@
     });
   });
 
-  /* Printing shows every fold; what was shut is shut again afterwards. */
+  /* Work it yourself: fold the answer and keep readings closed until one has said what one expects. */
+  var answers = document.querySelectorAll(".cb-answer");
+  var reveals = document.querySelectorAll(".cb-reveal");
+  document.querySelectorAll(".cb-study").forEach(function (box) {
+    var button = box.querySelector(".cb-study-switch");
+    function set(studying) {
+      button.setAttribute("aria-pressed", String(studying));
+      answers.forEach(function (fold) { fold.open = !studying; });
+      reveals.forEach(function (fold) { fold.open = !studying; });
+    }
+    var remembered = null;
+    try { remembered = localStorage.getItem("causebook.study"); } catch (refused) { /* not remembered */ }
+    box.hidden = !answers.length && !reveals.length;
+    set(remembered === "yes");
+    button.addEventListener("click", function () {
+      var studying = button.getAttribute("aria-pressed") !== "true";
+      set(studying);
+      try { localStorage.setItem("causebook.study", studying ? "yes" : "no"); } catch (refused) { /* not remembered */ }
+    });
+  });
+
+  /* A link to a step inside a closed fold opens it. */
+  function unfold() {
+    var target = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    for (var fold = target && target.closest("details"); fold; fold = fold.parentElement.closest("details")) { fold.open = true; }
+  }
+  window.addEventListener("hashchange", unfold);
+  unfold();
+
+  /* Photos: the link opens the picture here instead of leaving the page; Escape or the button closes it. */
+  var light = null;
+  document.querySelectorAll("a[data-cb-lightbox]").forEach(function (link) {
+    link.addEventListener("click", function (event) {
+      if (event.ctrlKey || event.metaKey || event.shiftKey || !window.HTMLDialogElement) { return; }
+      event.preventDefault();
+      if (!light) {
+        light = document.createElement("dialog");
+        light.className = "cb-light";
+        document.body.appendChild(light);
+        light.addEventListener("click", function (click) { if (click.target === light) { light.close(); } });
+      }
+      var small = link.querySelector("img");
+      var frame = document.createElement("div");
+      var image = document.createElement("img");
+      image.src = link.href;
+      image.alt = small.alt;
+      frame.appendChild(image);
+      var marks = link.querySelector(".cb-marks");
+      if (marks) { frame.appendChild(marks.cloneNode(true)); }
+      var words = document.createElement("p");
+      words.textContent = small.alt;
+      var form = document.createElement("form");
+      form.method = "dialog";
+      var close = document.createElement("button");
+      close.textContent = "Close picture";
+      form.appendChild(close);
+      light.setAttribute("aria-label", small.alt || "Picture");
+      light.replaceChildren(form, frame, words);
+      light.showModal();
+      close.focus();
+    });
+  });
+
+  /* Printing opens the folds that hold data and proof; reveals and questions stay as they are, their answers stand
+     at the end of the print.  What was shut is shut again afterwards. */
   var opened = [];
   window.addEventListener("beforeprint", function () {
-    opened = Array.prototype.slice.call(document.querySelectorAll("main details:not([open])"));
+    opened = Array.prototype.slice.call(document.querySelectorAll(".md-content details:not([open])")).filter(function (fold) {
+      return !fold.classList.contains("cb-reveal") && !fold.classList.contains("cb-question");
+    });
     opened.forEach(function (fold) { fold.open = true; });
   });
   window.addEventListener("afterprint", function () {

@@ -53,9 +53,12 @@
   }
 
   var form = make("form", "", { role: "search", "aria-label": "Find among all cases" });
+  form.appendChild(field("q", "Words", make("input", "", { type: "search", autocomplete: "off" })));
+  var narrowing = make("details");
+  narrowing.appendChild(make("summary", "Narrow down and sort"));
+  narrowing.open = window.matchMedia("(min-width: 45em)").matches;
   var fields = make("fieldset");
-  fields.appendChild(make("legend", "Find among all cases", { "class": "cb-hidden" }));
-  fields.appendChild(field("q", "Words", make("input", "", { type: "search", autocomplete: "off" })));
+  fields.appendChild(make("legend", "Narrow down and sort", { "class": "cb-hidden" }));
   FACETS.forEach(function (facet) {
     if (table[facet[0]].words.length) { fields.appendChild(field(facet[0], facet[1], choice(tally(facet[0]), "any"))); }
   });
@@ -65,7 +68,8 @@
   fields.appendChild(field("order", "Order", choice(ORDERS)));
   var clear = make("button", "Clear", { type: "reset" });
   fields.appendChild(clear);
-  form.appendChild(fields);
+  narrowing.appendChild(fields);
+  form.appendChild(narrowing);
   place.appendChild(form);
 
   function wanted() {
@@ -139,6 +143,7 @@
   new URLSearchParams(location.search).forEach(function (value, name) {
     var control = form.elements[name];
     if (control) { control.value = value; }
+    if (control && name !== "q") { narrowing.open = true; }
   });
   form.addEventListener("input", apply);
   form.addEventListener("submit", function (event) { event.preventDefault(); apply(); });

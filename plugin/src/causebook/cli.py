@@ -1,0 +1,137 @@
+"""The same doors for a terminal: `causebook check`, `causebook work`, `causebook schema`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TextIO
+
+from causebook import knowledge
+from causebook.casefile.model import Case
+from causebook.casefile.read import CASE_FILE, read_case
+from causebook.casefile.schema import case_schema
+from causebook.knowledge import Knowledge
+from causebook.knowledge.loader import KnowledgeError
+from causebook.library.shelf import case_folders
+from causebook.problems import Problem, errors
+from causebook.workup import Workup, work_up
+from causebook.writeup import contract, prose, terminal, words
+
+OK, WRONG, MISUSED = 0, 1, 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; 0 when all is well, 1 when a case file has errors, 2 when the command was misused."""
+    given = _parser().parse_args(arguments)
+    try:
+        status: int = given.run(given)
+    except KnowledgeError as wrong:
+        _say(wrong.problems, sys.stderr)
+        return MISUSED
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="causebook", description="Work with case files outside a site.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    extra = argparse.ArgumentParser(add_help=False)
+    extra.add_argument("--knowledge", type=Path, metavar="FOLDER",
+                       help="your company's own knowledge files, laid over what is built in")
+
+    check = commands.add_parser("check", parents=[extra], help="say everything that is wrong with case files")
+    check.add_argument("paths", nargs="+", type=Path, metavar="PATH",
+                       help="a case folder, its case.yml, or a folder of case folders")
+    check.set_defaults(run=_check)
+
+    work = commands.add_parser("work", parents=[extra], help="work up one case and print the reasoning")
+    work.add_argument("case", type=Path, metavar="CASE", help="a case folder or its case.yml")
+    work.add_argument("--json", action="store_true", help="print the documented JSON instead of text")
+    work.add_argument("--upto", type=int, metavar="STEP", help="stop after this step, as the case stood then")
+    work.add_argument("--next", action="store_true", help="print only the tests worth doing next, best first")
+    work.set_defaults(run=_work)
+
+    schema = commands.add_parser("schema", parents=[extra], help="print a JSON Schema: of case files, for editors, or of `work --json`")
+    schema.add_argument("of", nargs="?", choices=("case", "work"), default="case")
+    schema.set_defaults(run=_schema)
+    return parser
+
+
+def _check(given: argparse.Namespace) -> int:
+    known = knowledge.load(given.knowledge)
+    folders = [folder for path in given.paths for folder in _folders(path)]
+    problems: list[Problem] = []
+    for folder in folders:
+        case, found = _read(folder, known)
+        problems += found
+        problems += work_up(case, known).problems if case else ()
+    _say(problems)
+    wrong = len(errors(problems))
+    print(f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: "
+          f"{wrong} error{'s' if wrong != 1 else ''}, {len(problems) - wrong} to look at", file=sys.stderr)
+    return WRONG if wrong or not folders else OK
+
+
+def _work(given: argparse.Namespace) -> int:
+    known = knowledge.load(given.knowledge)
+    case, problems = _read(_folder(given.case), known)
+    _say(errors(problems), sys.stderr)
+    if case is None:
+        return WRONG
+    if given.upto is not None:
+        last = case.steps[-1].number
+        if not 1 <= given.upto <= last:
+            print(f"causebook: --upto {given.upto}: this case has steps 1 to {last}", file=sys.stderr)
+            return MISUSED
+        case = case.model_copy(update={"steps": tuple(s for s in case.steps if s.number <= given.upto)})
+    workup = work_up(case, known)
+    if given.json:
+        print(json.dumps(contract.as_json(workup), indent=2, ensure_ascii=False))
+    else:
+        print(_next_tests(workup) if given.next else terminal.as_text(workup), end="")
+    return OK
+
+
+def _schema(given: argparse.Namespace) -> int:
+    schema = case_schema(knowledge.load(given.knowledge)) if given.of == "case" else contract.json_schema()
+    print(json.dumps(schema, indent=2, ensure_ascii=False))
+    return OK
+
+
+def _folder(path: Path) -> Path:
+    return path.parent if path.name == CASE_FILE else path
+
+
+def _folders(path: Path) -> list[Path]:
+    """The case folders a path stands for; a path with none stands for itself, so that its absence is reported."""
+    folder = _folder(path)
+    return [folder] if (folder / CASE_FILE).exists() else case_folders(folder) or [folder]
+
+
+def _read(folder: Path, known: Knowledge) -> tuple[Case | None, Sequence[Problem]]:
+    if not (folder / CASE_FILE).is_file():
+        return None, [Problem(folder, 0, 0, "", "holds no case", f"a folder with a {CASE_FILE} in it")]
+    return read_case(folder, known)
+
+
+def _say(problems: Iterable[Problem], to: TextIO | None = None) -> None:
+    for problem in problems:
+        print(problem, file=to)
+
+
+def _next_tests(workup: Workup) -> str:
+    tests = workup.verdict.next_tests
+    if not tests:
+        return "No further test would change the answer.\n"
+    lines = []
+    for number, test in enumerate(tests, start=1):
+        licensed = ", licensed work" if test.licensed else ""
+        lines.append(f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, risk: {test.risk}{licensed})\n"
+                     f"   {prose.plain(test.reason)}\n")
+    return "".join(lines)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,48 @@
+"""The cases like one case, as a section of its page: what is the same, what differs, the nearest with another root."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from causebook.knowledge.model import Knowledge
+from causebook.library.likeness import Near, Neighbour
+from causebook.library.pages import case_source, linker
+from causebook.writeup import prose
+
+_NAMED = 3
+_ENDS = ('<section class="cb-print-answers"', '<p class="cb-end">')
+"""What closes a case's page: the section goes before the first of these."""
+
+
+def with_like_cases(page: str, id_: str, near: Near, knowledge: Knowledge) -> str:
+    """A case's page (Markdown) with the section of its like cases; unchanged when there are none."""
+    if not near.like:
+        return page
+    to = linker(case_source(id_))
+    lines = ["## Cases like this one", "", *(_item(n, knowledge, to) for n in near.like)]
+    if near.other_root:
+        lines += ["", "Nearest case with another root:", "", _item(near.other_root, knowledge, to)]
+    section = "\n".join(lines) + "\n\n"
+    at = min(found for found in (page.find(end) for end in _ENDS) if found >= 0)
+    return page[:at] + section + page[at:]
+
+
+def _item(neighbour: Neighbour, knowledge: Knowledge, to: Callable[[str], str]) -> str:
+    record = neighbour.record
+    roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
+    title = prose.in_markdown(record.title)
+    return (f"- [{title}]({to(case_source(record.id))}). Root: {prose.in_markdown(roots)}."
+            + _named("The same", neighbour.likeness.same, knowledge)
+            + _named("Different", neighbour.likeness.differ, knowledge))
+
+
+def _named(label: str, features: tuple[str, ...], knowledge: Knowledge) -> str:
+    names = [name for name in (_name(feature, knowledge) for feature in features) if name][:_NAMED]
+    return f" {label}: {prose.in_markdown('; '.join(names))}." if names else ""
+
+
+def _name(feature: str, knowledge: Knowledge) -> str:
+    kind, _, id_ = feature.partition(" ")
+    if kind == "finding":
+        return knowledge.findings[id_].name if id_ in knowledge.findings else ""
+    return id_ if kind == "fact" else "complaint"

@@ -1,0 +1,70 @@
+"""The likeness of two cases: what its definition says, by hand, and the fast way against the plain one."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from records import make_records
+
+from causebook import knowledge
+from causebook.library.likeness import features, features_of, likeness, neighbours, weights_of
+
+
+@pytest.fixture(scope="module")
+def known():
+    return knowledge.load()
+
+
+def test_weights_and_likeness_by_hand():
+    # Four cases, all of which looked for `a`: present in one.  Two looked for `b`: present in both.
+    cases = [{"finding a": "present", "finding b": "present"}, {"finding a": "absent", "finding b": "present"},
+             {"finding a": "absent"}, {"finding a": "absent"}]
+    weights = weights_of(cases)
+    rare, usual, shared = math.log2(5 / 1.5), math.log2(5 / 3.5), math.log2(3 / 2.5)
+    assert weights.weight("finding a", "present") == pytest.approx(rare)
+    assert weights.weight("finding a", "absent") == pytest.approx(usual)
+    assert weights.weight("finding b", "present") == pytest.approx(shared)
+    assert weights.weight("finding never looked for", "present") == 0
+    found = likeness(cases[1], cases[2], weights)
+    assert found.value == pytest.approx(usual / (usual + shared / 4))
+    assert found.same == ("finding a",) and found.differ == ()
+    against = likeness(cases[0], cases[2], weights)
+    assert against.value == 0 and against.differ == ("finding a",)
+
+
+def test_not_looked_for_is_neither_same_nor_different():
+    weights = weights_of([{"finding a": "present"}, {"finding a": "absent"}])
+    found = likeness({"finding a": "present"}, {}, weights)
+    assert found.value == 0 and found.same == found.differ == ()
+
+
+def test_facts_weigh_a_quarter_of_findings():
+    one = features(["high-limit"], {"x": True}, {"fuel": "propane"})
+    weights = weights_of([one, features(["noise"], {"x": False}, {"fuel": "natural gas"})])
+    assert weights.weight("fact fuel", "propane") == pytest.approx(weights.weight("finding x", "present") / 4)
+
+
+def test_the_fast_way_for_all_pairs_agrees_with_the_plain_one(known):
+    records = make_records(40, known)
+    weights = weights_of([features_of(r) for r in records])
+    near = neighbours(records, 5)
+    for record in records:
+        plain = sorted(((-round(likeness(features_of(record), features_of(other), weights).value, 9), other.id)
+                        for other in records if other.id != record.id))
+        expected = [id_ for value, id_ in plain if value < 0][:5]
+        assert [n.record.id for n in near[record.id].like] == expected
+
+
+def test_the_nearest_with_another_root_shares_none(known):
+    for id_, near in neighbours(records := make_records(60, known)).items():
+        own = next(r for r in records if r.id == id_)
+        assert near.other_root is not None and not set(near.other_root.record.roots) & set(own.roots)
+
+
+def test_like_cases_have_the_same_root_far_more_often_than_chance(known):
+    records = make_records(400, known)
+    near = neighbours(records, 5)
+    share = sum(set(n.record.roots) == set(r.roots) for r in records for n in near[r.id].like) / (5 * len(records))
+    by_chance = sum(r.roots == o.roots for r in records for o in records if r is not o) / (400 * 399)
+    assert share > 10 * by_chance
