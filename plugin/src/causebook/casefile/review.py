@@ -205,7 +205,7 @@ def _tap_readings(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[str, 
 
 
 def _pressure_order(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
-    slack = si(PRESSURE_TOLERANCE, qty.AIR_PRESSURE)
+    slack = si(PRESSURE_TOLERANCE, qty.AIR_PRESSURE) * (1 + 1e-9)  # binary fractions: 0.26 − 0.24 is above 0.02
     for step in case.steps:
         taps = [(tap, si(taken.value, qty.AIR_PRESSURE), taken) for tap, taken in _taps(step, knowledge)]
         for tap, pressure, taken in taps:
@@ -235,7 +235,7 @@ def _rise_not_difference(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
             continue
         rise = si(read["rise"].value, qty.TEMPERATURE_DIFFERENCE)
         supply, return_ = (si(read[name].value, qty.TEMPERATURE) for name in ("supply-air", "return-air"))
-        if abs(rise - (supply - return_)) > si(RISE_TOLERANCE, qty.TEMPERATURE_DIFFERENCE):
+        if abs(rise - (supply - return_)) > si(RISE_TOLERANCE, qty.TEMPERATURE_DIFFERENCE) * (1 + 1e-9):
             less = qty.from_si(supply - return_, qty.TEMPERATURE_DIFFERENCE)
             yield from objection(case, "rise-not-difference", _place(case, read["rise"]),
                                  f"{show(read['rise'].value, qty.TEMPERATURE_DIFFERENCE)}, and supply less return is "

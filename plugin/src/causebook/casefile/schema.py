@@ -48,7 +48,7 @@ def case_schema(knowledge: Knowledge) -> Schema:
                                          for form in concluded[block]["anyOf"]]
         else:
             concluded[block] |= causes
-    _say_how_truths_are_written(schema)
+    _allow_what_yaml_guesses(schema)
     return schema
 
 
@@ -86,14 +86,19 @@ def _cause(cause: Cause) -> str:
     return f"{cause.name}. {cause.mechanism}"
 
 
-def _say_how_truths_are_written(schema: Any) -> None:
-    """YAML 1.2 editors take `yes` for a text where YAML 1.1 takes it for a truth: accept both, everywhere."""
+def _allow_what_yaml_guesses(schema: Any) -> None:
+    """Accept what an editor's YAML takes for a number or a truth where the reader takes the author's text.
+
+    `when: 2019` is a number to an editor and words to us; `yes` is a truth in YAML 1.1 and a text in YAML 1.2.
+    """
     if isinstance(schema, dict):
         if schema.get("type") == "boolean":
             del schema["type"]
             schema["enum"] = [True, False, "yes", "no"]
+        elif schema.get("type") == "string" and not {"pattern", "enum", "format", "minLength"} & schema.keys():
+            schema["type"] = ["string", "number"]
         for part in schema.values():
-            _say_how_truths_are_written(part)
+            _allow_what_yaml_guesses(part)
     elif isinstance(schema, list):
         for part in schema:
-            _say_how_truths_are_written(part)
+            _allow_what_yaml_guesses(part)

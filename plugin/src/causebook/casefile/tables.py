@@ -66,9 +66,10 @@ def read_table(path: Path, desk: Desk) -> Table | None:
         name, unit = (found["name"], found["unit"] or "") if found else (head.strip(), "")
         columns.append(Column(name, unit, tuple(row[index].strip() for _, row in body)))
     names = [column.name for column in columns]
-    for name in sorted({name for name in names if names.count(name) > 1}):
+    doubled = sorted({name for name in names if names.count(name) > 1})
+    for name in doubled:
         desk.say(Spot(top), short(name), "is the name of two columns", "each name once")
-    return Table(tuple(columns), tuple(line for line, _ in body))
+    return None if doubled else Table(tuple(columns), tuple(line for line, _ in body))
 
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
