@@ -142,7 +142,10 @@ STEPS: tuple[tuple[int, dict[str, object]], ...] = (
     (0, {"do": "Watched one call with probes in both airstreams", "minutes": 20, "state": "at trip",
          "why": "Prove the complaint before anything is opened",
          "read": {"supply air at trip": degf(137.1), "return air": degf(67.0), "time to trip": q(520, "s"),
-                  "co in flue": q(17, "ppm_"), "oxygen in flue": q(8.0, "percent_")}}),
+                  "co in flue": q(17, "ppm_"), "oxygen in flue": q(8.0, "percent_"),
+                  "co in flue before blower": q(18, "ppm_"), "co in flue after blower": q(17, "ppm_"),
+                  "oxygen in flue before blower": q(8.0, "percent_"),
+                  "oxygen in flue after blower": q(8.1, "percent_")}}),
     (0, {"do": "Static at the taps", "minutes": 14, "why": "One map splits filter, return, coil and supply",
          "read": {"tap before filter": inwc(-0.37), "tap after filter": inwc(-0.70), "tap before coil": inwc(0.26),
                   "tap after coil": inwc(0.15)}}),
@@ -519,3 +522,30 @@ def coil_matted() -> Workup:
     return _with_found(workup(), taps=taps(-0.07, -0.12, 0.90, 0.07), static=estimate(
         inwc(1.02), inwc(0.015), AIR_PRESSURE, "across the furnace"),
         drops=drops(945, 695, **{"return": 0.07, "filter": 0.05, "coil": 0.83, "supply": 0.07}))
+
+
+def bent_flame() -> Workup:
+    """CO and oxygen jump when the blower starts, and the clocked input stands above a plate adjusted for altitude."""
+    base = workup()
+    adjusted = base.case.file.furnace.model_copy(update={"adjusted_input": btuh(61600)})
+    of = base.case.model_copy(update={"file": base.case.file.model_copy(update={"furnace": adjusted})})
+    readings = dict(base.survey.sets[0].readings)
+    for name, value in (("co-in-flue-after-blower", q(160, "ppm_")), ("oxygen-in-flue-after-blower", q(11.5, "percent_"))):
+        readings[name] = Taken(reading=name, value=value, step=3)
+    changed = _with_found(replace(base, case=of), readings=readings)
+    return replace(changed, survey=replace(changed.survey, plate_input=btuh(61600)))
+
+
+def cold_room() -> Workup:
+    """One room's air, door open and shut: as found, with its run straightened, and after the repair."""
+    base = workup()
+
+    def one(name: str, phase: str, step: int, opened: float, shut: float, pressure: float) -> ReadingSet:
+        values = {"room-flow-open": cfm(opened), "room-flow-closed": cfm(shut), "room-share": cfm(112),
+                  "room-pressure": q(pressure, "Pa")}
+        return ReadingSet(name=name, state={}, steps=(step,), phase=phase, visit=0,
+                          readings={k: Taken(reading=k, value=v, step=step) for k, v in values.items()})
+
+    sets = (one("as found", "found", 4, 68, 50, 10.5), one("changed: run straightened", "changed", 6, 115, 92, 7.5),
+            one("after repair", "after", 9, 116, 110, 2.0))
+    return replace(base, survey=replace(base.survey, sets=sets, logs=()))

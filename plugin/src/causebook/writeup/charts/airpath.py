@@ -136,7 +136,7 @@ def _profile(numbers: list[int], found: dict[int, float], after: dict[int, float
     most = _most([(part, d) for part, d, _ in drops if part != WHEEL and d is not None], whole)
     models = workup.knowledge.parts
     risers = tuple(Riser(
-        part, models[part].name if part in models else _PART_NAMES[part], d, a,
+        part, _PART_NAMES[part], d, a,
         d / whole if whole and d is not None and part != WHEEL else None,
         models[part].look_closer if usual and part in models else None, part in most) for part, d, a in drops)
     return Profile(treads, risers, *flows, bool(after))

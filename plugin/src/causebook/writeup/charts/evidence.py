@@ -30,8 +30,8 @@ ID, TITLE, QUESTION = "for-and-against", "For and against", "Why this cause and 
 STRENGTHS: tuple[tuple[float, str], ...] = ((10.0, "strong"), (5.0, "clear"), (1.0, "weak"))
 """Least weight [decibans] for each word: 10 is odds ten times as good, 5 three times, under 1 is no view."""
 SUSPECTS = 5
-_NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. Weak, clear and strong: the odds "
-         "shift by less than 3, by 3 to 10, by 10 or more. What was not looked for has no row.")
+_NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. Weak, "
+         "clear and strong: the odds shift by less than 3, by 3 to 10, by 10 or more. What was not looked for has no row.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,369 @@
+"""The worked case's page: what stands where, what appears only with data, and what never appears."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import sample
+import yaml
+from test_photos import photographed
+from worked import Outline, closed, html, with_file, with_step, worked
+
+from causebook.casefile.model import Conclusion, Mark, Outcome, Photo, Teach
+from causebook.diagnosis.model import Role
+from causebook.survey.model import FindingState, State
+from causebook.workup import StepCaution, Workup
+from causebook.writeup.charts.model import Chart, Missing
+from causebook.writeup.page import case_page
+from causebook.writeup.photos import publish
+from causebook.writeup.sections import SECTIONS
+
+ALL = [sample.workup, sample.stopped, sample.sparse, sample.off_the_fan_line, sample.without_tap_before_coil]
+
+
+def headings(markdown: str) -> list[tuple[int, str]]:
+    """Level and text of every heading in Markdown."""
+    return [(len(marks), text) for marks, text in re.findall(r"^(#+) (.*)$", markdown, re.MULTILINE)]
+
+
+def sections(workup: Workup) -> dict[str, str]:
+    """Heading of each second-level section -> its text."""
+    _, *parts = re.split(r"^## (.*)\n", case_page(workup).markdown, flags=re.MULTILINE)
+    return dict(zip(parts[::2], parts[1::2], strict=True))
+
+
+# ---------------------------------------------------------------- the document
+
+def test_front_matter_says_what_the_page_is() -> None:
+    page = case_page(worked())
+    front, _, body = page.text.removeprefix("---\n").partition("---\n")
+    meta = yaml.safe_load(front)
+    assert meta["title"] == sample.FILE["title"]
+    assert meta["causebook"] == {"page": "case", "case": "two-faults-one-return", "outcome": "settled and corrected",
+                                 "family": "high-limit", "date": "2024-02-13", "stop": False}
+    assert "Return too small" in meta["description"]
+    assert body.strip() == page.markdown.strip()
+
+
+@pytest.mark.parametrize("made", ALL)
+def test_one_first_heading_and_no_level_skipped(made) -> None:
+    levels = [level for level, _ in headings(case_page(worked(made())).markdown)]
+    assert levels[0] == 1 and levels.count(1) == 1
+    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+
+
+@pytest.mark.parametrize("made", ALL)
+def test_markdown_leaves_the_html_whole(made) -> None:
+    page = case_page(worked(made()))
+    seen = Outline(html(page.markdown))
+    assert seen.unpaired == [] and seen.open == []
+    in_blocks = [tag for tag, _ in Outline(page.markdown).tags]
+    assert [tag for tag, _ in seen.tags if tag in ("table", "details", "div", "tr")] == [
+        tag for tag in in_blocks if tag in ("table", "details", "div", "tr")]
+    assert not re.search(r"&lt;(div|table|p|span|dl)", html(page.markdown))
+
+
+@pytest.mark.parametrize("made", ALL)
+def test_no_inline_style_script_or_handler(made) -> None:
+    seen = Outline(html(case_page(worked(made())).markdown))
+    assert not {"script", "style", "iframe"} & {tag for tag, _ in seen.tags}
+    names = {name for _, attributes in seen.tags for name in attributes}
+    assert "style" not in names and not [n for n in names if n.startswith("on")]
+
+
+@pytest.mark.parametrize("made", ALL)
+def test_tables_have_captions_scopes_and_named_cells(made) -> None:
+    made_html = html(case_page(worked(made())).markdown)
+    tables = re.findall(r"<table.*?</table>", made_html, re.DOTALL)
+    for table in tables:
+        assert "<caption>" in table
+        assert all("scope" in attributes for attributes in Outline(table).named("th"))
+        if "cb-stack" in table:
+            assert all(attributes.get("data-label") for attributes in Outline(table).named("td"))
+    assert made_html.count("<details") == made_html.count("<summary>")
+
+
+def test_ids_are_unique_and_links_within_the_page_arrive() -> None:
+    cautions = (*sample.workup().cautions, StepCaution("gas", "Gas", "Leak-check every joint.", 6))
+    seen = Outline(html(case_page(worked(replace(sample.workup(), cautions=cautions))).markdown))
+    ids = [attributes["id"] for _, attributes in seen.tags if "id" in attributes]
+    assert len(ids) == len(set(ids))
+    targets = {a["href"][1:] for a in seen.named("a") if a.get("href", "").startswith("#")}
+    assert targets and targets <= set(ids)
+
+
+# ---------------------------------------------------------------- case text
+
+HOSTILE = "<script>alert(1)</script> [x](javascript:alert(1)) {{ 7*7 }}\n\n```\n--8<-- \"secret\""
+
+
+def test_case_text_is_harmless_everywhere_it_may_stand() -> None:
+    base = worked()
+    first = base.case.steps[0].step
+    for field in type(first).model_fields:
+        if isinstance(getattr(first, field), str) and field not in ("after", "mode", "state", "void"):
+            base = with_step(base, 1, **{field: HOSTILE})
+    file = base.case.file
+    base = with_file(
+        base, title=HOSTILE, company=HOSTILE, customer=HOSTILE,
+        complaint=file.complaint.model_copy(update={"words": HOSTILE}),
+        teach=Teach(questions=({"ask": HOSTILE, "answer": HOSTILE},), mistakes=(HOSTILE,)),
+        visits=tuple(v.model_copy(update={
+            "open": (HOSTILE,), "concluded": Conclusion(root={"return-undersized": HOSTILE}, also_found=(HOSTILE,))})
+            for v in file.visits))
+    page = case_page(base)
+    made = html(page.markdown)
+    seen = Outline(made)
+    assert "script" not in {tag for tag, _ in seen.tags}
+    assert not [a for a in seen.named("a") if "javascript" in a.get("href", "")]
+    assert seen.unpaired == [] and seen.open == []
+    assert "".join(t for _, t in seen.texts).count("<script>alert(1)</script>") >= 12
+    assert "{{" not in page.markdown and "```" not in page.markdown and "--8<--" not in page.markdown
+
+
+# ---------------------------------------------------------------- order and presence
+
+def test_the_order_of_the_page() -> None:
+    found = [text for level, text in headings(case_page(worked(sample.stopped())).markdown) if level == 2]
+    order = ["Stop-use notice", *(heading for heading, _ in SECTIONS)]
+    assert found == [heading for heading in order if heading in found]
+    assert {"The answer", "At the door", "Step by step", "The numbers, worked", "For and against", "Expected and read",
+            "Roles, and what decided them", "The limit: hot, or wrong?", "What could be done", "After the repair",
+            "What stays open", "What to test next", "Proven good", "Questions", "Common mistakes", "Follow-up",
+            "Cautions of this page"} <= set(found)
+
+
+@pytest.mark.parametrize(("heading", "without"), [
+    ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=None))),
+    ("After the repair", lambda w: replace(w, after=())),
+    ("What could be done", lambda w: replace(w, options=(), return_size=None)),
+    ("Expected and read", lambda w: replace(w, verdict=replace(w.verdict, expected=()))),
+    ("What to test next", lambda w: replace(w, verdict=replace(w.verdict, next_tests=(), would_settle=()))),
+    ("Proven good", lambda w: replace(w, verdict=replace(w.verdict, proven_good=()))),
+    ("Questions", lambda w: with_file(w, teach=Teach(mistakes=("one",)))),
+    ("Common mistakes", lambda w: with_file(w, teach=Teach())),
+    ("Follow-up", lambda w: with_file(w, follow_up=())),
+    ("Cautions of this page", lambda w: replace(w, cautions=())),
+    ("The numbers, worked", lambda w: replace(w, survey=replace(w.survey, works=(), sets=()))),
+])
+def test_a_section_appears_only_with_data(heading: str, without) -> None:
+    assert heading in sections(worked())
+    assert heading not in sections(without(worked()))
+
+
+def test_what_was_not_looked_for_is_listed_apart_and_never_as_absent() -> None:
+    base = worked()
+    assert "Not looked for" not in sections(base)
+    finding = FindingState("crack-seen", "Crack seen", State.NOT_LOOKED_FOR, 0.0, 0)
+    shown = sections(replace(base, survey=replace(base.survey, findings=(*base.survey.findings, finding))))
+    assert "Crack seen" in shown["Not looked for"]
+    assert "Crack seen" not in shown["For and against"]
+
+
+# ---------------------------------------------------------------- safety
+
+def test_an_open_stop_is_first_and_cannot_be_folded() -> None:
+    markdown = case_page(worked(sample.stopped())).markdown
+    assert headings(markdown)[1] == (2, "Stop-use notice")
+    notice = sections(worked(sample.stopped()))["Stop-use notice"]
+    assert "Out of service: Heat exchanger suspected open" in notice
+    assert "the flame bent when the blower started" in notice
+    assert markdown.index("Out of service") < markdown.index("cb-caution-general") < markdown.index("## The answer")
+    inside = [within for within, text in Outline(html(markdown)).texts if "Out of service: Heat" in text]
+    assert inside and not any("details" in within for within in inside)
+
+
+def test_a_closed_stop_says_that_it_is_closed_and_by_what() -> None:
+    shown = sections(closed(worked(sample.stopped())))
+    assert "Stop-use notice" not in shown
+    assert "burner put right, test repeated on 20 February" in shown["Stop-use notice, closed"]
+
+
+def test_cautions_stand_above_the_step_that_carries_the_risk() -> None:
+    cautions = (*sample.workup().cautions, StepCaution("gas", "Gas", "Leak-check every joint.", 6))
+    markdown = case_page(worked(replace(sample.workup(), cautions=cautions))).markdown
+    assert markdown.index("### Step 4") < markdown.index("Before step 5: Gas") < markdown.index("### Step 5")
+    assert markdown.index("Leak-check every joint") < markdown.index("### Step 5")
+    again = markdown[markdown.index("### Step 5"):markdown.index("### Step 6")]
+    assert "Before step 6: Gas" in again and 'href="#cb-caution-gas"' in again
+
+
+def test_every_page_defers_to_plate_code_and_licence() -> None:
+    for made in ALL:
+        end = case_page(worked(made())).markdown.rstrip().splitlines()[-1]
+        assert "rating plate" in end and "local code" in end and "licence" in end
+
+
+# ---------------------------------------------------------------- the answer
+
+def test_the_answer_box_answers() -> None:
+    text = sections(worked())["The answer"]
+    for said in ("It heats, goes cold for a bit", "Return too small", "settled, 99 %", "Filter too restrictive",
+                 "opening the return brought it to 52.1 °F", "Wide filter cabinet and a second return",
+                 "74.6 ± 1.2 °F", "54.9 ± 1.2 °F", "Settled and corrected.", "1 h 39 min over 8 steps"):
+        assert said in text, said
+    assert "Not the same answer" not in text
+    assert '<details class="cb-answer" open>' in text
+
+
+def test_undetermined_is_said_with_what_would_settle_it() -> None:
+    base = worked(sample.sparse())
+    shown = sections(with_file(base, outcome=Outcome.UNDETERMINED))
+    assert "Not determined. Most believed:" in shown["The answer"]
+    assert "Undetermined." in shown["The answer"]
+    assert "static at the taps" in shown["What to test next"]
+
+
+def test_another_conclusion_than_the_readings_is_not_hidden() -> None:
+    base = worked()
+    visits = base.case.file.visits
+    said = Conclusion(root={"limit-weak": "the message named it"})
+    shown = sections(with_file(base, visits=(visits[0].model_copy(update={"concluded": said}), visits[1])))
+    assert "Not the same answer" in shown["The answer"]
+    assert "Limit opens too low" in shown["The answer"] and "the message named it" in shown["The answer"]
+
+
+def test_outcome_of_the_file_and_of_the_readings_both_stand_when_they_differ() -> None:
+    base = worked()
+    shown = sections(replace(base, verdict=replace(base.verdict, outcome=Outcome.LIKELY)))["The answer"]
+    assert "Settled and corrected. By the readings alone: likely." in shown
+
+
+def test_a_first_answer_that_was_wrong_is_kept() -> None:
+    base = worked()
+    visits = base.case.file.visits
+    first = visits[0].model_copy(update={"concluded": Conclusion(root={"limit-weak": "the message named it"})})
+    last = visits[1].model_copy(update={"concluded": Conclusion(root={"return-undersized": "not tested"})})
+    base = with_step(with_file(base, visits=(first, last)), 3, flaw="the run was shorter than the time to trip")
+    shown = sections(base)["The first answer, and what it missed"]
+    assert "Limit opens too low" in shown and "the message named it" in shown
+    assert "the run was shorter than the time to trip" in shown
+
+
+# ---------------------------------------------------------------- the steps
+
+def steps_of(workup: Workup) -> dict[int, str]:
+    _, *parts = re.split(r"^### Step (\d+)", sections(workup)["Step by step"], flags=re.MULTILINE)
+    return {int(n): text for n, text in zip(parts[::2], parts[1::2], strict=True)}
+
+
+def test_steps_in_order_with_what_was_done_read_and_moved() -> None:
+    steps = steps_of(worked())
+    assert list(steps) == list(range(1, 10))
+    for said in ("Static at the taps", "One map splits filter", "14 min", "−0.37 in. w.c.", "−92 Pa",
+                 "0.33 in. w.c. against 0.20", "strongly against (−14.2)", "58 %", "91 %"):
+        assert said in steps[4], said
+    assert "filter removed" in steps[6]
+
+
+def test_a_void_reading_is_struck_with_its_reason_and_used_nowhere() -> None:
+    base = worked()
+    step = steps_of(base)[2]
+    assert re.search(r"<s>plenum infrared</s>.*<s>.*96\.0 °F.*</s> Does not count: bare galvanized", step)
+    rest = "".join(text for heading, text in sections(base).items() if heading != "Step by step")
+    assert "plenum infrared" not in rest and "96.0 °F" not in rest
+
+
+def test_a_step_that_moved_nothing_says_so() -> None:
+    base = worked()
+    still = replace(base.verdict.steps[-1], weights=(), after=base.verdict.steps[-2].after)
+    shown = steps_of(replace(base, verdict=replace(base.verdict, steps=(*base.verdict.steps[:-1], still))))
+    assert "moved no belief" in shown[8]
+
+
+def test_predict_then_reveal_folds_what_was_read() -> None:
+    step = steps_of(worked())[6]
+    before, _, inside = step.partition('<details class="cb-reveal">')
+    assert "If the filter is the whole story" in before and "131.3 °F" not in before
+    assert "<summary>" in inside and "131.3 °F" in inside.partition("</details>")[0]
+    assert "cb-reveal" not in steps_of(worked())[7]
+
+
+def test_print_gets_every_answer_that_a_fold_keeps_back() -> None:
+    markdown = case_page(worked()).markdown
+    answers = markdown[markdown.index('<section class="cb-print-answers" hidden>'):]
+    assert "Step 6, Filter out for four minutes" in answers and "131.3 °F" in answers
+    assert "Open the return as a second step" in answers
+    plain = with_step(with_file(worked(), teach=Teach()), 6, expect="")
+    assert "cb-print-answers" not in case_page(plain).markdown
+
+
+# ---------------------------------------------------------------- for and against, roles, options
+
+def test_for_and_against_can_be_added_up() -> None:
+    text = sections(worked())["For and against"]
+    assert text.index("Return too small</th>") < text.index("Coil plugged</th>")
+    assert "strongly for (+13.5)" in text and "no view" in text
+    assert 'aria-hidden="true">▮▮▮</span> strongly for' in text
+    assert re.findall(r"\d+ %|under 1 %", text[text.index("<tfoot>"):text.index("</tfoot>")]) == [
+        "99 %", "94 %", "under 1 %", "under 1 %", "under 1 %"]
+
+
+def test_expected_against_read_by_suspect() -> None:
+    text = sections(worked())["Expected and read"]
+    assert "Return too small, alone" in text and "Coil plugged, alone" in text
+    assert "−0.45 to −0.25 in. w.c." in text and "−0.37 in. w.c." in text
+    assert '<td data-label="Fits">no</td>' in text
+
+
+def test_roles_in_order_with_the_table_that_decided_them() -> None:
+    text = sections(worked())["Roles, and what decided them"]
+    assert [text.index(f'<td data-label="Role">{r.value}') for r in (Role.ROOT, Role.HELPED_BY, Role.NOT_IT)] == sorted(
+        text.index(f'<td data-label="Role">{r.value}') for r in (Role.ROOT, Role.HELPED_BY, Role.NOT_IT))
+    assert "ordinary clean filter, old return" in text and "−3.0 °F" in text
+    assert "no CO alarm upstairs" in text
+
+
+def test_options_say_what_stays_out_of_range() -> None:
+    text = sections(worked())["What could be done"]
+    assert "stops the complaint, leaves the reading out of range" in text
+    assert "Leaves outside the plate: external static" in text
+    assert "· chosen" in text and "recommended ·" not in text
+    assert "65.1 ± 2.2 °F" in text and "112 in²" in text and "207 in²" in text
+
+
+# ---------------------------------------------------------------- charts and photos
+
+def chart(id_: str) -> Chart:
+    return Chart(id_, f"Title of {id_}", "Where does it go?", f"Sentence of {id_}.", "<svg>wide</svg>",
+                 "<svg>narrow</svg>", (("Part", "Drop"), ("filter", "0.33")), "Solid is measured.")
+
+
+def test_charts_are_places_with_sentence_and_data() -> None:
+    markdown = case_page(worked(), charts=(chart("air-path"), chart("cause-chain"), Missing(
+        "run-log", "Run log", "no temperatures were logged"))).markdown
+    assert markdown.count('<div class="cb-chart" data-chart="air-path"></div>') == 1
+    assert "<svg>wide" not in markdown
+    assert "Sentence of air-path." in markdown and '<th scope="row">filter</th>' in markdown
+    assert "Run log: no temperatures were logged" in markdown
+    roles, drawn = markdown.index("## Roles"), markdown.index("## The readings, drawn")
+    assert drawn < markdown.index('data-chart="air-path"') < roles < markdown.index('data-chart="cause-chain"')
+
+
+def test_photos_with_marks_and_pairs(tmp_path: Path) -> None:
+    before = photographed(tmp_path, "a.jpg").model_copy(update={
+        "pair": "coil", "drawn": True, "marks": (Mark(at=(0.25, 0.5), note="bowed *3/4 in.*"),)})
+    after = photographed(tmp_path, "b.jpg", (1500, 1000)).model_copy(update={"pair": "coil", "shows": "The same, \"clean\""})
+    base = with_step(with_step(worked(), 2, photo=(before,)), 9, photo=(after,))
+    base = replace(base, case=base.case.model_copy(update={"folder": tmp_path}))
+    pictures = publish(base.case, tmp_path / "out").pictures
+    made = html(case_page(base, pictures=pictures, photo_base="p/").markdown)
+    images = list(Outline(made).named("img"))
+    assert [i["alt"] for i in images] == ["A filter", "A filter", 'The same, "clean"']
+    assert all(i["width"] and i["height"] and i["src"].startswith("p/") for i in images)
+    names = {name for p in pictures for name in p.names}
+    linked = {link.split()[0].removeprefix("p/") for s in Outline(made).named("source") for link in s["srcset"].split(", ")}
+    assert linked | {i["src"].removeprefix("p/") for i in images} <= names
+    assert "Drawn picture: A filter" in made
+    assert '<circle cx="250" cy="334" r="34"/>' in made  # 1000 wide, 1000 × 1200 / 1800 high
+    assert "<li>bowed <em>3/4 in.</em></li>" in made
+    pair = made[made.index('<div class="cb-pair">'):]
+    assert "Before, step 2." in pair and "After, step 9." in pair
+
+
+def test_a_photo_that_was_refused_leaves_no_hole() -> None:
+    assert "<img" not in case_page(worked(), pictures=()).markdown
+    assert Photo.model_fields["shows"].is_required()
