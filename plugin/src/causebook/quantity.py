@@ -185,6 +185,15 @@ def _unit(text: str) -> pint.Unit:
     return ureg.parse_units(text)
 
 
+def is_unit(text: str) -> bool:
+    """Whether the registry knows `text` as a unit; an empty text is the unit of plain numbers."""
+    try:
+        ureg.parse_units(text)
+    except Exception:  # pint raises several unrelated classes for text that is no unit
+        return False
+    return True
+
+
 def parse(text: str, kind: Kind) -> Quantity:
     """Read `text`, such as "0.52 inH2O" or "9 min 10 s", as a quantity of `kind`.
 

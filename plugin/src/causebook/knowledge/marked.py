@@ -55,14 +55,18 @@ def read_marked(path: Path, problems: list[Problem]) -> tuple[Any, Marks]:
         return None, Marks(path)
     if node is None:
         return None, Marks(path)
-    seen: set[int] = set()
+    built: dict[int, tuple[Any, Marks] | None] = {}
 
     def build(node: yaml.Node) -> tuple[Any, Marks]:
         place = Marks(path, node.start_mark.line + 1, node.start_mark.column + 1)
-        if not isinstance(node, yaml.ScalarNode) and id(node) in seen:
-            problems.append(place.problem((), "", "an alias of another part", "each thing written once"))
-            return None, place
-        seen.add(id(node))
+        if not isinstance(node, yaml.ScalarNode) and id(node) in built:
+            problems.append(place.problem((), "", "an alias stands for what begins here", "each thing written out"))
+            return built[id(node)] or (None, place)
+        built[id(node)] = None
+        built[id(node)] = found = read(node, place)
+        return found
+
+    def read(node: yaml.Node, place: Marks) -> tuple[Any, Marks]:
         if isinstance(node, yaml.SequenceNode):
             items = [build(item) for item in node.value]
             place.inside.update(enumerate(marks for _, marks in items))

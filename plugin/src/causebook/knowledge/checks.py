@@ -1,0 +1,154 @@
+"""Checks on the data files: every word names something, every number has a basis, every unit is one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from causebook import quantity as qty
+from causebook.knowledge.files import Draft, Table
+from causebook.knowledge.model import slug
+from causebook.problems import Problem, did_you_mean
+
+REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
+    "readings": {"accuracy": ("instruments",)},
+    "voids": {"strikes": ("readings", "findings"), "findings": ("findings",)},
+    "findings": {"stop": ("stops",)},
+    "causes": {"part": ("components",), "priors": ("families",), "links": ("findings",), "pushes_down": ("findings",),
+               "remedies": ("remedies",), "verify": ("verification",), "look_alikes": ("causes",), "stop": ("stops",)},
+    "pairs": {"first": ("causes",), "second": ("causes",)},
+    "damage": {"cause": ("causes",), "does": ("causes",)},
+    "context": {"factors": ("causes",)},
+    "tests": {"reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
+    "verification": {"reading": ("readings",)},
+    "proofs": {"part": ("components",), "finding": ("findings",), "clears": ("causes",)},
+    "stops": {"any_of.finding": ("findings",), "any_of.and_finding": ("findings",), "any_of.reading": ("readings",),
+              "any_of.minus": ("readings",)},
+    "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components")},
+}
+"""Section -> field -> the sections in which its words must be found."""
+
+BASIS_DUE: dict[str, str] = {
+    "findings": "leak_basis", "causes": "basis", "pairs": "basis", "context": "basis", "tests": "basis",
+    "proofs": "basis", "cautions": "basis",
+}
+"""Fields that may be absent from an entry in code but never from one in a file: no number without its basis."""
+
+NAMED_ALIKE = ("readings", "findings", "causes")
+"""Sections whose aliases share one space of names."""
+
+
+def names_of(table: Table, problems: list[Problem]) -> dict[str, str]:
+    """Alias -> id; an alias must mean one thing only."""
+    names: dict[str, str] = {}
+    for section in ("families", *NAMED_ALIKE):
+        for id_, entry in table[section].items():
+            listed = entry.data.get("aliases") if isinstance(entry.data, dict) else None
+            for alias in map(slug, map(str, listed if isinstance(listed, list) else ())):
+                taken = alias if any(alias in table[s] for s in NAMED_ALIKE) else names.get(alias, id_)
+                if taken != id_:
+                    problems.append(entry.marks.problem(("aliases",), f"{section}.{id_}.aliases",
+                                                        f"{alias!r} already means {taken!r}", "a name of its own"))
+                names[alias] = id_
+    return names
+
+
+def resolve(entry: Draft, fields: list[str], targets: tuple[str, ...], table: Table, names: Mapping[str, str],
+            problems: list[Problem]) -> None:
+    """Turn the words of one field into ids, in place; a word that names nothing is a problem."""
+
+    def id_of(word: Any, place: tuple[Any, ...]) -> Any:
+        if not isinstance(word, str) or word == "":
+            return word
+        known = [known for target in targets for known in table[target]]
+        id_ = slug(word)
+        id_ = id_ if id_ in known else names.get(id_, id_)
+        if id_ not in known:
+            problems.append(entry.marks.problem(place, ".".join(map(str, place)), repr(word),
+                                                "an id of " + " or ".join(targets), did_you_mean(id_, known)))
+        return id_
+
+    def walk(data: Any, rest: list[str], place: tuple[Any, ...]) -> None:
+        if isinstance(data, list):
+            for number, item in enumerate(data):
+                walk(item, rest, (*place, number))
+        elif isinstance(data, dict) and rest[0] in data:
+            key, value = rest[0], data[rest[0]]
+            place = (*place, key)
+            if len(rest) > 1:
+                walk(value, rest[1:], place)
+            elif isinstance(value, dict) and targets == ("instruments",):
+                return  # an accuracy stated outright names none
+            elif isinstance(value, dict):
+                data[key] = {id_of(word, (*place, word)): number for word, number in value.items()}
+            elif isinstance(value, list):
+                data[key] = [id_of(word, (*place, number)) for number, word in enumerate(value)]
+            else:
+                data[key] = id_of(value, place)
+
+    walk(entry.data, fields, ())
+
+
+def read_bases(entry: Draft, section: str, sources: Mapping[str, Draft], problems: list[Problem]) -> None:
+    """Turn "kind: source" into its parts, in place; a standard must name a known source, a number have a basis."""
+
+    def walk(data: Any, place: tuple[Any, ...]) -> None:
+        for key, value in _inside(data):
+            here = (*place, key)
+            if isinstance(key, str) and key.endswith("basis") and isinstance(value, str):
+                kind, _, source = value.partition(": ")
+                data[key] = {"kind": kind, "source": source}
+                named = source.replace(";", ",").split(",")[0].strip()
+                if kind == "standard" and named not in sources:
+                    problems.append(entry.marks.problem(here, ".".join(map(str, here)), f"source {named!r}",
+                                                        "an id of sources", did_you_mean(named, sources)))
+            else:
+                walk(value, here)
+
+    walk(entry.data, ())
+    due = BASIS_DUE.get(section)
+    if due and isinstance(entry.data, dict) and due not in entry.data:
+        problems.append(entry.marks.problem((), due, "missing", "where its numbers come from",
+                                            "such as `expert estimate`, or `defaults:` at the top of the file"))
+
+
+def _inside(data: Any) -> Iterator[tuple[Any, Any]]:
+    """Key and value of everything directly within."""
+    if isinstance(data, dict):
+        yield from data.items()
+    elif isinstance(data, list):
+        yield from enumerate(data)
+
+
+def check_quantities(built: Mapping[str, Mapping[str, Any]], table: Table, problems: list[Problem]) -> None:
+    """Kinds that exist, accuracies and limits in units of their kind."""
+
+    def check(section: str, id_: str, place: tuple[Any, ...], text: str, kind: qty.Kind) -> None:
+        try:
+            qty.parse(text, kind)
+        except qty.QuantityError as error:
+            problems.append(table[section][id_].marks.problem(place, f"{section}.{id_}", error.found, error.expected,
+                                                              error.hint))
+
+    readings = built["readings"]
+    for id_, reading in readings.items():
+        if reading.kind not in qty.KINDS:
+            problems.append(table["readings"][id_].marks.problem(("kind",), f"readings.{id_}.kind", repr(reading.kind),
+                                                                 "a kind of quantity",
+                                                                 did_you_mean(reading.kind, qty.KINDS)))
+        elif reading.accuracy.fixed:
+            kind = qty.KINDS[reading.kind]
+            kind = qty.TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
+            check("readings", id_, ("accuracy",), reading.accuracy.fixed, kind)
+    for id_, stop in built["stops"].items():
+        for number, condition in enumerate(stop.any_of):
+            of = qty.KINDS.get(getattr(readings.get(condition.reading), "kind", ""))
+            for text in filter(None, (condition.above, condition.below)):
+                if of:
+                    check("stops", id_, ("any_of", number), text, of)
+    for section, field in (("findings", "limit_unit"), ("constants", "unit")):
+        for id_, entry in built[section].items():
+            unit = getattr(entry, field)
+            if not qty.is_unit(unit):
+                problems.append(table[section][id_].marks.problem((field,), f"{section}.{id_}.{field}", repr(unit),
+                                                                  "a unit of the registry"))
