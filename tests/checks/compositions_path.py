@@ -16,7 +16,6 @@ from causebook.quantity import (
     SHARE,
     SMALL_LENGTH,
     TEMPERATURE_DIFFERENCE,
-    VELOCITY,
     Quantity,
     parse,
     q,

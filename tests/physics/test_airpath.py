@@ -26,7 +26,8 @@ def part(name: str, inches: float, exponent: float = 2.0) -> Part:
 
 
 def path(return_: float = 0.08, filter_: float = 0.10, coil: float = 0.20, supply: float = 0.10) -> AirPath:
-    return AirPath((part("return", return_), part("filter", filter_, 1.5)), (part("coil", coil), part("supply", supply)))
+    return AirPath((part("return", return_), part("filter", filter_, 1.5)),
+                   (part("coil", coil), part("supply", supply)))
 
 
 @given(drops, drops, drops, exponents, exponents, exponents)
@@ -102,7 +103,8 @@ def test_adding_resistance_never_lowers_the_pressure_or_power_of_constant_airflo
 @given(drops, exponents)
 def test_a_parallel_return_never_lowers_airflow(inches: float, exponent: float) -> None:
     single = path(return_=0.4)
-    both = AirPath((Parallel("returns", (single.before[0], part("new", inches, exponent))), single.before[1]), single.after)
+    returns = Parallel("returns", (single.before[0], part("new", inches, exponent)))
+    both = AirPath((returns, single.before[1]), single.after)
     assert solve(both, BLOWER).airflow_si >= solve(single, BLOWER).airflow_si
 
 
@@ -122,6 +124,15 @@ def test_thin_air_lowers_pressures_and_not_the_airflow() -> None:
     thick, thin = operating_point(path(), BLOWER), operating_point(path(), BLOWER, q(0.9, "kg/m**3"))
     assert thin.airflow.to("cfm").m == pytest.approx(thick.airflow.to("cfm").m, rel=1e-9)
     assert (thin.drop("coil") / thick.drop("coil")).m == pytest.approx(0.9 / RHO, rel=1e-6)
+
+
+def test_taps_within_branches_lie_between_their_ends() -> None:
+    way = Series("old way", (part("grille", 0.1), part("duct", 0.2)))
+    point = solve(AirPath((Parallel("returns", (way, part("new", 0.3))),), (part("rest", 0.3),)), BLOWER)
+    taps = point.taps_si
+    assert taps["after returns"] == pytest.approx(taps["after new"]) == pytest.approx(taps["after duct"])
+    assert taps["before returns"] == taps["before grille"] == 0
+    assert taps["after grille"] == pytest.approx(taps["after returns"] / 3)
 
 
 def test_beyond_the_table_is_said() -> None:

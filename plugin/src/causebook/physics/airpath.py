@@ -8,7 +8,7 @@ variants of it.  Pressures at the taps are gauge pressures against the room, neg
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -78,10 +78,6 @@ class Part:
         resistance = _pick(self.resistance, NEXT_TO_NOTHING, largest=True)
         return (drop * self.reference_density / (density * resistance)) ** (1 / self.exponent), self.exponent
 
-    def drops(self, flow: Any, density: Any) -> Iterator[tuple[str, Any]]:
-        """Its name and its drop."""
-        yield self.name, self.at_flow(flow, density)[0]
-
     def each(self, change: Callable[[Part], Part]) -> Part:
         """The part that `change` makes of it."""
         return change(self)
@@ -113,11 +109,6 @@ class Series:
         for element in self.elements[1:]:
             start = _pick(start, element.at_drop(drop, density)[0])
         return _log_newton(lambda flow: self.at_flow(flow, density), drop, start)
-
-    def drops(self, flow: Any, density: Any) -> Iterator[tuple[str, Any]]:
-        """Name and drop of each part in it."""
-        for element in self.elements:
-            yield from element.drops(flow, density)
 
     def each(self, change: Callable[[Part], Part]) -> Series:
         """The same with every part changed."""
@@ -170,13 +161,6 @@ class Parallel:
         """Airflow [m³/s] of each branch when `flow` passes all of them together."""
         drop, _ = self.at_flow(flow, density)
         return {branch.name: branch.at_drop(drop, density)[0] for branch in self.branches}
-
-    def drops(self, flow: Any, density: Any) -> Iterator[tuple[str, Any]]:
-        """Name and drop of the whole, then of each part within its branch."""
-        drop, _ = self.at_flow(flow, density)
-        yield self.name, drop
-        for branch in self.branches:
-            yield from branch.drops(branch.at_drop(drop, density)[0], density)
 
     def each(self, change: Callable[[Part], Part]) -> Parallel:
         """The same with every part changed."""
@@ -274,7 +258,8 @@ class AirPath:
 class OperatingPoint:
     """Where blower and air path meet.  `*_si` are bare SI numbers, or arrays for many paths at once.
 
-    `drops_si` holds every part and every `Parallel`; `taps_si` the gauge pressure "before" and "after" each element.
+    `drops_si` holds every part, `Series` and `Parallel` by name; `taps_si` the gauge pressure "before" and "after" each
+    of them.
     """
 
     airflow_si: Any
@@ -329,7 +314,14 @@ def solve(path: AirPath, fan: Blower, density: Any = STANDARD) -> OperatingPoint
         drop, slope = path.at_flow(flow, density)
         if np.all(np.abs(drop - expected) <= 1e-10 * drop):
             break
-    drops, taps = _along(path, flow, density)
+    drops: dict[str, Any] = {}
+    taps: dict[str, Any] = {}
+    pressure: Any = 0.0
+    for element in path.before:
+        pressure = _walk(element, flow, pressure, density, drops, taps)
+    pressure = pressure + drop
+    for element in path.after:
+        pressure = _walk(element, flow, pressure, density, drops, taps)
     return OperatingPoint(flow, drops, taps, fan.beyond_table(drop, density), fan.at_limit(drop, density))
 
 
@@ -362,16 +354,19 @@ def _meet(fan: Blower, free: Any, flow: Any, drop: Any, slope: Any, density: Any
     return place
 
 
-def _along(path: AirPath, flow: Any, density: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-    drops = {name: drop for element in path.elements for name, drop in element.drops(flow, density)}
-    across = {element.name: element.at_flow(flow, density)[0] for element in path.elements}
-    taps: dict[str, Any] = {}
-    for elements, pressure in ((path.before, 0.0), (path.after, sum(across[e.name] for e in path.after))):
-        for element in elements:
-            taps[f"before {element.name}"] = pressure
-            pressure = pressure - across[element.name]
-            taps[f"after {element.name}"] = pressure
-    return drops, taps
+def _walk(element: Element, flow: Any, pressure: Any, density: Any, drops: dict[str, Any], taps: dict[str, Any]) -> Any:
+    """Note the drop of an element and all within it, and the pressures around each; the pressure after it."""
+    drop, _ = element.at_flow(flow, density)
+    drops[element.name] = drop
+    taps[f"before {element.name}"], taps[f"after {element.name}"] = pressure, pressure - drop
+    if isinstance(element, Series):
+        within = pressure
+        for inner in element.elements:
+            within = _walk(inner, flow, within, density, drops, taps)
+    elif isinstance(element, Parallel):
+        for branch in element.branches:
+            _walk(branch, branch.at_drop(drop, density)[0], pressure, density, drops, taps)
+    return pressure - drop
 
 
 # -------------------------------------------------------------------------------- parts from readings
