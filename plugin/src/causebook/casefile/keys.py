@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Mapping
 from typing import Any, get_args
 
 from causebook.casefile.desk import Desk, short
@@ -20,6 +22,7 @@ def meaning(block: type[Block], key: str) -> str:
     return next((f.description or "" for name, f in block.model_fields.items() if key in (f.alias, name)), "")
 
 
+@functools.cache
 def below(block: type[Block], key: str) -> type[Block] | None:
     """The block that stands under a key of a block, alone or in a list; None for texts and free mappings."""
     return next((_block_in(f.annotation) for name, f in block.model_fields.items() if key in (f.alias, name)), None)
@@ -31,13 +34,18 @@ def _block_in(annotation: Any) -> type[Block] | None:
     return next((found for part in get_args(annotation) if (found := _block_in(part))), None)
 
 
+@functools.cache
+def _spellings(block: type[Block]) -> Mapping[str, str]:
+    return {slug(key): key for key in keys(block)}
+
+
 def settle_keys(node: Node, block: type[Block], where: str, desk: Desk) -> None:
     """Give keys written with other capitals, hyphens or underscores their one form, in place, all the way down."""
     if isinstance(node.value, list):
         for number, item in enumerate(node.value, 1):
             settle_keys(item, block, f"{where}.{number}" if where else str(number), desk)
         return
-    spellings = {slug(key): key for key in keys(block)}
+    spellings = _spellings(block)
     settled: dict[str, Entry] = {}
     for name, entry in node.entries().items():
         key = spellings.get(slug(name), name)

@@ -217,7 +217,7 @@ class _Builder:
             if isinstance(node.value, (dict, list)):
                 self.refuse(node.line, node.column, "a list or mapping stands where a key belongs", "a text as key")
             parent.key = Key(node.text or "", node.line, node.column)
-            parent.key_private = slug(parent.key.text) == "private"
+            parent.key_private = "private" in parent.key.text.lower() and slug(parent.key.text) == "private"
             return
         key, private = parent.key, parent.private or parent.key_private
         parent.key, parent.key_private = None, False
