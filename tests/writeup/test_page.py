@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -52,7 +53,7 @@ def test_front_matter_says_what_the_page_is() -> None:
 def test_one_first_heading_and_no_level_skipped(made) -> None:
     levels = [level for level, _ in headings(case_page(worked(made())).markdown)]
     assert levels[0] == 1 and levels.count(1) == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in pairwise(levels))
 
 
 @pytest.mark.parametrize("made", ALL)
@@ -346,7 +347,8 @@ def test_charts_are_places_with_sentence_and_data() -> None:
 def test_photos_with_marks_and_pairs(tmp_path: Path) -> None:
     before = photographed(tmp_path, "a.jpg").model_copy(update={
         "pair": "coil", "drawn": True, "marks": (Mark(at=(0.25, 0.5), note="bowed *3/4 in.*"),)})
-    after = photographed(tmp_path, "b.jpg", (1500, 1000)).model_copy(update={"pair": "coil", "shows": "The same, \"clean\""})
+    after = photographed(tmp_path, "b.jpg", (1500, 1000)).model_copy(update={
+        "pair": "coil", "shows": 'The same, "clean"'})
     base = with_step(with_step(worked(), 2, photo=(before,)), 9, photo=(after,))
     base = replace(base, case=base.case.model_copy(update={"folder": tmp_path}))
     pictures = publish(base.case, tmp_path / "out").pictures
@@ -355,8 +357,8 @@ def test_photos_with_marks_and_pairs(tmp_path: Path) -> None:
     assert [i["alt"] for i in images] == ["A filter", "A filter", 'The same, "clean"']
     assert all(i["width"] and i["height"] and i["src"].startswith("p/") for i in images)
     names = {name for p in pictures for name in p.names}
-    linked = {link.split()[0].removeprefix("p/") for s in Outline(made).named("source") for link in s["srcset"].split(", ")}
-    assert linked | {i["src"].removeprefix("p/") for i in images} <= names
+    linked = {link.split()[0] for source in Outline(made).named("source") for link in source["srcset"].split(", ")}
+    assert {link.removeprefix("p/") for link in linked | {i["src"] for i in images}} <= names
     assert "Drawn picture: A filter" in made
     assert '<circle cx="250" cy="334" r="34"/>' in made  # 1000 wide, 1000 × 1200 / 1800 high
     assert "<li>bowed <em>3/4 in.</em></li>" in made

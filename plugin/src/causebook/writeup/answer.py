@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from causebook import quantity as qty
+from causebook.casefile.model import Outcome
 from causebook.diagnosis.model import CauseBelief, Role
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
@@ -36,6 +37,8 @@ class Spent:
 class Answer:
     """The answer box."""
 
+    outcome: Outcome
+    """As the case file says; where it says nothing, as the readings say."""
     roots: tuple[CauseBelief, ...]
     """The root; more than one where several repairs are each needed."""
     suspects: tuple[CauseBelief, ...]
@@ -55,8 +58,10 @@ def answer(workup: Workup) -> Answer:
     """Gather the answer of one workup."""
     verdict, conclusion = workup.verdict, workup.case.conclusion
     roots = verdict.with_role(Role.ROOT) if verdict.answered else ()
-    concluded = tuple((id_, cause_name(workup, id_), why) for id_, why in (conclusion.root if conclusion else {}).items())
+    said = conclusion.root if conclusion else {}
+    concluded = tuple((workup.knowledge.resolve(id_), cause_name(workup, id_), why) for id_, why in said.items())
     return Answer(
+        outcome=workup.case.file.outcome or verdict.outcome,
         roots=roots,
         suspects=() if roots else verdict.causes[:3],
         underlying=verdict.with_role(Role.UNDERLYING),

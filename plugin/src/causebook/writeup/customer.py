@@ -35,17 +35,17 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
         ("Please do not use it", render("customer_stop", stops=[s for s in workup.stops if s.open])),
         ("What you noticed", render("customer_noticed", words_of_customer=file.complaint.words)),
         ("What we found and did", render("customer_text", body=found)),
-        ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup)))),
+        ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup, given.outcome)))),
         ("How we know", render("customer_proof", lines=proof) if proof else ""),
         ("What comes next", render("customer_next", lines=list(_next(workup)), company=file.company,
                                    date=file.visits[-1].date)),
     )
 
 
-def _safe(workup: Workup) -> str:
+def _safe(workup: Workup, outcome: Outcome) -> str:
     open_ = any(s.open for s in workup.stops)
-    text = _SAFE[Outcome.STOPPED if open_ else workup.verdict.outcome]
-    closed = bool(workup.stops) and not open_ and workup.verdict.outcome is not Outcome.STOPPED
+    text = _SAFE[Outcome.STOPPED if open_ else outcome]
+    closed = bool(workup.stops) and not open_ and outcome is not Outcome.STOPPED
     return f"It was out of service for a time, and that was ended after the repair. {text}" if closed else text
 
 

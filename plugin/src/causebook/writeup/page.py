@@ -16,14 +16,12 @@ from causebook.writeup.charts.model import Chart, Missing
 from causebook.writeup.customer import TITLE, customer_sections
 from causebook.writeup.document import Page, render, sections
 from causebook.writeup.photos import Picture
-from causebook.writeup.sections import SECTIONS, LikeCase, Sources, print_answers
+from causebook.writeup.sections import SECTIONS, Sources, print_answers
 from causebook.writeup.steps import step_views
-
-__all__ = ["LikeCase", "Page", "case_page", "customer_page"]
 
 
 def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), pictures: Sequence[Picture] = (),
-              like: Iterable[LikeCase] = (), photo_base: str = "photos/", customer: str = "") -> Page:
+              photo_base: str = "photos/", customer: str = "") -> Page:
     """The page of one worked case.
 
     `charts` appear as placeholders `<div class="cb-chart" data-chart="ID">` with their sentence and data;
@@ -35,7 +33,7 @@ def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), picture
         workup=workup, given=answer(workup), views=step_views(workup, pictures),
         charts=tuple(c for c in charts if isinstance(c, Chart)),
         missing=tuple(c for c in charts if isinstance(c, Missing)),
-        like=tuple(like), photo_base=photo_base)
+        photo_base=photo_base)
     file = workup.case.file
     title = prose.plain(file.title)
     body = (f"# {prose.in_markdown(title)}", *_opening(workup, customer),
@@ -43,7 +41,7 @@ def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), picture
             print_answers(sources), render("end"))
     meta = {
         "description": _description(sources),
-        "causebook": {"page": "case", "case": workup.case.id, "outcome": workup.verdict.outcome.value,
+        "causebook": {"page": "case", "case": workup.case.id, "outcome": sources.given.outcome.value,
                       "family": workup.knowledge.resolve(file.complaint.family),
                       "date": file.visits[-1].date.isoformat(), "stop": any(s.open for s in workup.stops)},
     }

@@ -107,8 +107,6 @@ def _look(case: Case, step: CaseStep, photo: Photo) -> Picture:
     source = _inside(case.folder, photo.file)
     if source.stat().st_size > MOST_BYTES:
         raise _Refused("is too large a file", f"at most {MOST_BYTES // 1_000_000} MB")
-    if not all(0 <= fraction <= 1 for mark in photo.marks for fraction in mark.at):
-        raise _Refused("has a mark outside the picture", "fractions of its width and height, each from 0 to 1")
     with _opened(source) as image:
         width, height = image.size
         if image.getexif().get(_ORIENTATION) in _SIDEWAYS:
@@ -150,8 +148,8 @@ def _write(picture: Picture, folder: Path) -> None:
     wanted = [name for name in picture.names if not (folder / name).exists()]
     if not wanted:
         return
-    folder.mkdir(parents=True, exist_ok=True)
     upright = _pixels(picture)
+    folder.mkdir(parents=True, exist_ok=True)
     for width, name in _sizes(picture):
         if name in wanted:
             height = max(1, round(picture.height * width / picture.width))

@@ -103,7 +103,7 @@ def plain(text: str) -> str:
 
 def in_markdown(text: str) -> str:
     """Plain text as it must stand in a Markdown line, so that no Markdown extension reads anything into it."""
-    return re.sub(r"[^\w\s,.;'?/%°–—’“”·×±→½¼¾²³µ-]|--", lambda found: "".join(f"&#{ord(c)};" for c in found[0]),
+    return re.sub(r"[^\w\s,.;'?/%°–—’“”·×±→½¼¾²³µ-]|_|--", lambda found: "".join(f"&#{ord(c)};" for c in found[0]),
                   plain(text))
 
 

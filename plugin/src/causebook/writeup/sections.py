@@ -1,4 +1,4 @@
-"""The sections of a worked case, each from a workup to Markdown and HTML; an empty text where there is nothing to say."""
+"""The sections of a worked case, each as Markdown and HTML; empty where there is nothing to say."""
 
 from __future__ import annotations
 
@@ -22,19 +22,6 @@ from causebook.writeup.steps import StepView
 SHOWN_SUSPECTS = 5
 _ELSEWHERE = {"for-and-against": "evidence", "cause-chain": "roles", "return-sizing": "options"}
 """Charts that stand in a section of their own subject; all others stand together."""
-
-
-@dataclass(frozen=True, slots=True)
-class LikeCase:
-    """Another case that resembles this one; with another root when `apart` says what tells the two apart."""
-
-    title: str
-    link: str
-    """Markdown link target, relative to the page: "../c02/index.md"."""
-    root: str
-    matches: tuple[str, ...] = ()
-    differs: tuple[str, ...] = ()
-    apart: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +49,6 @@ class Sources:
     views: tuple[StepView, ...]
     charts: tuple[Chart, ...]
     missing: tuple[Missing, ...]
-    like: tuple[LikeCase, ...]
     photo_base: str
 
     def drawn(self, section: str) -> list[Chart]:
@@ -86,7 +72,7 @@ def _door(sources: Sources) -> str:
         ("Plate rise", words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE) if furnace.rise else ""),
         ("Maximum outlet", _maybe(furnace.outlet_maximum, qty.TEMPERATURE)),
         ("Maximum static", _maybe(furnace.static_maximum, qty.AIR_PRESSURE)),
-        ("Counted in it", words.listed(furnace.counted_as_external or ()) if furnace.static_maximum is not None else ""),
+        ("Counted in that", words.listed(furnace.counted_as_external or ())),
         ("Limit opens", _maybe(furnace.limit.opens, qty.TEMPERATURE) if furnace.limit else ""),
     ]
     pairs = [
@@ -253,27 +239,15 @@ def _after_days(time: Quantity) -> str:
     return f"{days:.0f} day{'s' if round(days) != 1 else ''}" if days >= 1 else f"{time.to('hour').magnitude:.0f} h"
 
 
-def _alike(sources: Sources) -> str:
-    return "\n".join(f"- [{prose.in_markdown(c.title)}]({c.link}): root {prose.in_markdown(c.root)}"
-                     + _clause("the same", c.matches) + _clause("other", c.differs)
-                     for c in sources.like if not c.apart)
-
-
-def _clause(name: str, items: tuple[str, ...]) -> str:
-    return f"; {name}: {prose.in_markdown(words.listed(items))}" if items else ""
-
-
 def _taken_for_it(sources: Sources) -> str:
-    """Cases and causes easily taken for this one, and what tells them apart."""
-    known = sources.workup.knowledge.causes
-    lines = [f"- [{prose.in_markdown(c.title)}]({c.link}): root {prose.in_markdown(c.root)}; told apart by "
-             f"{prose.in_markdown(c.apart)}" for c in sources.like if c.apart]
+    """Causes easily taken for the root, and what tells them apart."""
+    items = []
     for root in sources.given.roots:
-        cause = known.get(root.id)
+        cause = sources.workup.knowledge.causes.get(root.id)
         if cause and cause.look_alikes and cause.told_apart_by:
             names = words.listed(cause_name(sources.workup, id_) for id_ in cause.look_alikes)
-            lines.append(f"- {prose.in_markdown(names)}: {prose.in_markdown(words.sentence(cause.told_apart_by))}")
-    return "\n".join(lines)
+            items.append(f"{names}: {words.sentence(cause.told_apart_by)}")
+    return render("list", items=items) if items else ""
 
 
 def _cautions(sources: Sources) -> str:
@@ -312,7 +286,6 @@ SECTIONS: tuple[tuple[str, Callable[[Sources], str]], ...] = (
     ("Questions", _questions),
     ("Common mistakes", _mistakes),
     ("Follow-up", _follow_up),
-    ("Cases like this one", _alike),
     ("Easily taken for it", _taken_for_it),
     ("Cautions of this page", _cautions),
 )

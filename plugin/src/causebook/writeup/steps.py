@@ -67,6 +67,9 @@ class StepView:
     means: tuple[FindingState, ...]
     evidence: tuple[str, ...]
     shifts: tuple[Shift, ...]
+    """The suspects it moved, most believed first."""
+    weighed: bool
+    """Was it weighed at all?  Weighed without shifts: it moved nothing."""
     pictures: tuple[Picture, ...]
 
     @property
@@ -99,6 +102,7 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
                         and f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)),
             evidence=tuple(e for w in weighed for e in w.evidence),
             shifts=_shifts(workup, weighed, before),
+            weighed=bool(weighed),
             pictures=_pictures(step, pictures),
         ))
         for caution in cautions:
@@ -137,9 +141,15 @@ def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, 
         decibans[weight.cause] = decibans.get(weight.cause, 0.0) + weight.decibans
     after = weighed[-1].after
     names = {c.id: c.name for c in workup.verdict.causes}
-    lines = [Shift(names[id_], decibans.get(id_), before.get(id_), after[id_])
-             for id_ in names if id_ in after and (id_ in decibans or id_ in before)]
-    return tuple(sorted(lines, key=lambda line: -max(line.after, line.before or 0.0))[:SHOWN_SUSPECTS])
+    lines = (Shift(names[id_], decibans.get(id_), before.get(id_), after[id_]) for id_ in names if id_ in after)
+    moved = sorted(filter(_moved, lines), key=lambda line: -max(line.after, line.before or 0.0))
+    return tuple(moved[:SHOWN_SUSPECTS])
+
+
+def _moved(line: Shift) -> bool:
+    """Would a reader see that anything happened?"""
+    spoke = line.decibans is not None and abs(line.decibans) >= words.WEAK
+    return spoke or (line.before is not None and words.percent(line.before) != words.percent(line.after))
 
 
 def _pictures(step: CaseStep, pictures: Sequence[Picture]) -> tuple[Picture, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
 
 from causebook import quantity as qty
 from causebook.diagnosis.model import Belief, CauseBelief, Role, WhatIf
@@ -15,6 +14,8 @@ from causebook.writeup.steps import Shift, StepView, step_views
 
 WIDTH = 90
 _LABEL = 10
+_END = ("Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
+        "the licensed person on site.")
 _UNLIKELY = (Belief.RULED_OUT, Belief.UNLIKELY)
 
 
@@ -22,7 +23,8 @@ def as_text(workup: Workup) -> str:
     """One workup as plain text of 90 columns: stops, steps, answer, roles, what-ifs, options, next tests."""
     given = answer(workup)
     sections = (_head(workup), _stops(workup), _steps(workup), _answer(workup, given), _roles(workup),
-                _what_ifs(workup), _options(workup), _after(workup), _next(workup), _problems(workup))
+                _what_ifs(workup), _options(workup), _after(workup), _next(workup), _problems(workup),
+                _wrap(_END))
     return "\n\n".join(filter(None, ("\n".join(lines) for lines in sections))) + "\n"
 
 
@@ -83,6 +85,7 @@ def _step(workup: Workup, view: StepView) -> list[str]:
         lines += _labelled("" if n else "spoke", evidence)
     for n, shift in enumerate(view.shifts):
         lines += _labelled("" if n else "belief", _shift(shift))
+    lines += _labelled("belief", "not moved") if view.weighed and not view.shifts else []
     return lines + (_labelled("flaw", prose.plain(step.flaw)) if step.flaw else [])
 
 
@@ -97,7 +100,7 @@ def _cause(cause: CauseBelief) -> str:
 
 
 def _answer(workup: Workup, given: Answer) -> list[str]:
-    lines = _labelled("outcome", workup.verdict.outcome.value)
+    lines = _labelled("outcome", given.outcome.value)
     if given.roots:
         lines += _labelled("root", words.listed(r.name for r in given.roots))
     else:
@@ -109,8 +112,8 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
         names = words.listed(name for _, name, _ in given.concluded)
         lines += _labelled("differs", f"concluded on the job: {names}; the readings point elsewhere")
     lines += _labelled("fix", words.listed(map(prose.plain, given.fix))) if given.fix else []
-    for moved in given.moved:
-        lines += _labelled(moved.name if len(moved.name) < _LABEL else "", _moved(moved))
+    for n, moved in enumerate(given.moved):
+        lines += _labelled("" if n else "readings", _moved(moved))
     untimed = f", {given.spent.untimed} of {given.spent.steps} steps without a time" if given.spent.untimed else ""
     return _titled("Answer", [*lines, *_labelled("found in", words.minutes(given.spent.minutes) + untimed)])
 

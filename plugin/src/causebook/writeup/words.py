@@ -12,8 +12,8 @@ from causebook import quantity as qty
 from causebook.diagnosis.model import CauseBelief
 from causebook.knowledge.model import Knowledge
 from causebook.quantity import KINDS, Kind, Quantity
-from causebook.survey.model import Estimate
 from causebook.sizing.model import Predicted
+from causebook.survey.model import Estimate
 
 NOT_KNOWN = "not known"
 WEAK, CLEAR, STRONG = 1.0, 3.0, 10.0
@@ -32,7 +32,18 @@ def _si_difference(sd: Quantity, kind: Kind) -> float:
 
 
 def _numbers(value: Quantity, kind: Kind) -> tuple[str, str]:
+    if kind.si == "s":
+        clock = _clock(qty.si(value, kind))
+        return clock, clock
     return qty.show(value, kind), qty.show_si(value, kind)
+
+
+def _clock(seconds: float) -> str:
+    """A measured time: "105.9 s", from two minutes on "8 min 40 s"."""
+    if abs(seconds) < 120:
+        return f"{seconds:.1f} s"
+    whole, rest = divmod(round(seconds), 60)
+    return f"{whole} min {rest} s" if rest else f"{whole} min"
 
 
 def _with_sd(shown: str, unit: str, sd: float, digits: int) -> str:
