@@ -2,31 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
-from causebook.casefile.model import Case
-from causebook.diagnosis.model import Verdict
-from causebook.knowledge.model import Knowledge
+from causebook import quantity as qty
+from causebook.casefile.model import Case, CaseStep, Outcome
+from causebook.casefile.review import objection
+from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis.model import StopNotice, Verdict
+from causebook.diagnosis.stops import stops
+from causebook.knowledge.model import Caution, Knowledge
 from causebook.problems import Problem
 from causebook.sizing.model import Compared, Option, ReturnSize
+from causebook.sizing.options import compared, options, return_size
 from causebook.survey.model import Survey
+from causebook.survey.survey import survey
+from causebook.survey.workings import workings
 
-
-@dataclass(frozen=True, slots=True)
-class StopNotice:
-    """A stop that fired: a rule outside all probabilities."""
-
-    id: str
-    name: str
-    notice: str
-    do: str
-    because: str
-    """The reading or observation that fired it."""
-    step: int
-    out_of_service: bool
-    open: bool
-    """Not yet ended by a recorded correction."""
-    closed_by: str = ""
+__all__ = ["StepCaution", "StopNotice", "Workup", "work_up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,3 +48,69 @@ class Workup:
     after: tuple[Compared, ...]
     problems: tuple[Problem, ...] = ()
     """What the review of the reasoning found (warnings; errors stop the case before)."""
+
+
+def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup:
+    """Work up a case, or what was known of it after step `upto`.
+
+    Deterministic: the same case, knowledge and version give the same workup.  The technician's conclusion is read
+    only by the review of the reasoning, after the core has reached its own.
+    """
+    surveyed = survey(case, knowledge, upto)
+    diagnosis = diagnose(case, knowledge, surveyed, upto)
+    verdict = diagnosis.verdict
+    fired = stops(case, surveyed, verdict.causes, knowledge, upto)
+    if any(s.open and s.out_of_service for s in fired):
+        verdict = replace(verdict, outcome=Outcome.STOPPED)
+    offered = options(case, surveyed, diagnosis, knowledge)
+    surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
+    return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
+                  return_size(case, surveyed, knowledge), compared(case, surveyed, offered, knowledge),
+                  tuple(reviewed(case, surveyed, verdict, knowledge)))
+
+
+# ---------------------------------------------------------------- cautions
+
+def cautions(case: Case, knowledge: Knowledge) -> tuple[StepCaution, ...]:
+    """Cautions by trigger: those of the whole page first, then each at the step that carries the risk."""
+    out = [StepCaution(c.id, c.name, c.text, 0) for c in knowledge.cautions.values() if not c.triggers and not c.words]
+    for step in case.steps:
+        ids = _touched(step, knowledge)
+        words = f"{step.step.do} {step.step.told}".lower()
+        out += [StepCaution(c.id, c.name, c.text, step.number) for c in knowledge.cautions.values()
+                if _calls(c, ids, words)]
+    return tuple(out)
+
+
+def _touched(step: CaseStep, knowledge: Knowledge) -> set[str]:
+    ids = {t.reading for t in step.readings} | set(step.seen) | {part.replace(" ", "-") for part in step.step.with_}
+    return ids | {test.id for test in knowledge.tests.values() if set(test.reveals) & set(step.seen)}
+
+
+def _calls(caution: Caution, ids: set[str], words: str) -> bool:
+    return bool(set(caution.triggers) & ids) or any(re.search(rf"\b{re.escape(w)}", words) for w in caution.words)
+
+
+# ---------------------------------------------------------------- the reasoning, held against the workup
+
+def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledge) -> Iterator[Problem]:
+    """What the readings say against the case file's own reasoning; each can be answered in the case file."""
+    for one in surveyed.sets:
+        if one.agree is False and one.phase in ("found", "after"):
+            flows = " and ".join(f"{qty.show(f.value, f.kind)} by {f.method}" for f in one.airflow[:2])
+            yield from objection(case, "airflow-methods-disagree", f"visits.{one.visit}",
+                                 f"{one.name}: {flows}", "two airflow methods that agree within 15 %",
+                                 "say which one is believed and why, or answer the rule")
+    concluded = case.conclusion
+    if concluded is None:
+        return
+    for cause in concluded.root:
+        mine = verdict.cause(cause)
+        rival = next((c for c in verdict.causes if not knowledge.causes[c.id].residual), None)
+        if mine is None or rival is None or knowledge.causes[cause].underlying:
+            continue
+        if mine.probability < knowledge.constants["unlikely-below"].value:
+            yield from objection(case, "conclusion-unsupported", f"visits.{len(case.file.visits)}.concluded.root",
+                                 f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
+                                 f"{rival.name} stands at {rival.probability:.0%}",
+                                 "a root that the readings support", "add what decided it, or answer the rule")

@@ -149,3 +149,20 @@ class Verdict:
     def with_role(self, role: Role) -> tuple[CauseBelief, ...]:
         """The causes in one role, most believed first."""
         return tuple(c for c in self.causes if c.role is role)
+
+
+@dataclass(frozen=True, slots=True)
+class StopNotice:
+    """A stop that fired: a rule outside all probabilities."""
+
+    id: str
+    name: str
+    notice: str
+    do: str
+    because: str
+    """The reading or observation that fired it."""
+    step: int
+    out_of_service: bool
+    open: bool
+    """Not yet ended by a recorded correction."""
+    closed_by: str = ""

@@ -58,12 +58,12 @@ def roles(present: Sequence[str], posterior: Posterior, knowledge: Knowledge, pl
     moments = path.moments(frozenset(present))
     found = system_of(path, moments, knowledge, plate)
     rows = [_row("as found", (), found, plate)]
-    together = _repaired(found, path, moments, physical, knowledge, plate)
+    together = repaired(found, path, moments, physical, knowledge)
     gain_all = _gain(found, together)
     alone: dict[str, tuple[bool, float]] = {}
     for cause in physical:
-        changed = _repaired(found, path, moments, [cause], knowledge, plate)
-        kept_up = _kept_up(found, changed, path, moments, cause, present, knowledge, plate)
+        changed = repaired(found, path, moments, [cause], knowledge)
+        kept_up = _kept_up(found, changed, path, moments, cause, present, knowledge)
         row = _row(f"only this corrected: {causes[cause].name}", (cause,), kept_up, plate)
         if kept_up is not changed:
             rows.append(_row(f"{causes[cause].name} corrected, the rest as found", (cause,), changed, plate))
@@ -83,21 +83,21 @@ def _has_heat(path: PathBelief, plate: Plate) -> bool:
 
 
 
-def _repaired(found: System, path: PathBelief, moments: Moments, which: Sequence[str], knowledge: Knowledge,
-              plate: Plate) -> System:
+def repaired(found: System, path: PathBelief, moments: Moments, which: Sequence[str], knowledge: Knowledge) -> System:
+    """The system as found with the given causes corrected."""
     effects = [e for c in which for e in knowledge.causes[c].effects]
-    changes: list[Change] = repairs(path, moments, effects, knowledge)
+    changes: list[Change] = repairs(path, moments, effects)
     return limit_repaired(apply(found, changes), path.evidence, effects)
 
 
 def _kept_up(found: System, changed: System, path: PathBelief, moments: Moments, cause: str, present: Sequence[str],
-             knowledge: Knowledge, plate: Plate) -> System:
+             knowledge: Knowledge) -> System:
     """The system after one repair and ordinary upkeep: an ordinary clean filter, where the filter is a cause too."""
     causes = knowledge.causes
     upkeep = [c for c in present if c != cause and any(e.on == "filter" for e in causes[c].effects)]
     if not upkeep:
         return changed
-    return _repaired(found, path, moments, [cause, *upkeep], knowledge, plate)
+    return repaired(found, path, moments, [cause, *upkeep], knowledge)
 
 
 def _row(change: str, repaired: Sequence[str], system: System, plate: Plate) -> WhatIf:

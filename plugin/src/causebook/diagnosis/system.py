@@ -76,7 +76,7 @@ def clean_drop(path: PathBelief, part: str, airflow: float) -> float:
     return drop * (airflow / at) ** path.exponent[part]
 
 
-def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect], knowledge: Knowledge) -> list[Change]:
+def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> list[Change]:
     """The changes that undo the given effects: the part clean, the blower as its table, the input as the plate."""
     e, out = path.evidence, []
     flow = moments.airflow.value

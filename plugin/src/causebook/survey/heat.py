@@ -42,7 +42,7 @@ def heat_of(case: Case, knowledge: Knowledge) -> Heat:
     """Air at the furnace inlet, efficiency and plate input of a case."""
     site, plate_of = case.file.site, case.file.furnace
     returns = [r.value for s in case.steps for r in s.readings if r.reading == "return-air" and not r.void]
-    temperature = returns[0] if returns else site.room or ROOM
+    temperature = returns[0] if returns else site.room if site.room is not None else ROOM
     elevation = site.elevation if site.elevation is not None else qty.q(0.0, "foot")
     humidity = site.relative_humidity if site.relative_humidity is not None else qty.q(0.30, "")
     air = air_state(temperature, elevation, humidity)

@@ -1,0 +1,89 @@
+"""The survey's numbers worked once by hand: formula, terms with units, result, source."""
+
+from __future__ import annotations
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case
+from causebook.knowledge.model import Knowledge
+from causebook.survey.heat import heat_of
+from causebook.survey.model import Estimate, ReadingSet, Survey, Work
+from causebook.survey.numbers import spread_kind
+from causebook.survey.survey import merged_found
+
+SENSIBLE_SOURCE = "sensible heat of moist air: ASHRAE Handbook—Fundamentals, chapter 1 (psychrometrics)"
+
+
+def with_sd(found: Estimate) -> str:
+    """A value with its standard uncertainty, as text."""
+    return f"{qty.show(found.value, found.kind)} ± {qty.show(found.sd, spread_kind(found.kind))}"
+
+
+def workings(case: Case, surveyed: Survey, knowledge: Knowledge) -> tuple[Work, ...]:
+    """Input, airflow and its least, external static and limit body, for the as-found readings."""
+    found = merged_found(surveyed.sets, knowledge)
+    works = [_input(case, found), _airflow(surveyed, found), _least(case, surveyed, knowledge), _static(case, found),
+             _body(surveyed, found, knowledge)]
+    return tuple(work for work in works if work is not None)
+
+
+def _input(case: Case, found: ReadingSet) -> Work | None:
+    site = case.file.site
+    if found.input is None or site.heating_value is None or site.meter_dial is None or "meter-time" not in found.readings:
+        return None
+    time = found.readings["meter-time"].value
+    return Work("Heat input by the clock", "input = 3600 × heating value × dial ÷ seconds",
+                (("heating value", qty.show(site.heating_value, qty.HEATING_VALUE)),
+                 ("dial", qty.show(site.meter_dial, qty.VOLUME)), ("one turn", qty.show(time, qty.DURATION, 1))),
+                with_sd(found.input), "first principles: gas metered × its heat content", found.input.note)
+
+
+def _airflow(surveyed: Survey, found: ReadingSet) -> Work | None:
+    flow = next((f for f in found.airflow if f.method.startswith("rise")), None)
+    if flow is None or found.rise is None or surveyed.efficiency is None:
+        return None
+    heat = found.input.value if found.input else surveyed.plate_input
+    if heat is None:
+        return None
+    return Work("Airflow by the rise", "airflow = input × efficiency ÷ (sensible factor × rise)",
+                (("input", qty.show(heat, qty.HEAT_RATE)), ("efficiency", with_sd(surveyed.efficiency)),
+                 ("sensible factor", qty.show(surveyed.air.sensible_factor, qty.SENSIBLE_FACTOR)),
+                 ("rise", with_sd(found.rise))), with_sd(flow), SENSIBLE_SOURCE,
+                " · ".join(note for note in (found.rise.note, flow.note) if note))
+
+
+def _least(case: Case, surveyed: Survey, knowledge: Knowledge) -> Work | None:
+    furnace, heat = case.file.furnace, heat_of(case, knowledge)
+    if furnace is None or furnace.rise is None or surveyed.minimum_airflow is None or heat.output is None:
+        return None
+    return Work("Least airflow for the plate", "least airflow = output ÷ (sensible factor × highest rise)",
+                (("output", qty.show(qty.from_si(heat.output, qty.HEAT_RATE), qty.HEAT_RATE)),
+                 ("sensible factor", qty.show(surveyed.air.sensible_factor, qty.SENSIBLE_FACTOR)),
+                 ("highest rise", qty.show(furnace.rise[1], qty.TEMPERATURE_DIFFERENCE, 0))),
+                qty.show(surveyed.minimum_airflow, qty.AIRFLOW), SENSIBLE_SOURCE)
+
+
+def _static(case: Case, found: ReadingSet) -> Work | None:
+    furnace = case.file.furnace
+    if found.static is None or furnace is None or furnace.counted_as_external is None or len(found.static.readings) < 2:
+        return None
+    taps = {t.name: t for t in found.taps if t.value is not None}
+    after, before = found.static.method.split(" less ")
+    return Work("External static on the plate's boundary", f"static = {after} − {before}",
+                tuple((name, qty.show(taps[name].value, qty.AIR_PRESSURE)) for name in (after, before) if name in taps),
+                with_sd(found.static), "definition; boundary from the plate: "
+                + ", ".join(furnace.counted_as_external) + " count as external")
+
+
+def _body(surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | None:
+    limit = surveyed.limit
+    if limit is None or limit.body is None or "return-air" not in found.readings:
+        return None
+    factor = knowledge.constants["limit-body-factor"]
+    rise = found.rise or None
+    terms = [("return", qty.show(found.readings["return-air"].value, qty.PROBE_TEMPERATURE)),
+             ("factor", f"{factor.value:g} ± {factor.spread:g}")]
+    if rise is not None:
+        terms.insert(1, ("rise", with_sd(rise)))
+    note = f"marked to open at {qty.show(limit.marked, qty.TEMPERATURE)}" if limit.marked is not None else ""
+    return Work("Temperature of the limit body in steady fire", "body = return + factor × rise", tuple(terms),
+                with_sd(limit.body), "expert estimate: the factor comes from watched trips", note)
