@@ -8,7 +8,6 @@ from causebook.physics.fan import Fan, fan_table
 from causebook.quantity import (
     AIR_PRESSURE,
     AIRFLOW,
-    FRICTION_RATE,
     HEAT_RATE,
     LENGTH,
     POWER,
@@ -102,14 +101,6 @@ def design(static: str, parts: str, effective_length: str) -> Design:
     return Design(available, duct.design_friction_rate(available, parse(effective_length, LENGTH)))
 
 
-def rate_at(elevation: str, airflow: str, diameter: str) -> float:
-    """Friction at an elevation over that at sea level, same airflow and temperature."""
-    ratio = pressure_ratio(elevation)
-    flow, size = parse(airflow, AIRFLOW), parse(diameter, SMALL_LENGTH)
-    thin = duct.friction_rate(flow, size, density=ratio * air.STANDARD_DENSITY)
-    return float(thin / duct.friction_rate(flow, size))
-
-
 def pressure_ratio(elevation: str) -> float:
     here = air.standard_pressure(parse(elevation, LENGTH))
     return float(here / air.standard_pressure(q(0, "foot")))
@@ -183,9 +174,3 @@ def golden(filter: float = 0.10, return_: float = 0.08, coil: float = 0.20, supp
     difference = furnace.rise(heat, point.airflow, factor_at(elevation))
     return Golden(point.airflow, point.tap("after filter"), point.tap("before coil"), point.static(EXTERNAL),
                   point.drop("filter"), point.drop("coil"), difference, furnace.outlet_temperature(ROOM, difference))
-
-
-def friction_times(airflow: str, diameter: str, rate: str) -> float:
-    """The friction rate over a published one."""
-    found = duct.friction_rate(parse(airflow, AIRFLOW), parse(diameter, SMALL_LENGTH))
-    return float(found / parse(rate, FRICTION_RATE))
