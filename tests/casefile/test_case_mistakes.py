@@ -93,7 +93,6 @@ MISTAKES: dict[str, tuple[tuple[str, str], str, tuple[str, ...]]] = {
     "date": (("date: 2025-01-20", "date: 20 January"), "visits.2.date", ("'20 January'", "2024-01-24")),
     "date as a number": (("date: 2025-01-20", "date: 1737331200"), "visits.2.date", ("a date",)),
     "visits out of order": (("date: 2025-01-20", "date: 2025-01-02"), "visits.2.date", ("2025-01-14", "in the order")),
-    "no visits": (("teach:", "visits: []\nteach:"), "visits", ("written twice",)),
     "no alternative text": (
         (', shows: "A duct no wider than a hand"', ""),
         "visits.1.steps.2.photo.shows",
@@ -246,6 +245,19 @@ def test_twelve_mistakes_are_twelve_messages_and_other_cases_still_read(
         str(problem).startswith(f"sound-case/case.yml:{problem.line}: {problem.field}: ") for problem in problems
     )
     assert [problem.line for problem in problems] == sorted(problem.line for problem in problems)
+
+
+def test_faulty_visits_are_not_taken_for_missing_ones(edit: Edit, knowledge: Knowledge) -> None:
+    names = ("neither yes nor no", "date")
+    problems = read_case(edit(*(MISTAKES[name][0] for name in names)), knowledge)[1]
+    assert {problem.field for problem in problems} == {MISTAKES[name][1] for name in names}
+
+
+def test_an_empty_list_of_visits_is_refused(case_folder: Path, knowledge: Knowledge) -> None:
+    (case_folder / "case.yml").write_text("title: T\ncomplaint: {family: high-limit, words: W}\nvisits: []\n")
+    assert [str(problem) for problem in read_case(case_folder, knowledge)[1]] == [
+        "sound-case/case.yml:3: visits: a list stands here; expected at least 1 item"
+    ]
 
 
 def test_what_must_be_there_is_asked_for(case_folder: Path, knowledge: Knowledge) -> None:

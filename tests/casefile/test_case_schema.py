@@ -82,11 +82,11 @@ def test_an_editor_marks_what_the_reader_refuses(schema: dict[str, Any], old: st
 
 
 def test_editors_complete_the_known_words_with_their_meaning(schema: dict[str, Any], knowledge: Knowledge) -> None:
-    step, concluded = schema["$defs"]["Step"]["properties"], schema["$defs"]["Conclusion"]["properties"]
+    step, reasons = schema["$defs"]["Step"]["properties"], schema["$defs"]["Reasons"]
     assert {name.replace(" ", "-") for name in step["read"]["properties"]} == set(knowledge.readings)
     assert {name.replace(" ", "-") for name in step["seen"]["properties"]} == set(knowledge.findings)
-    assert set(concluded["root"]["properties"]) == set(knowledge.causes)
-    assert "It hinders." in concluded["root"]["properties"]["coil-plugged"]["description"]
+    assert set(reasons["properties"]) == set(knowledge.causes)
+    assert "It hinders." in reasons["properties"]["coil-plugged"]["description"]
     assert "f_filter_dirty" in step["seen"]["propertyNames"]["enum"]
 
 

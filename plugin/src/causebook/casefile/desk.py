@@ -44,8 +44,7 @@ class Desk:
 
     def refused(self, at: Place, where: str, error: QuantityError) -> None:
         """Lay down a text that was not the quantity or size asked for."""
-        self.say(at, where, f"{short(error.found)!r} is not it" if not error.hint else
-                 f"{short(error.found)!r}: {error.hint}", error.expected)
+        self.say(at, where, repr(short(error.found)) + (f": {error.hint}" if error.hint else ""), error.expected)
 
 
 def short(text: str, most: int = 60) -> str:

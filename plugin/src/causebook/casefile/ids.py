@@ -21,7 +21,7 @@ _BELONGS: Mapping[Sort, str] = {
     "cause": "a cause: write it under `concluded`",
     "family": "a complaint family: write it under `complaint`",
 }
-_PLURAL: Mapping[Sort, str] = {"family": "families", "reading": "readings", "finding": "findings", "cause": "causes"}
+_PLURAL: Mapping[str, str] = {"reading": "readings", "finding": "findings", "cause": "causes"}
 
 
 def known(sort: Sort, knowledge: Knowledge) -> Mapping[str, Named]:
@@ -38,7 +38,8 @@ def resolve(word: str, sort: Sort, knowledge: Knowledge, at: Place, where: str, 
     for name in (slug(word), knowledge.resolve(word)):
         if name in entries:
             return name
-    desk.say(at, where, f"unknown {sort} {short(word)!r}", f"one of the known {_PLURAL[sort]}",
+    few = ", ".join(entries) if sort == "family" else f"the known {_PLURAL[sort]}"
+    desk.say(at, where, f"unknown {sort} {short(word)!r}", f"one of {few}",
              _hint(word, sort, knowledge))
     return None
 

@@ -40,14 +40,14 @@ def case_schema(knowledge: Knowledge) -> Schema:
     blocks["Log"]["properties"]["shows"] |= _choice(
         {_spaced(r.id): _text(r.name) for r in knowledge.readings.values() if r.kind.endswith("temperature")},
         _spellings(knowledge.readings.values()))
-    causes = _choice({c.id: _text(_cause(c)) for c in knowledge.causes.values()}, _spellings(knowledge.causes.values()))
+    blocks["Reasons"] = _choice({c.id: _text(_cause(c)) for c in knowledge.causes.values()},
+                                _spellings(knowledge.causes.values())) | {"description": "Cause: reason."}
+    reasons = {"$ref": "#/$defs/Reasons"}
     concluded = blocks["Conclusion"]["properties"]
     for block in _CAUSE_BLOCKS:
-        if "anyOf" in concluded[block]:
-            concluded[block]["anyOf"] = [form | causes if form.get("type") == "object" else form
-                                         for form in concluded[block]["anyOf"]]
-        else:
-            concluded[block] |= causes
+        forms = concluded[block].get("anyOf")
+        concluded[block] = {"anyOf": [reasons if form.get("type") == "object" else form for form in forms]} if forms \
+            else reasons
     _allow_what_yaml_guesses(schema)
     return schema
 

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from causebook.casefile.desk import Desk, short
 from causebook.casefile.marked_yaml import Entry, Node
 from causebook.knowledge.model import slug
-from causebook.problems import did_you_mean, nearest
+from causebook.problems import did_you_mean
 
 STATES: Mapping[str, tuple[str, ...]] = {
     "return": ("opened", "closed", "blocked", "clean"),
@@ -66,5 +66,5 @@ def _state(part: str, entry: Entry, where: str, desk: Desk) -> str | None:
         return text
     desk.say(entry.node, where, f"{short(text)!r} is no known state" if text else "no state stands here",
              "a text starting with " + ", ".join(known) + ", or a value with its unit",
-             did_you_mean(text.split(" ")[0], nearest(text, known) or known) if text else "")
+             did_you_mean(text.partition(" ")[0], known))
     return None
