@@ -173,7 +173,7 @@ def q(value: float, unit: str) -> Quantity:
 
 def from_si(value: float, kind: Kind) -> Quantity:
     """The quantity of `kind` that is `value` in that kind's SI unit."""
-    return Quantity(value, "delta_degC" if kind.difference and kind.si == "K" else kind.si)
+    return Quantity(value, _known("delta_degC" if kind.difference and kind.si == "K" else kind.si))
 
 
 @functools.lru_cache(maxsize=512)
@@ -239,16 +239,31 @@ def parse_range(text: str, kind: Kind) -> tuple[Quantity, Quantity]:
     return lower, upper
 
 
+@functools.lru_cache(maxsize=4096)
+def _line(unit: pint.Unit, target: str) -> tuple[float, float]:
+    """Every unit here is a straight line of another: its slope and its value at zero, asked of pint once."""
+    zero, one = (float(Quantity(value, unit).to(target).magnitude) for value in (0.0, 1.0))
+    return one - zero, zero
+
+
+@functools.lru_cache(maxsize=256)
+def _known(name: str) -> pint.Unit:
+    return ureg.Unit(name)
+
+
+def _in(quantity: Quantity, target: str) -> float:
+    slope, zero = _line(quantity.units, target)
+    return slope * float(quantity.magnitude) + zero
+
+
 def si(quantity: Quantity, kind: Kind) -> float:
     """The bare number of `quantity` in the SI unit of `kind`."""
-    if kind.difference and kind.si == "K":
-        return float(quantity.to("delta_degC").magnitude)
-    return float(quantity.to(kind.si or "dimensionless").magnitude)
+    return _in(quantity, "delta_degC" if kind.difference and kind.si == "K" else kind.si or "dimensionless")
 
 
 def us(quantity: Quantity, kind: Kind) -> float:
     """The bare number of `quantity` in the customary US unit of `kind`."""
-    return float(quantity.to(kind.us).magnitude)
+    return _in(quantity, kind.us)
 
 
 def _number(value: float, digits: int) -> str:
@@ -266,8 +281,7 @@ def show(quantity: Quantity, kind: Kind, digits: int | None = None) -> str:
 
 def show_si(quantity: Quantity, kind: Kind, digits: int | None = None) -> str:
     """The same in SI: "130 Pa"."""
-    text = _number(float(quantity.to(kind.si_shown or "dimensionless").magnitude),
-                   kind.si_digits if digits is None else digits)
+    text = _number(_in(quantity, kind.si_shown or "dimensionless"), kind.si_digits if digits is None else digits)
     return f"{text}{'' if kind.si_text in ('%', '') else ' '}{kind.si_text}".strip()
 
 

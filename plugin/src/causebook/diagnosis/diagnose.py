@@ -57,7 +57,7 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
                           merged_found(surveyed.sets, knowledge), knowledge)
     margin = settled.table[0].limit_margin if settled.table else None
     verdict = Verdict(outcome, answered, causes,
-                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()), _decided(steps, causes),
+                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()), _decided(steps, causes, surveyed, knowledge),
                       steps, ranges, settled.table, tests[:8], () if answered else _settles(tests),
                       proven_good(surveyed, knowledge), margin)
     return Diagnosis(verdict, posterior, settled, plate)
@@ -198,14 +198,19 @@ def _decibans(before: float, after: float) -> float:
     return float(10 * np.log10(odds[1] / odds[0]))
 
 
-def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief]) -> str:
-    """The step whose evidence spoke most for the root."""
+def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], surveyed: Survey,
+             knowledge: Knowledge) -> str:
+    """The step whose evidence spoke most for the root, and of that evidence what is most telling of it."""
     root = next((c.id for c in causes if c.role is Role.ROOT), None)
     best = max(((w.decibans, s) for s in steps for w in s.weights if w.cause == root and s.evidence),
                key=lambda pair: pair[0], default=None)
-    if best is None or best[0] < 1:
+    if root is None or best is None or best[0] < 1:
         return ""
-    return f"{best[1].did}: {best[1].evidence[0]}"
+    links = knowledge.causes[root].links
+    telling = sorted((f for f in surveyed.findings if f.state is State.PRESENT and f.id in links and f.because
+                      and _said(f) in best[1].evidence),
+                     key=lambda f: knowledge.findings[f.id].leak - links[f.id])
+    return f"{best[1].did}: {_said(telling[0]) if telling else best[1].evidence[0]}"
 
 
 # ---------------------------------------------------------------- the end

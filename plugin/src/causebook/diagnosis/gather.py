@@ -140,10 +140,10 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
     table = case.fan_table
     if table is None:
         return None, None
-    setting = setting_of(case, found.state, table)
-    if setting is None:
+    curve = curve_of(table, setting_of(case, found.state), density)
+    if curve is None:
         return None, None
-    flow, static = curve_of(table, setting, density)
+    flow, static = curve
     usual = numbers.constant(knowledge, "generic-blower-static") * INWC
     order = np.argsort(static)
     strength = float(np.interp(usual, static[order], flow[order])) / rated

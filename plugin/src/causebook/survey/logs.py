@@ -42,10 +42,10 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
                   "after" if step.step.after else "found")
 
 
-def _edges(seconds: tuple[float, ...], closed: tuple[float, ...]) -> tuple[float, ...]:
-    """Times at which a closed limit opens (1 closed, 0 open)."""
-    state = np.asarray(closed)
-    return tuple(float(seconds[i + 1]) for i in np.flatnonzero((state[:-1] > 0.5) & (state[1:] < 0.5)))
+def _edges(seconds: tuple[float, ...], opened: tuple[float, ...]) -> tuple[float, ...]:
+    """Times at which the limit opens (its column is 1 while open)."""
+    state = np.asarray(opened)
+    return tuple(float(seconds[i + 1]) for i in np.flatnonzero((state[:-1] < 0.5) & (state[1:] > 0.5)))
 
 
 @lru_cache(maxsize=4096)

@@ -90,20 +90,19 @@ def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Tak
                       path.drops_of(taps, knowledge, coil), static, why, key.mode)
 
 
-def setting_of(case: Case, state: Mapping[str, str], table: FanTable) -> str | None:
-    """The fan-table column of the blower setting in force; None when the table has no such column."""
-    blower = case.file.blower
-    wanted = state.get("blower", blower.setting if blower else "")
-    wanted = wanted.removeprefix("setting ").strip()
-    return next((s for s in table.airflow if s.lower() == wanted.lower()), None)
+def setting_of(case: Case, state: Mapping[str, str]) -> str:
+    """The blower setting in force: the one a step says it was set to, else the one found."""
+    found = case.file.blower.setting if case.file.blower else ""
+    return state.get("blower", found).removeprefix("set to ").removeprefix("setting ").strip()
 
 
-def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.ndarray, np.ndarray]:
-    """(airflow [m³/s] rising, static [Pa]) of one setting at this air density, printed points only."""
-    flow = np.asarray(table.airflow[setting], float)
-    static = np.asarray(table.static, float) * INWC * density_ratio
-    printed = np.isfinite(flow)
-    flow, static = flow[printed] * 0.3048 ** 3 / 60, static[printed]
+def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.ndarray, np.ndarray] | None:
+    """(airflow [m³/s] rising, static [Pa]) of one setting at this air density; None for an unknown setting."""
+    printed = table.curve(setting)
+    if printed is None or len(printed[0]) < 2:
+        return None
+    static = np.asarray(printed[0], float) * INWC * density_ratio
+    flow = np.asarray(printed[1], float) * 0.3048 ** 3 / 60
     order = np.argsort(flow, kind="stable")
     return flow[order], static[order]
 
@@ -112,9 +111,11 @@ def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, 
                  knowledge: Knowledge) -> Estimate | None:
     """Airflow by the fan table at the static read, for the setting in force."""
     table = case.fan_table
-    if table is None or static is None or (setting := setting_of(case, state, table)) is None:
+    setting = setting_of(case, state)
+    curve = curve_of(table, setting, density_ratio) if table is not None else None
+    if curve is None or static is None:
         return None
-    flow, pressure = curve_of(table, setting, density_ratio)
+    flow, pressure = curve
     value, spread = numbers.si_of(static)
     if not pressure.min() - 0.03 * INWC <= value <= pressure.max() + 0.03 * INWC:
         return None
