@@ -549,3 +549,11 @@ def cold_room() -> Workup:
     sets = (one("as found", "found", 4, 68, 50, 10.5), one("changed: run straightened", "changed", 6, 115, 92, 7.5),
             one("after repair", "after", 9, 116, 110, 2.0))
     return replace(base, survey=replace(base.survey, sets=sets, logs=()))
+
+
+def with_damage() -> Workup:
+    """As the whole case, with two things damaged by the overheating."""
+    base = workup()
+    damage = (CauseBelief("limit-tired", "Limit tired by thousands of openings", 0.4, Belief.POSSIBLE, Role.DAMAGE, ""),
+              CauseBelief("exchanger-cracked", "Heat exchanger cracked", 0.1, Belief.UNLIKELY, Role.DAMAGE, ""))
+    return replace(base, verdict=replace(base.verdict, causes=(*base.verdict.causes, *damage)))

@@ -30,6 +30,12 @@ def headings(markdown: str) -> list[tuple[int, str]]:
     return [(len(marks), text) for marks, text in re.findall(r"^(#+) (.*)$", markdown, re.MULTILINE)]
 
 
+def without_options(base: Workup) -> Workup:
+    """Nothing sized, and nothing offered on the job."""
+    visits = tuple(v.model_copy(update={"options": ()}) for v in base.case.file.visits)
+    return with_file(replace(base, options=(), return_size=None), visits=visits)
+
+
 def sections(workup: Workup) -> dict[str, str]:
     """Heading of each second-level section -> its text."""
     _, *parts = re.split(r"^## (.*)\n", case_page(workup).markdown, flags=re.MULTILINE)
@@ -133,16 +139,16 @@ def test_the_order_of_the_page() -> None:
     assert found == [heading for heading in order if heading in found]
     assert {"The answer", "At the door", "Step by step", "The numbers, worked", "For and against", "Expected and read",
             "Roles, and what decided them", "The limit: hot, or wrong?", "What could be done", "After the repair",
-            "What stays open", "What to test next", "Proven good", "Questions", "Common mistakes", "Follow-up",
+            "What stays open", "What else would tell", "Proven good", "Questions", "Common mistakes", "Follow-up",
             "Cautions of this page"} <= set(found)
 
 
 @pytest.mark.parametrize(("heading", "without"), [
     ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=None))),
     ("After the repair", lambda w: replace(w, after=())),
-    ("What could be done", lambda w: replace(w, options=(), return_size=None)),
+    ("What could be done", without_options),
     ("Expected and read", lambda w: replace(w, verdict=replace(w.verdict, expected=()))),
-    ("What to test next", lambda w: replace(w, verdict=replace(w.verdict, next_tests=(), would_settle=()))),
+    ("What else would tell", lambda w: replace(w, verdict=replace(w.verdict, next_tests=(), would_settle=()))),
     ("Proven good", lambda w: replace(w, verdict=replace(w.verdict, proven_good=()))),
     ("Questions", lambda w: with_file(w, teach=Teach(mistakes=("one",)))),
     ("Common mistakes", lambda w: with_file(w, teach=Teach())),
@@ -215,7 +221,7 @@ def test_undetermined_is_said_with_what_would_settle_it() -> None:
     shown = sections(with_file(base, outcome=Outcome.UNDETERMINED))
     assert "Not determined. Most believed:" in shown["The answer"]
     assert "Undetermined." in shown["The answer"]
-    assert "static at the taps" in shown["What to test next"]
+    assert "static at the taps" in shown["What else would tell"]
 
 
 def test_another_conclusion_than_the_readings_is_not_hidden() -> None:

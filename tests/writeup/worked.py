@@ -19,12 +19,15 @@ _VOID = {"area", "base", "br", "circle", "col", "hr", "img", "input", "link", "m
 
 
 def worked(base: Workup | None = None) -> Workup:
-    """A workup whose readings the knowledge knows by name and kind."""
+    """A workup whose readings the knowledge knows by name and kind, and whose visits count from 1."""
     base = base or sample.workup()
     taken = (*(t for s in base.case.steps for t in s.readings), *(v.taken for v in base.survey.voided))
     readings = {t.reading: Reading(id=t.reading, name=t.reading.replace("-", " "), accuracy=_MEMORY,
                                    kind=_KINDS[str(t.value.units)]) for t in taken}
-    return replace(base, knowledge=base.knowledge.model_copy(update={"readings": readings}))
+    first = base.case.steps[0].visit
+    steps = tuple(s.model_copy(update={"visit": s.visit - first + 1}) for s in base.case.steps)
+    return replace(base, case=base.case.model_copy(update={"steps": steps}),
+                   knowledge=base.knowledge.model_copy(update={"readings": readings}))
 
 
 def with_file(base: Workup, **changes: object) -> Workup:

@@ -121,8 +121,8 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     if view.low is not None and view.high is not None:
         if not narrow:
             sheet.allowed(x(view.low), top, x(view.high) - x(view.low), tall)
-        for edge in (view.low, view.high):
-            sheet.line((x(edge), top), (x(edge), top + tall), width=RULE)
+            for edge in (view.low, view.high):
+                sheet.line((x(edge), top), (x(edge), top + tall), width=RULE)
         sheet.text((x(view.low) + x(view.high)) / 2, top - 8, f"plate: {number(view.low)} to {number(view.high)} °F",
                    anchor="middle")
     y = top

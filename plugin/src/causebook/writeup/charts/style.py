@@ -197,7 +197,8 @@ class Sheet:
             style = f' font-size="{size:g}"' + (' font-weight="700"' if bold else "")
             style += "" if anchor == "start" else f' text-anchor="{anchor}"'
             style += ' text-decoration="line-through"' if struck else ""
-            self._words.append(f'<text x="{x:.4g}" y="{y:.4g}"{style} style="fill: {_VARIABLES[ink]}">'
+            rim = "; stroke: none" if struck else ""  # the rim would hide struck words under their own stroke
+            self._words.append(f'<text x="{x:.4g}" y="{y:.4g}"{style} style="fill: {_VARIABLES[ink]}{rim}">'
                                f"{escape(line, quote=False)}</text>")
             y += size * leading
         return y
