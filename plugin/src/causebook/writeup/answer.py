@@ -6,10 +6,14 @@ from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.casefile.model import Outcome
-from causebook.diagnosis.model import CauseBelief, Role
+from causebook.diagnosis.model import Belief, CauseBelief, Role
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
 from causebook.workup import Workup
+
+SERIOUS = 0.10
+"""Belief from which on a cause was once a serious suspect."""
+_UNLIKELY = (Belief.RULED_OUT, Belief.UNLIKELY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,24 @@ def answer(workup: Workup) -> Answer:
         moved=_moved(workup),
         spent=_spent(workup),
     )
+
+
+def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief, ...]]:
+    """The causes in the order of the story, and apart from them those that never were serious suspects.
+
+    A cause that is not it stands in the story when it was once believed more than a little, or when it was
+    ruled out by name on the job.
+    """
+    conclusion = workup.case.conclusion
+    ruled_out = {workup.knowledge.resolve(id_) for id_ in (conclusion.not_it if conclusion else ())}
+    order = list(Role)
+    told, further = [], []
+    for cause in sorted(workup.verdict.causes, key=lambda c: order.index(c.role)):
+        peak = max((step.after.get(cause.id, 0.0) for step in workup.verdict.steps), default=0.0)
+        aside = cause.role is Role.NOT_IT or (cause.role is Role.OPEN and cause.belief in _UNLIKELY)
+        serious = peak >= SERIOUS or cause.id in ruled_out
+        (further if aside and not serious else told).append(cause)
+    return tuple(told), tuple(further)
 
 
 def cause_name(workup: Workup, id_: str) -> str:

@@ -9,12 +9,12 @@ from markupsafe import Markup
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
-from causebook.diagnosis.model import Belief, Expected, Role
+from causebook.diagnosis.model import Expected, Role
 from causebook.quantity import Quantity
 from causebook.survey.model import State
 from causebook.workup import Workup
 from causebook.writeup import prose, words
-from causebook.writeup.answer import Answer, cause_name
+from causebook.writeup.answer import Answer, by_role, cause_name
 from causebook.writeup.charts.model import Chart, Missing
 from causebook.writeup.document import render
 from causebook.writeup.steps import StepView
@@ -98,11 +98,11 @@ def _maybe(value: Quantity | None, kind: qty.Kind) -> Markup | str:
 
 
 def _steps(sources: Sources) -> str:
-    parts, visit = [], -1
+    parts, visit = [], 0
     visits = sources.workup.case.file.visits
     for view in sources.views:
         parts.append(render("visit", view=view, visit_begins=view.step.visit != visit and len(visits) > 1,
-                             visit_kind=visits[view.step.visit].kind))
+                             visit_kind=visits[view.step.visit - 1].kind))
         parts += [render("caution", caution=c.caution, told=c.told) for c in view.cautions]
         parts.append(f"### Step {view.number} · {prose.in_markdown(view.step.step.do)}")
         parts.append(render("step", view=view, photo_base=sources.photo_base))
@@ -153,14 +153,11 @@ def _expected(sources: Sources) -> str:
 
 def _roles(sources: Sources) -> str:
     workup = sources.workup
-    order = list(Role)
-    causes = sorted((c for c in workup.verdict.causes
-                     if c.role is not Role.OPEN or c.belief not in (Belief.RULED_OUT, Belief.UNLIKELY)),
-                    key=lambda c: order.index(c.role))
+    causes, further = by_role(workup)
     if not causes:
         return ""
-    return render("roles", causes=causes, what_ifs=workup.verdict.what_ifs, concluded=_concluded(workup),
-                   drawn=sources.drawn("roles"))
+    return render("roles", causes=causes, further=further, what_ifs=workup.verdict.what_ifs,
+                  concluded=_concluded(workup), drawn=sources.drawn("roles"))
 
 
 def _concluded(workup: Workup) -> list[tuple[str, str, str]]:
@@ -192,10 +189,11 @@ def _limit(sources: Sources) -> str:
 
 def _options(sources: Sources) -> str:
     workup = sources.workup
-    if not workup.options and not workup.return_size:
-        return ""
     wishes: dict[str, CaseOption] = {o.name: o for v in workup.case.file.visits for o in v.options}
-    return render("options", workup=workup, wishes=wishes, drawn=sources.drawn("options"))
+    if not workup.options and not workup.return_size and not wishes:
+        return ""
+    offered = [o for name, o in wishes.items() if name not in {option.name for option in workup.options}]
+    return render("options", workup=workup, wishes=wishes, offered=offered, drawn=sources.drawn("options"))
 
 
 def _after(sources: Sources) -> str:
@@ -280,7 +278,7 @@ SECTIONS: tuple[tuple[str, Callable[[Sources], str]], ...] = (
     ("What could be done", _options),
     ("After the repair", _after),
     ("What stays open", _open),
-    ("What to test next", _next),
+    ("What else would tell", _next),
     ("Proven good", _proven_good),
     ("Not looked for", _not_looked_for),
     ("Questions", _questions),

@@ -15,6 +15,8 @@ from causebook.writeup import words
 from causebook.writeup.photos import Picture
 
 SHOWN_SUSPECTS = 4
+WORTH_A_LINE = 0.02
+"""Change of a probability that a reader is told of."""
 _SEEN = {"yes": "yes", "no": "no, looked for", "unclear": "unclear"}
 
 
@@ -64,8 +66,10 @@ class StepView:
     state: str
     read: tuple[ReadLine, ...]
     seen: tuple[SeenLine, ...]
-    means: tuple[FindingState, ...]
-    evidence: tuple[str, ...]
+    means: tuple[str, ...]
+    """What its readings showed: findings present or unclear, each with its numbers."""
+    not_so: tuple[str, ...]
+    """What was looked at by a reading and is absent."""
     shifts: tuple[Shift, ...]
     """The suspects it moved, most believed first."""
     weighed: bool
@@ -90,6 +94,7 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
     views = []
     for step in workup.case.steps:
         weighed = [w for w in workup.verdict.steps if w.step == step.number]
+        means, not_so = _speaks(workup, step, weighed)
         cautions = tuple(c for c in workup.cautions if c.step == step.number)
         views.append(StepView(
             step=step,
@@ -98,9 +103,8 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
             state=_state(step),
             read=_read(workup, step),
             seen=tuple(SeenLine(finding_name(workup, id_), _SEEN[answer]) for id_, answer in step.seen.items()),
-            means=tuple(f for f in workup.survey.findings if f.step == step.number and f.because
-                        and f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)),
-            evidence=tuple(e for w in weighed for e in w.evidence),
+            means=means,
+            not_so=not_so,
             shifts=_shifts(workup, weighed, before),
             weighed=bool(weighed),
             pictures=_pictures(step, pictures),
@@ -115,6 +119,23 @@ def finding_name(workup: Workup, id_: str) -> str:
     """The name of a finding; one the knowledge does not hold is shown as words."""
     known = workup.knowledge.findings.get(id_)
     return known.name if known else id_.replace("-", " ")
+
+
+def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What the readings of a step say, in what is so and what is not; what was seen stands by itself."""
+    seen = tuple(finding_name(workup, id_) for id_ in step.seen)
+    findings = {f.name: f for f in workup.survey.findings}
+    told: dict[str, FindingState | None] = {}
+    for evidence in (e for w in weighed for e in w.evidence if not e.startswith(seen)):
+        name = next((n for n in findings if evidence.startswith(n)), "")
+        told[evidence] = findings.get(name)
+    named = {f.id for f in told.values() if f}
+    told |= {f"{f.name}: {f.because}": f for f in findings.values()
+             if f.step == step.number and f.because and f.id not in named and f.id not in step.seen}
+    unclear = {State.UNCLEAR: ", unclear"}
+    means = tuple(text if f is None else f"{f.name}{unclear.get(f.state, '')}{text.removeprefix(f.name)}"
+                  for text, f in told.items() if f is None or f.state in (State.PRESENT, State.UNCLEAR))
+    return means, tuple(text for text, f in told.items() if f and f.state is State.ABSENT)
 
 
 def _state(step: CaseStep) -> str:
@@ -149,7 +170,7 @@ def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, 
 def _moved(line: Shift) -> bool:
     """Would a reader see that anything happened?"""
     spoke = line.decibans is not None and abs(line.decibans) >= words.WEAK
-    return spoke or (line.before is not None and words.percent(line.before) != words.percent(line.after))
+    return spoke or (line.before is not None and abs(line.after - line.before) >= WORTH_A_LINE)
 
 
 def _pictures(step: CaseStep, pictures: Sequence[Picture]) -> tuple[Picture, ...]:

@@ -5,18 +5,17 @@ from __future__ import annotations
 import textwrap
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import Belief, CauseBelief, Role, WhatIf
+from causebook.diagnosis.model import CauseBelief, WhatIf
 from causebook.sizing.model import Option
 from causebook.workup import Workup
 from causebook.writeup import prose, words
-from causebook.writeup.answer import Answer, Moved, answer
+from causebook.writeup.answer import Answer, Moved, answer, by_role
 from causebook.writeup.steps import Shift, StepView, step_views
 
 WIDTH = 90
 _LABEL = 10
 _END = ("Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
         "the licensed person on site.")
-_UNLIKELY = (Belief.RULED_OUT, Belief.UNLIKELY)
 
 
 def as_text(workup: Workup) -> str:
@@ -79,10 +78,10 @@ def _step(workup: Workup, view: StepView) -> list[str]:
     for n, seen in enumerate(view.seen):
         lines += _labelled("" if n else "seen", f"{seen.name}: {seen.answer}")
     lines += _labelled("told", prose.plain(step.told)) if step.told else []
-    for n, found in enumerate(view.means):
-        lines += _labelled("" if n else "means", f"{found.name}: {found.state.value}; {found.because}")
-    for n, evidence in enumerate(view.evidence):
-        lines += _labelled("" if n else "spoke", evidence)
+    for n, said in enumerate(view.means):
+        lines += _labelled("" if n else "means", said)
+    for n, said in enumerate(view.not_so):
+        lines += _labelled("" if n else "not so", said)
     for n, shift in enumerate(view.shifts):
         lines += _labelled("" if n else "belief", _shift(shift))
     lines += _labelled("belief", "not moved") if view.weighed and not view.shifts else []
@@ -96,7 +95,7 @@ def _shift(shift: Shift) -> str:
 
 
 def _cause(cause: CauseBelief) -> str:
-    return f"{cause.name}: {words.belief(cause)}; {cause.why}"
+    return "; ".join(filter(None, (f"{cause.name}: {words.belief(cause)}", cause.why)))
 
 
 def _answer(workup: Workup, given: Answer) -> list[str]:
@@ -124,11 +123,13 @@ def _moved(moved: Moved) -> str:
 
 
 def _roles(workup: Workup) -> list[str]:
-    lines: list[str] = []
-    for role in Role:
-        shown = [c for c in workup.verdict.with_role(role) if role is not Role.OPEN or c.belief not in _UNLIKELY]
-        for n, cause in enumerate(shown):
-            lines += _labelled("" if n else role.value, _cause(cause))
+    told, further = by_role(workup)
+    lines, before = [], None
+    for cause in told:
+        lines += _labelled("" if cause.role is before else cause.role.value, _cause(cause))
+        before = cause.role
+    if further:
+        lines += _labelled("ruled out", f"{len(further)} further: {words.listed(c.name for c in further)}")
     return _titled("Roles", lines)
 
 

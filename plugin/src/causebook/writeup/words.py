@@ -35,6 +35,9 @@ def _numbers(value: Quantity, kind: Kind) -> tuple[str, str]:
     if kind.si == "s":
         clock = _clock(qty.si(value, kind))
         return clock, clock
+    if not kind.us_text:
+        number = f"{qty.us(value, kind):,.3f}".rstrip("0").rstrip(".")
+        return number, number
     return qty.show(value, kind), qty.show_si(value, kind)
 
 
