@@ -56,10 +56,17 @@ def test_the_fast_way_for_all_pairs_agrees_with_the_plain_one(known):
         assert [n.record.id for n in near[record.id].like] == expected
 
 
-def test_the_nearest_with_another_root_shares_none(known):
-    for id_, near in neighbours(records := make_records(60, known)).items():
-        own = next(r for r in records if r.id == id_)
-        assert near.other_root is not None and not set(near.other_root.record.roots) & set(own.roots)
+def test_the_nearest_with_another_root_shares_none_and_is_the_nearest(known):
+    records = make_records(200, known)
+    weights = weights_of([features_of(r) for r in records])
+    found = neighbours(records)
+    named = [(r, found[r.id].other_root) for r in records if found[r.id].other_root]
+    assert len(named) > 150
+    for record, other in named:
+        assert not set(other.record.roots) & set(record.roots)
+        nearer = [o for o in records if o.id != record.id and not set(o.roots) & set(record.roots)
+                  and likeness(features_of(record), features_of(o), weights).value > other.likeness.value + 1e-8]
+        assert not nearer
 
 
 def test_like_cases_have_the_same_root_far_more_often_than_chance(known):

@@ -15,7 +15,7 @@ from causebook.casefile.read import CASE_FILE, read_case
 from causebook.casefile.schema import case_schema
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
-from causebook.library.shelf import case_folders
+from causebook.library.folders import case_folders
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, prose, terminal, words

@@ -14,9 +14,12 @@ from typing import Any
 
 import jinja2
 
+from causebook.casefile.review import RULES
+from causebook.casefile.states import STATES
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library.record import LISTED_ROLES, Record
+from causebook.quantity import KINDS
 from causebook.writeup import prose
 
 PER_PAGE = 100
@@ -64,6 +67,8 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         pages[f"{folder}/index.md"] = write.index(folder, groups)
         for group in flat:
             pages |= write.listing(group, "group.md.j2")
+    pages["words/index.md"] = write.fill("words.md.j2", "words/index.md", knowledge=knowledge, parts=STATES,
+                                         rules=list(RULES.values()), example=lambda kind: KINDS[kind].example)
     return pages | write.causes(newest)
 
 

@@ -7,7 +7,6 @@ new template or a corrected formula makes every page anew.  An entry that cannot
 
 from __future__ import annotations
 
-import fnmatch
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
@@ -17,9 +16,10 @@ from pathlib import Path
 from typing import Any
 
 import causebook
-from causebook.casefile.read import CASE_FILE, read_case
+from causebook.casefile.read import read_case
 from causebook.knowledge.model import Knowledge
 from causebook.library.disk import prune, write_if_different
+from causebook.library.folders import case_folders
 from causebook.library.record import Record, record_of
 from causebook.problems import Problem, Severity, errors
 from causebook.workup import Workup, work_up
@@ -147,12 +147,6 @@ def _drawings(chart: Chart) -> str:
     """Both drawings of a chart; the style sheet shows the one that fits."""
     return (f'<div class="cb-chart" data-chart="{chart.id}"><div class="cb-wide">{chart.svg_wide}</div>'
             f'<div class="cb-narrow">{chart.svg_narrow}</div></div>')
-
-
-def case_folders(casefiles: Path, only: Sequence[str] = ()) -> list[Path]:
-    """The folders below `casefiles` that hold a case file, in order of name; `_` and `.` at the front hide one."""
-    return sorted(path.parent for path in casefiles.glob(f"[!_.]*/{CASE_FILE}")
-                  if not only or any(fnmatch.fnmatch(path.parent.name, pattern) for pattern in only))
 
 
 @cache

@@ -1,0 +1,44 @@
+"""What tests of the built site share: projects in a temporary folder, and the demo site built once for all."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from make_library import DEMO, make_project
+from projects import Project
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Callable[..., Project]:
+    """Makes a project of the named demo cases: `project("narrow-return", "tired-limit")`."""
+
+    def make(*cases: str) -> Project:
+        root = make_project(tmp_path / "project")
+        for id_ in cases:
+            shutil.copytree(DEMO / id_, root / "casefiles" / id_)
+        return Project(root)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Project:
+    """The demo site, built strictly once for all workers; a build that says anything fails every test of it."""
+    shared = tmp_path_factory.getbasetemp()
+    shared = shared.parent if os.environ.get("PYTEST_XDIST_WORKER") else shared
+    built = Project(shared / "demo")
+    with (shared / "demo.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not built.root.exists():
+            make_project(built.root)
+            shutil.copytree(DEMO, built.root / "casefiles", dirs_exist_ok=True)
+            said = built.build("--strict")
+            (built.root / "said.txt").write_text(f"{said.status}\n{said.said}")
+    status, _, said = (built.root / "said.txt").read_text().partition("\n")
+    assert status == "0" and "WARNING" not in said, said
+    return built

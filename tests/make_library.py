@@ -1,0 +1,50 @@
+"""Makes a large library out of the demo cases, for tests and measurements.
+
+    python tests/make_library.py FOLDER COUNT
+
+Each case is a copy of a demo case under another name, with its number in the title and another date, so that pages,
+lists and tallies have as much to do as in a library that grew.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import shutil
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "casefiles"
+_TITLE = re.compile(r'^title: "(.*)"$', re.MULTILINE)
+_DATE = re.compile(r"^(\s*- date: )(\d{4}-\d\d-\d\d)$", re.MULTILINE)
+
+
+def make_library(folder: Path, count: int) -> list[Path]:
+    """Make `count` case folders below `folder`; returns them."""
+    demo = sorted(path.parent for path in DEMO.glob("[!_.]*/case.yml"))
+    made = []
+    for number in range(count):
+        source = demo[number % len(demo)]
+        case = folder / f"{source.name}-{number:05d}"
+        shutil.copytree(source, case)
+        back = dt.timedelta(days=number % 3650)
+        text = (case / "case.yml").read_text()
+        text = _TITLE.sub(lambda found: f'title: "{found[1]} ({number})"', text)
+        text = _DATE.sub(lambda found: f"{found[1]}{dt.date.fromisoformat(found[2]) - back}", text)
+        (case / "case.yml").write_text(text)
+        made.append(case)
+    return made
+
+
+def make_project(folder: Path) -> Path:
+    """A copy of this project's site (configuration and hand-written pages) without any case."""
+    folder.mkdir(parents=True, exist_ok=True)
+    shutil.copy(ROOT / "mkdocs.yml", folder)
+    shutil.copytree(ROOT / "docs", folder / "docs")
+    (folder / "casefiles").mkdir()
+    return folder
+
+
+if __name__ == "__main__":
+    make_library(make_project(Path(sys.argv[1])) / "casefiles", int(sys.argv[2]))

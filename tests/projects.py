@@ -1,0 +1,56 @@
+"""Sites in temporary folders: how tests build them and look at what came out."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Built:
+    """What a build said."""
+
+    status: int
+    said: str
+
+    def lines(self, level: str) -> list[str]:
+        """Its messages of one level."""
+        return [line for line in self.said.splitlines() if line.startswith(level)]
+
+
+@dataclass(frozen=True)
+class Project:
+    """A site in a temporary folder."""
+
+    root: Path
+
+    @property
+    def site(self) -> Path:
+        return self.root / "site"
+
+    @property
+    def generated(self) -> Path:
+        return self.root / ".causebook"
+
+    def case(self, id_: str) -> Path:
+        return self.root / "casefiles" / id_ / "case.yml"
+
+    def page(self, path: str) -> str:
+        return (self.site / path).read_text()
+
+    def build(self, *arguments: str) -> Built:
+        done = subprocess.run(mkdocs("build", *arguments), cwd=self.root, capture_output=True, text=True, env=quiet())
+        return Built(done.returncode, done.stdout + done.stderr)
+
+
+def mkdocs(*arguments: str) -> list[str]:
+    """The command line of mkdocs in this environment."""
+    return [sys.executable, "-m", "mkdocs", *arguments]
+
+
+def quiet() -> dict[str, str]:
+    """The environment without the theme's notice about a coming MkDocs."""
+    return os.environ | {"NO_MKDOCS_2_WARNING": "true"}

@@ -1,0 +1,232 @@
+"""Whole builds of small projects: strict, repeated, changed, broken, hostile, killed."""
+
+from __future__ import annotations
+
+import json
+import re
+import signal
+import subprocess
+import time
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+import pytest
+import yaml
+from projects import Project, mkdocs, quiet
+
+CASES = ("narrow-return", "second-limit")
+
+
+def stamps(folder: Path) -> dict[str, int]:
+    """Time of last change of every file below a folder."""
+    return {p.relative_to(folder).as_posix(): p.stat().st_mtime_ns for p in folder.rglob("*") if p.is_file()}
+
+
+def change(path: Path, old: str, new: str) -> None:
+    """Put `new` in the place of `old` in a file."""
+    text = path.read_text()
+    assert old in text
+    path.write_text(text.replace(old, new, 1))
+
+
+def configure(project: Project, **changes: object) -> None:
+    """Change the project's mkdocs.yml."""
+    path = project.root / "mkdocs.yml"
+    path.write_text(yaml.safe_dump(yaml.safe_load(path.read_text()) | changes, sort_keys=False))
+
+
+def test_a_second_strict_build_writes_no_generated_file(project):
+    site = project(*CASES)
+    first = site.build("--strict")
+    assert first.status == 0 and not first.lines("WARNING") and not first.lines("ERROR"), first.said
+    before = stamps(site.generated)
+    second = site.build("--strict")
+    assert second.status == 0 and "2 cases, 0 of them worked up anew" in second.said
+    assert stamps(site.generated) == before
+
+
+def test_a_changed_case_rebuilds_only_its_own_pages(project):
+    site = project(*CASES)
+    assert site.build().status == 0
+    before = stamps(site.site)
+    change(site.case("narrow-return"), "teach:", "company: \"Elsewhere Warm Air (invented)\"\nteach:") \
+        if "company:" not in site.case("narrow-return").read_text() else \
+        site.case("narrow-return").write_text(re.sub(r"(?m)^company: .*$", 'company: "Elsewhere Warm Air (invented)"',
+                                                     site.case("narrow-return").read_text()))
+    again = site.build("--dirty")
+    assert "2 cases, 1 of them worked up anew" in again.said
+    changed = {name for name, stamp in stamps(site.site).items() if stamp != before.get(name) and name.endswith(".html")}
+    assert changed - {"404.html"} == {"cases/narrow-return/index.html", "cases/narrow-return/customer.html"}
+    assert "Elsewhere Warm Air" in site.page("cases/narrow-return/customer.html")
+
+
+def test_a_broken_case_is_located_and_the_others_are_built(project):
+    site = project(*CASES)
+    path = site.case("narrow-return")
+    change(path, "family: high-limit", "family: high-limitt")
+    line = next(n for n, text in enumerate(path.read_text().splitlines(), 1) if "high-limitt" in text)
+    built = site.build()
+    assert built.status == 0 and "Traceback" not in built.said
+    (error,) = built.lines("ERROR")
+    assert f"casefiles/narrow-return/case.yml:{line}:" in error and "high-limit" in error
+    assert (site.site / "cases/second-limit/index.html").exists()
+    assert not (site.site / "cases/narrow-return").exists()
+    strict = site.build("--strict")
+    assert strict.status != 0 and "Aborted" in strict.said and "Traceback" not in strict.said
+
+
+@pytest.mark.parametrize("text", ["", "visits: [", "- a list", "title: 3\n" * 3, "\x00", "a: &a [*a]"])
+def test_no_case_file_whatever_is_in_it_brings_a_traceback(project, text):
+    site = project("second-limit")
+    broken = site.case("broken")
+    broken.parent.mkdir()
+    broken.write_text(text)
+    built = site.build()
+    assert built.status == 0 and "Traceback" not in built.said
+    assert built.lines("ERROR") and all("casefiles/broken/case.yml" in line for line in built.lines("ERROR"))
+
+
+def test_hostile_case_text_comes_out_harmless(project):
+    site = project("second-limit")
+    path = site.case("second-limit")
+    hostile = "<script>alert(1)</script> [x](javascript:alert(1)) <img src=x onerror=alert(1)> {{ 7*7 }} ](../../x)"
+    data = yaml.safe_load(path.read_text())
+    data["title"] = data["complaint"]["words"] = data["customer"] = hostile
+    data["visits"][0]["steps"][0] |= {"do": hostile, "why": hostile, "told": hostile}
+    path.write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True))
+    built = site.build()
+    assert (site.site / "cases/second-limit/index.html").exists(), built.said
+    for page in site.site.rglob("*.html"):
+        text = page.read_text()
+        assert "<script>alert" not in text and "onerror=alert" not in re.sub(r"&lt;img[^<]*", "", text), page
+        assert not re.search(r"""(?:href|src)\s*=\s*["']?\s*javascript:""", text, re.IGNORECASE), page
+    assert "<script>alert" not in (site.site / "cases/facets.js").read_text()
+
+
+def test_private_data_reaches_nothing(project):
+    site = project("second-limit")
+    path = site.case("second-limit")
+    secret = "Quillworthy 555-0143"
+    path.write_text(path.read_text() + f'\nprivate: {{name: "{secret}", phone: "{secret}", oddity: [1, "{secret}"]}}\n')
+    built = site.build()
+    assert built.status == 0 and secret not in built.said
+    for folder in (site.site, site.generated):
+        assert not [p for p in folder.rglob("*") if p.is_file() and secret.encode() in p.read_bytes()]
+
+
+def test_a_killed_build_leaves_no_half_written_file(project):
+    site = project(*CASES)
+    running = subprocess.Popen(mkdocs("build"), cwd=site.root, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                               env=quiet())
+    kept = site.generated / "kept"
+    until = time.monotonic() + 60
+    while not (kept.exists() and list(kept.glob("*.json"))) and running.poll() is None and time.monotonic() < until:
+        time.sleep(0.01)
+    running.send_signal(signal.SIGKILL)
+    running.wait()
+    for entry in kept.glob("*.json"):
+        assert json.loads(entry.read_text())["record"]
+    assert site.build("--strict").status == 0
+    assert not [p for p in site.generated.rglob("*") if ".part" in p.name]
+
+
+def test_a_broken_cache_entry_is_made_again(project):
+    site = project(*CASES)
+    assert site.build().status == 0
+    page = site.page("cases/narrow-return/index.html")
+    entry = site.generated / "kept" / "narrow-return.json"
+    data = json.loads(entry.read_text())
+    for broken in (entry.read_text()[:200], "[]", json.dumps(data | {"charts": 3}), json.dumps({"key": data["key"]})):
+        entry.write_text(broken)
+        again = site.build()
+        assert again.status == 0 and "2 cases, 1 of them worked up anew" in again.said
+        assert json.loads(entry.read_text()) == data
+    assert site.page("cases/narrow-return/index.html") == page
+
+
+def test_a_picture_taken_from_the_cache_is_published_again(project):
+    site = project("narrow-return")
+    assert site.build().status == 0
+    picture = next((site.generated / "pages").rglob("*.webp"))
+    picture.unlink()
+    assert site.build("--strict").status == 0 and picture.exists()
+
+
+def test_edit_this_page_opens_the_case_file(project):
+    site = project("second-limit")
+    configure(site, repo_url="https://example.org/library", edit_uri="edit/main/docs/")
+    assert site.build().status == 0
+    assert 'href="https://example.org/library/edit/main/casefiles/second-limit/case.yml"' in \
+        site.page("cases/second-limit/index.html")
+
+
+def test_only_some_cases_are_built_when_asked(project):
+    site = project(*CASES)
+    configure(site, plugins=[{"causebook/cases": {"only": ["second-*"]}}, "causebook/library"])
+    assert site.build("--strict").status == 0
+    assert sorted(p.parent.name for p in (site.site / "cases").glob("*/index.html")) == ["second-limit"]
+
+
+def test_the_plugins_can_be_switched_off(project):
+    site = project("second-limit")
+    (site.root / "docs" / "index.md").write_text("# Only this\n")
+    configure(site, nav=[{"Start": "index.md"}], plugins=[{"causebook/cases": {"enabled": False}},
+                                                          {"causebook/library": {"enabled": False}}])
+    assert site.build().status == 0
+    assert not (site.site / "cases").exists() and not site.generated.exists()
+
+
+def test_a_library_without_the_cases_is_a_clear_error(project):
+    site = project()
+    configure(site, plugins=["causebook/library"])
+    built = site.build()
+    assert built.status != 0 and "causebook/library needs causebook/cases" in built.said and "Traceback" not in built.said
+
+
+def test_an_empty_library_builds(project):
+    built = project().build()
+    assert built.status == 0 and "0 cases" in built.said
+
+
+class _Links(HTMLParser):
+    """The links of a page and the ids in it."""
+
+    def __init__(self, page: Path) -> None:
+        super().__init__()
+        self.links: list[str] = []
+        self.ids: set[str] = set()
+        self.feed(page.read_text())
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        for name, value in attrs:
+            if value and name in ("href", "src"):
+                self.links.append(value)
+            elif value and name == "srcset":
+                self.links += [part.split()[0] for part in value.split(",")]
+            elif value and name == "id":
+                self.ids.add(value)
+
+
+def test_every_link_of_the_demo_leads_somewhere_and_none_elsewhere(demo):
+    pages = {page: _Links(page) for page in demo.site.rglob("*.html") if page.name != "404.html"}
+    dead = []
+    for page, found in pages.items():
+        for link in found.links:
+            parts = urlsplit(link)
+            if parts.scheme in ("mailto", "data"):
+                continue
+            assert not parts.scheme and not parts.netloc, f"{page}: {link}"
+            target = (page.parent / unquote(parts.path)).resolve() if parts.path else page
+            if not target.is_file() or parts.fragment and target in pages and parts.fragment not in pages[target].ids:
+                dead.append(f"{page.relative_to(demo.site)}: {link}")
+    assert not dead
+
+
+def test_every_demo_case_has_its_page_and_is_listed(demo):
+    ids = sorted(p.parent.name for p in (demo.root / "casefiles").glob("[!_.]*/case.yml"))
+    assert len(ids) >= 4
+    listed = demo.page("cases/index.html")
+    for id_ in ids:
+        assert (demo.site / "cases" / id_ / "index.html").is_file() and f'href="{id_}/index.html"' in listed
+        assert (demo.site / "cases" / id_ / "customer.html").is_file()
