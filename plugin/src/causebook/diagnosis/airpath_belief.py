@@ -464,8 +464,22 @@ class PathBelief:
                 precision = 1 / sd ** 2 + 1 / e.limit_found.sd ** 2
                 shift = (shift / sd ** 2 + read / e.limit_found.sd ** 2) / precision
                 sd = float(np.sqrt(1 / precision))
+            likelihood *= self._return_likelihood(effect.factor if effect and effect.on == "recirculation" else 0.0)
             out.append((frozenset([cause] if cause else []), shift, sd, body, likelihood))
         return out
+
+    def _return_likelihood(self, share: float) -> float:
+        """How well the warmth of the return above the rooms fits a share of the supply air coming straight back."""
+        gap = self.evidence.return_above_room
+        if gap is None:
+            return 1.0
+        rise = self.evidence.rise or self.evidence.rise_at_trip or Gauge(30.0, 5.0)
+        # Mixing by mass: (1 − x)·room + x·supply, so the return stands x/(1 − x) of the rise above the rooms.
+        mean = share / (1 - share) * rise.value
+        sd = np.hypot(gap.sd, max(0.5 * mean, self._constant("return-room-spread", 1.1)))
+        blunder = self._constant("blunder-share", 0.02)
+        return float((1 - blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
+                     + blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10)
 
     @cached_property
     def _event(self) -> Array:

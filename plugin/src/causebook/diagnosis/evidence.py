@@ -25,11 +25,12 @@ class Gauge:
 @dataclass(frozen=True, slots=True)
 class FanCurve:
     """Static pressure [Pa] against airflow [m³/s] at the setting found, airflow rising; `sd` is the spread of its
-    strength (as the logarithm of a speed factor)."""
+    strength (as the logarithm of a speed factor).  `others` are the curves of the other settings."""
 
     airflow: Array
     static: Array
     sd: float
+    others: Mapping[str, tuple[Array, Array]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,8 @@ class Evidence:
     return_temperature: Gauge = Gauge(294.0, 1.0)
     room_known: bool = False
     """Was the return temperature taken at the furnace?"""
+    return_above_room: Gauge | None = None
+    """Return at the furnace less the rooms [K]."""
     tripped: bool | None = None
     """Did the limit open while watched (or is its fault stored)?  None: not looked for."""
     watched_long: bool = False

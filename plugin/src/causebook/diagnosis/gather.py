@@ -11,10 +11,11 @@ from causebook.casefile.model import Case
 from causebook.diagnosis.evidence import Evidence, FanCurve, Gauge, OpenedPath
 from causebook.diagnosis.seen import Seen
 from causebook.diagnosis.sets import Facts
-from causebook.knowledge.model import Knowledge
+from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.survey import numbers, path
 from causebook.survey.heat import rise_at_trip
+from causebook.survey.judge import return_above_room
 from causebook.survey.model import Estimate, ReadingSet, State, Survey
 from causebook.survey.sets import INWC, curve_of, setting_of
 from causebook.survey.survey import merged_found
@@ -78,6 +79,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     back = found.readings.get("return-air")
     seen = {f.id: f.probability for f in survey.findings}
     watched = seen.get("limit-opened-while-watched")
+    gap = return_above_room(case, found, knowledge)
     fan, strength = _fan(case, found, rated, density, knowledge)
     return Evidence(
         sensible=sensible, rated_airflow=rated, density_ratio=density,
@@ -92,7 +94,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
         else Gauge(294.3, 1.5),
-        room_known=back is not None, tripped=None if watched is None else watched > 0.5,
+        room_known=back is not None, return_above_room=Gauge(*gap) if gap else None, tripped=None if watched is None else watched > 0.5,
         watched_long=watched is not None and watched < 0.5,
         cooling_airflow_needed=300 * tons * 0.3048 ** 3 / 60 if cooling and tons else None)
 
@@ -140,15 +142,17 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
     table = case.fan_table
     if table is None:
         return None, None
-    curve = curve_of(table, setting_of(case, found.state), density)
+    setting = setting_of(case, found.state)
+    curve = curve_of(table, setting, density)
     if curve is None:
         return None, None
     flow, static = curve
-    usual = numbers.constant(knowledge, "generic-blower-static") * INWC
+    usual = numbers.constant(knowledge, "generic-blower-static") * INWC * density
     order = np.argsort(static)
     strength = float(np.interp(usual, static[order], flow[order])) / rated
-    spread = numbers.constant(knowledge, "fan-table-spread")
-    return FanCurve(flow, static, spread), strength
+    others = {name: other for name in table.airflow
+              if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None}
+    return FanCurve(flow, static, numbers.constant(knowledge, "fan-table-spread"), others), strength
 
 
 def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:

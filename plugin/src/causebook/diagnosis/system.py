@@ -21,6 +21,7 @@ from causebook.physics.whatif import (
     ReplacePart,
     SetInput,
     SetReturnTemperature,
+    SetSetting,
     SetSpeed,
     System,
 )
@@ -32,14 +33,18 @@ FOUND = "as found"
 
 def fan_of(evidence: Evidence, knowledge: Knowledge, speed: float | np.ndarray) -> Fan:
     """The blower of the evidence at a speed ratio: its own table at the setting found, else the usual shape."""
-    if evidence.fan is not None:
-        flow, static = evidence.fan.airflow, evidence.fan.static / evidence.density_ratio
-    else:
+    if evidence.fan is None:
         usual = knowledge.constants["generic-blower-static"].value * INWC
-        flow, static = GENERIC_FAN[0] * evidence.rated_airflow, GENERIC_FAN[1] * usual
+        curves = {FOUND: _curve(GENERIC_FAN[0] * evidence.rated_airflow, GENERIC_FAN[1] * usual)}
+    else:
+        printed = {FOUND: (evidence.fan.airflow, evidence.fan.static), **evidence.fan.others}
+        curves = {name: _curve(flow, static / evidence.density_ratio) for name, (flow, static) in printed.items()}
+    return Fan(FanTable(curves), FOUND, speed)
+
+
+def _curve(flow: np.ndarray, static: np.ndarray) -> Curve:
     order = np.argsort(static)
-    curve = Curve(tuple(static[order].tolist()), tuple(flow[order].tolist()))
-    return Fan(FanTable({FOUND: curve}), FOUND, speed)
+    return Curve(tuple(static[order].tolist()), tuple(flow[order].tolist()))
 
 
 def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> System:
@@ -90,14 +95,30 @@ def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> li
         elif effect.on == "blower":
             out.append(SetSpeed(max(1.0, moments.speed.value)))
         elif effect.on == "setting":
-            # One setting up is about what the setting lacks; without its curve the speed stands in for it.
-            strength = e.setting_strength if e.setting_strength is not None else moments.speed.value
-            out.append(SetSpeed(float(np.clip(moments.speed.value / min(strength, 1.0), 0.2, 2.0))))
+            out.append(_faster(e))
         elif effect.on == "input" and e.plate_input:
             out.append(SetInput(qty.from_si(e.plate_input, qty.HEAT_RATE)))
         elif effect.on == "recirculation":
             out.append(SetReturnTemperature(qty.from_si(min(e.return_temperature.value, 294.3), qty.TEMPERATURE)))
     return out
+
+
+def _faster(e: Evidence) -> Change:
+    """The setting whose airflow at the usual static comes nearest to the furnace's middle airflow, of those faster
+    than the one found; without a table, the speed that makes up for what a low setting usually lacks."""
+    if e.fan is None:
+        return SetSpeed(1.0)
+    at = 0.5 * INWC * e.density_ratio
+
+    def given(flow: np.ndarray, static: np.ndarray) -> float:
+        order = np.argsort(static)
+        return float(np.interp(at, static[order], flow[order]))
+
+    found = given(e.fan.airflow, e.fan.static)
+    faster = {name: given(*curve) for name, curve in e.fan.others.items() if given(*curve) > found * 1.02}
+    if not faster:
+        return SetSpeed(1.0)
+    return SetSetting(min(faster, key=lambda name: abs(faster[name] - e.rated_airflow)))
 
 
 def limit_repaired(system: System, evidence: Evidence, effects: Iterable[Effect]) -> System:

@@ -104,6 +104,17 @@ def _over_estimate(found: Estimate, limit: float, what: str, against: str, below
     return _over(numbers.si_of(found), limit, found.kind, what, against, found.readings, below)
 
 
+def return_above_room(case: Case, found: ReadingSet, knowledge: Knowledge) -> tuple[float, float] | None:
+    """Return at the furnace less the rooms, with its uncertainty [K]; None unless both are known."""
+    back = found.readings.get("return-air")
+    room = numbers.first(found.readings, "rooms-mean-temperature", "room-temperature")
+    if back is None or (room is None and case.file.site.room is None):
+        return None
+    rooms = (numbers.value(room, knowledge), numbers.sd(room, knowledge)) if room else (
+        qty.si(case.file.site.room, qty.TEMPERATURE), 0.6)
+    return numbers.value(back, knowledge) - rooms[0], math.hypot(numbers.sd(back, knowledge), rooms[1])
+
+
 # ---------------------------------------------------------------- rise and temperatures
 
 RISE = qty.TEMPERATURE_DIFFERENCE
@@ -149,14 +160,7 @@ def _rise_ok_at_trip(facts: Facts, known: Finding) -> Judged | None:
 
 
 def _return_less_room(facts: Facts) -> tuple[float, float] | None:
-    back, room = facts.gauge("return-air"), facts.gauge("rooms-mean-temperature") or facts.gauge("room-temperature")
-    if back is None:
-        return None
-    if room is None:
-        if facts.case.file.site.room is None:
-            return None
-        room = qty.si(facts.case.file.site.room, qty.TEMPERATURE), 0.6
-    return back[0] - room[0], math.hypot(back[1], room[1])
+    return return_above_room(facts.case, facts.found, facts.knowledge)
 
 
 @rule("return-warm")
