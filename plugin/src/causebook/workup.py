@@ -60,7 +60,7 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     diagnosis = diagnose(case, knowledge, surveyed, upto)
     verdict = diagnosis.verdict
     fired = stops(case, surveyed, verdict.causes, knowledge, upto)
-    if any(s.open and s.out_of_service for s in fired):
+    if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
     offered = options(case, surveyed, diagnosis, knowledge)
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))

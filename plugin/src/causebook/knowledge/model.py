@@ -259,6 +259,8 @@ class Stop(Named):
     notice: str
     """The stop-use notice, in words for the page."""
     out_of_service: bool = True
+    no_repair: bool = False
+    """No repair ends it: the case stays one that was stopped for safety, whatever replaced the furnace."""
     basis: Basis
 
 
