@@ -13,7 +13,7 @@ import yaml
 from test_photos import photographed
 from worked import Outline, closed, html, with_file, with_step, worked
 
-from causebook.casefile.model import Conclusion, Mark, Outcome, Photo, Teach
+from causebook.casefile.model import CaseOption, Conclusion, Mark, Outcome, Photo, Teach
 from causebook.diagnosis.model import Role
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup
@@ -330,6 +330,45 @@ def test_options_say_what_stays_out_of_range() -> None:
     assert "Leaves outside the plate: external static" in text
     assert "· chosen" in text and "recommended ·" not in text
     assert "65.1 ± 2.2 °F" in text and "112 in²" in text and "207 in²" in text
+
+
+def test_a_cause_that_never_was_a_suspect_stands_apart() -> None:
+    base = worked()
+    verdict, no_conclusion = base.verdict, tuple(
+        v.model_copy(update={"concluded": None}) for v in base.case.file.visits)
+    aside = replace(verdict.causes[-1], id="vent-blocked", name="Vent blocked", why="clear to the end")
+    base = with_file(replace(base, verdict=replace(verdict, causes=(*verdict.causes, aside))), visits=no_conclusion)
+    text = sections(base)["Roles, and what decided them"]
+    story, _, rest = text.partition("Never serious suspects")
+    assert "Coil plugged" in story  # 22 % at step 3
+    assert "Vent blocked" not in story and "Vent blocked: clear to the end" in rest
+    assert "Limit opens too low" not in story and "Limit opens too low" in rest  # never above 5 %
+    assert "Limit opens too low" in sections(worked())["Roles, and what decided them"].partition(
+        "Never serious suspects")[0]  # ruled out by name on the job
+
+
+def test_an_option_offered_on_the_job_but_not_sized_is_still_told() -> None:
+    base = worked()
+    first, last = base.case.file.visits
+    offer = CaseOption(name="Leave it as it is", why_not="the limit would go on opening")
+    text = sections(with_file(base, visits=(first.model_copy(update={"options": (*first.options, offer)}), last)))
+    assert "<li>Leave it as it is: the limit would go on opening</li>" in text["What could be done"]
+    assert "Offered on the job" not in sections(base)["What could be done"]
+
+
+def test_a_step_tells_what_is_so_apart_from_what_is_not() -> None:
+    base = worked()
+    absent = FindingState("coil-drop-high", "High drop across the coil", State.ABSENT, 0.01, 4, ("tap-before-coil",),
+                          "0.11 in. w.c. against 0.30")
+    unclear = replace(absent, id="static-high", name="Static high", state=State.UNCLEAR, because="0.51 against 0.50")
+    weighed = replace(base.verdict.steps[2], evidence=("High drop across the coil: 0.11 in. w.c. against 0.30",))
+    base = replace(base, survey=replace(base.survey, findings=(*base.survey.findings, absent, unclear)),
+                   verdict=replace(base.verdict, steps=(*base.verdict.steps[:2], weighed, *base.verdict.steps[3:])))
+    so, _, not_so = steps_of(base)[4].partition("Looked at, and not so (1)")
+    assert "Static high, unclear: 0.51 against 0.50" in so and "High drop across the filter: 0.33" in so
+    assert "High drop across the coil" not in so
+    assert not_so.count("High drop across the coil: 0.11 in. w.c. against 0.30") == 1
+    assert "Limit fault stored:" not in steps_of(base)[2].partition("What it means")[2]  # seen, and said once
 
 
 # ---------------------------------------------------------------- charts and photos

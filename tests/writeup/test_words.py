@@ -19,7 +19,9 @@ from causebook.writeup import words
     (q(19, "ppm_"), qty.CO_FRACTION, None, "19 ppm"),
     (q(93.3, "s"), qty.DURATION, None, "93.3 s"),
     (q(520, "s"), qty.DURATION, None, "8 min 40 s"),
-    (q(120, "s"), qty.DURATION, None, "2 min"),
+    (q(300, "s"), qty.DURATION, None, "5 min"),
+    (q(17, ""), qty.RATIO, None, "17"),
+    (q(0.8, ""), qty.RATIO, None, "0.8"),
 ])
 def test_us_first_si_beside(value: qty.Quantity, kind: qty.Kind, sd: qty.Quantity | None, text: str) -> None:
     assert words.text(value, kind, sd) == text
@@ -34,7 +36,8 @@ def test_a_quantity_on_a_page_can_be_switched_by_unit() -> None:
 
 
 def test_ranges_carry_their_unit_once() -> None:
-    assert "35.0 to 65.0 °F" in words.span(q(35, "delta_degF"), q(65, "delta_degF"), qty.TEMPERATURE_DIFFERENCE)
+    assert "35 to 65 °F" in words.span(q(35, "delta_degF"), q(65, "delta_degF"), qty.TEMPERATURE_DIFFERENCE)
+    assert "35.5 to 65.0 °F" in words.span(q(35.5, "delta_degF"), q(65, "delta_degF"), qty.TEMPERATURE_DIFFERENCE)
     assert "−112 to −62 Pa" in words.span(q(-0.45, "inwc"), q(-0.25, "inwc"), qty.AIR_PRESSURE)
 
 

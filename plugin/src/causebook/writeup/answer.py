@@ -86,7 +86,7 @@ def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief,
     """
     conclusion = workup.case.conclusion
     ruled_out = {workup.knowledge.resolve(id_) for id_ in (conclusion.not_it if conclusion else ())}
-    order = list(Role)
+    order = (*(r for r in Role if r is not Role.NOT_IT), Role.NOT_IT)
     told, further = [], []
     for cause in sorted(workup.verdict.causes, key=lambda c: order.index(c.role)):
         peak = max((step.after.get(cause.id, 0.0) for step in workup.verdict.steps), default=0.0)

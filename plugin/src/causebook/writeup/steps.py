@@ -127,7 +127,7 @@ def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tu
     findings = {f.name: f for f in workup.survey.findings}
     told: dict[str, FindingState | None] = {}
     for evidence in (e for w in weighed for e in w.evidence if not e.startswith(seen)):
-        name = next((n for n in findings if evidence.startswith(n)), "")
+        name = max(filter(evidence.startswith, findings), key=len, default="")
         told[evidence] = findings.get(name)
     named = {f.id for f in told.values() if f}
     told |= {f"{f.name}: {f.because}": f for f in findings.values()

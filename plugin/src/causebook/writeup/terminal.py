@@ -13,7 +13,7 @@ from causebook.writeup.answer import Answer, Moved, answer, by_role
 from causebook.writeup.steps import Shift, StepView, step_views
 
 WIDTH = 90
-_LABEL = 10
+_LABEL = 12
 _END = ("Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
         "the licensed person on site.")
 
@@ -129,7 +129,7 @@ def _roles(workup: Workup) -> list[str]:
         lines += _labelled("" if cause.role is before else cause.role.value, _cause(cause))
         before = cause.role
     if further:
-        lines += _labelled("ruled out", f"{len(further)} further: {words.listed(c.name for c in further)}")
+        lines += _labelled("ruled out", f"{len(further)} further: {'; '.join(c.name for c in further)}")
     return _titled("Roles", lines)
 
 

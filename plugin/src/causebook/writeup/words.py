@@ -42,8 +42,8 @@ def _numbers(value: Quantity, kind: Kind) -> tuple[str, str]:
 
 
 def _clock(seconds: float) -> str:
-    """A measured time: "105.9 s", from two minutes on "8 min 40 s"."""
-    if abs(seconds) < 120:
+    """A measured time: "105.9 s" as on the stopwatch, from five minutes on "8 min 40 s"."""
+    if abs(seconds) < 300:
         return f"{seconds:.1f} s"
     whole, rest = divmod(round(seconds), 60)
     return f"{whole} min {rest} s" if rest else f"{whole} min"
@@ -91,15 +91,11 @@ def estimate(found: Estimate | Predicted | None) -> Markup:
 
 
 def span(low: Quantity, high: Quantity, kind: Kind) -> Markup:
-    """A range for a page: "35 to 65 °F"."""
-    return spans(*(_range(*pair, unit) for pair, unit in
-                   zip(zip(_numbers(low, kind), _numbers(high, kind), strict=True), (kind.us_text, kind.si_text),
-                       strict=True)))
-
-
-def span_text(low: Quantity, high: Quantity, kind: Kind) -> str:
-    """The same for a terminal, in US units."""
-    return _range(qty.show(low, kind), qty.show(high, kind), kind.us_text)
+    """A range for a page: "35 to 65 °F"; whole numbers stay whole."""
+    whole = all(float(qty.us(end, kind)).is_integer() for end in (low, high))
+    digits = 0 if whole else None
+    return spans(_range(qty.show(low, kind, digits), qty.show(high, kind, digits), kind.us_text),
+                 _range(qty.show_si(low, kind, digits), qty.show_si(high, kind, digits), kind.si_text))
 
 
 def _range(low: str, high: str, unit: str) -> str:
