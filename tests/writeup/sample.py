@@ -530,7 +530,8 @@ def bent_flame() -> Workup:
     adjusted = base.case.file.furnace.model_copy(update={"adjusted_input": btuh(61600)})
     of = base.case.model_copy(update={"file": base.case.file.model_copy(update={"furnace": adjusted})})
     readings = dict(base.survey.sets[0].readings)
-    for name, value in (("co-in-flue-after-blower", q(160, "ppm_")), ("oxygen-in-flue-after-blower", q(11.5, "percent_"))):
+    for name, value in (("co-in-flue-after-blower", q(160, "ppm_")),
+                        ("oxygen-in-flue-after-blower", q(11.5, "percent_"))):
         readings[name] = Taken(reading=name, value=value, step=3)
     changed = _with_found(replace(base, case=of), readings=readings)
     return replace(changed, survey=replace(changed.survey, plate_input=btuh(61600)))

@@ -6,9 +6,11 @@ parts.  A tap that was not read breaks the stair; nothing is drawn between its n
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
-from causebook.quantity import AIR_PRESSURE, AIRFLOW, Quantity, show, us
+from causebook.quantity import AIR_PRESSURE, AIRFLOW, show, us
 from causebook.survey.model import ReadingSet
 from causebook.workup import Workup
 from causebook.writeup.charts.model import Chart, Missing, drawn
@@ -17,16 +19,17 @@ from causebook.writeup.charts.style import (
     DASHED,
     DOTTED,
     HEAVY,
+    INK,
     LINE,
     QUIET,
     RULE,
     SOLID,
+    Anchor,
     Scale,
     Sheet,
     joined,
     number,
     sentence_of,
-    text_width,
     wrap,
 )
 
@@ -125,12 +128,10 @@ def _profile(numbers: list[int], found: dict[int, float], after: dict[int, float
     treads = tuple(Tread(n, _TAP_NAMES.get(n, names.get(n, "")) if n else "room", (level | found).get(n),
                          (level | after).get(n) if after else None) for n in stations)
     drops: list[tuple[str, float | None, float | None]] = []
-    for (number_in, here), (number_out, there) in zip(zip(stations, treads), zip(stations[1:], treads[1:])):
+    for (number_in, here), (number_out, there) in pairwise(zip(stations, treads, strict=True)):
         part = _part_between(number_in, number_out)
         sign = -1.0 if part == WHEEL else 1.0
-        both = [None if a is None or b is None else sign * (a - b)
-                for a, b in ((here.found, there.found), (here.after, there.after))]
-        drops.append((part, *both))
+        drops.append((part, _less(here.found, there.found, sign), _less(here.after, there.after, sign)))
     known = [d for part, d, _ in drops if part != WHEEL]
     whole = None if None in known else sum(d for d in known if d is not None)
     most = _most([(part, d) for part, d, _ in drops if part != WHEEL and d is not None], whole)
@@ -140,6 +141,10 @@ def _profile(numbers: list[int], found: dict[int, float], after: dict[int, float
         d / whole if whole and d is not None and part != WHEEL else None,
         models[part].look_closer if usual and part in models else None, part in most) for part, d, a in drops)
     return Profile(treads, risers, *flows, bool(after))
+
+
+def _less(here: float | None, there: float | None, sign: float) -> float | None:
+    return None if here is None or there is None else sign * (here - there)
 
 
 def _most(drops: list[tuple[str, float]], whole: float | None) -> list[str]:
@@ -220,7 +225,7 @@ def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
     if not sides[0] or not sides[1]:
         return Missing(COMMON_ID, COMMON_TITLE,
                        "not drawn: drops at one airflow need every part read before and after the repair")
-    flow = _common_airflow(workup.survey.after)
+    flow = _flow(workup.survey.after)  # the common airflow is that of the repair, whose drops stay as read
     words = (f"worked over to {flow}", f"at {flow}")
     profile = _profile(sorted(sides[0].keys() & sides[1].keys()), sides[0], sides[1], workup, words, usual=False)
     changed = max((r for r in profile.risers if r.part != WHEEL),
@@ -255,11 +260,6 @@ def _from_drops(readings: ReadingSet | None) -> dict[int, float]:
         return {}
     pressures = {2: -drops["return"], 3: -drops["return"] - drops["filter"], 5: drops["supply"] + drops.get("coil", 0)}
     return pressures | ({6: drops["supply"]} if "coil" in drops else {})
-
-
-def _common_airflow(after: ReadingSet | None) -> str:
-    """The common airflow is that of the after-repair set, whose drops stay as they were read."""
-    return _flow(after)
 
 
 # ---------------------------------------------------------------- how it is drawn
@@ -325,12 +325,13 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
     _stair_names_across(sheet, profile, wheel, y)
 
 
-def _stairs(sheet: Sheet, profile: Profile, at: list[float], start: float, end: float, place) -> None:  # type: ignore[no-untyped-def]
+def _stairs(sheet: Sheet, profile: Profile, at: list[float], start: float, end: float,
+            place: Callable[[float, float], tuple[float, float]]) -> None:
     for after in (True, False) if profile.has_after else (False,):
         for run in _path(profile, after, at, -4.0 if after else 4.0, start, end):
             sheet.line(*(place(along, level) for along, level, _ in run), dash=DASHED if after else SOLID,
                        width=LINE if after else 2.5)
-            for (along, level, n), nxt in zip(run, [*run[1:], None]):
+            for (along, level, n), nxt in zip(run, [*run[1:], None], strict=True):
                 if not after and n >= 0 and nxt is not None and profile.risers[n].point:
                     sheet.line(place(along, level), place(along, nxt[1]), ink=ACCENT, width=HEAVY + 2)
                 if nxt is None and along < end:
@@ -354,11 +355,18 @@ def _together(profile: Profile, n: int) -> list[str]:
 
 
 def _tread_values_across(sheet: Sheet, tread: Tread, x: float, y: Scale) -> None:
-    for value, other, bold in ((tread.found, tread.after, True), (tread.after, tread.found, False)):
+    for value, other, bold in _values(tread):
         if value is not None:
             below = y(value) > y(0) if _outside(value, other, 24 / abs(y.slope)) else y(value) <= y(0)
             sheet.text(x, y(value) + (17 if below else -8), number(value, 2, sign=True), anchor="middle", bold=bold,
                        size=13)
+
+
+def _values(tread: Tread) -> list[tuple[float | None, float | None, bool]]:
+    """(this stair, the other stair, bold) for each figure to write; two that read the same are written once."""
+    if tread.found is not None and tread.after is not None and round(tread.found - tread.after, 2) == 0:
+        return [(tread.found, None, True)]
+    return [(tread.found, tread.after, True), (tread.after, tread.found, False)]
 
 
 def _outside(value: float, other: float | None, room: float) -> bool:
@@ -368,7 +376,7 @@ def _outside(value: float, other: float | None, room: float) -> bool:
 
 def _riser_label(sheet: Sheet, riser: Riser, x: float, y: float, width: float) -> None:
     name = wrap(riser.name[:1].upper() + riser.name[1:], width, 13.5, bold=True, lines=1)
-    sheet.text(x, y, name, anchor="middle", bold=True, ink=ACCENT if riser.point else "#010101")
+    sheet.text(x, y, name, anchor="middle", bold=True, ink=ACCENT if riser.point else INK)
     sheet.text(x, y + 18, riser.label, anchor="middle", size=13, bold=riser.point)
     if riser.after is not None:
         sheet.text(x, y + 35, f"after {number(riser.after, 2)}", anchor="middle", size=13, ink=QUIET)
@@ -411,14 +419,15 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
     _stairs(sheet, profile, at, top, end, lambda a, level: (x(level), a))
     for n, riser in enumerate(profile.risers):
         returning = n < wheel_index
-        side, anchor = (centre + 10, "start") if returning else (centre - 10, "end")
+        side = centre + 10 if returning else centre - 10
+        anchor: Anchor = "start" if returning else "end"
         if riser.part == WHEEL:
             sheet.text(centre + 10, at[n] - 34, ["after repair", profile.after_flow] if profile.has_after else [])
             sheet.text(centre - 10, at[n] + 22, ["as found", profile.found_flow], anchor="end", bold=True)
             continue
         y = at[n] - 4 if returning else at[n] - 8
         name = riser.name[:1].upper() + riser.name[1:]
-        y = sheet.text(side, y, name, anchor=anchor, bold=True, ink=ACCENT if riser.point else "#010101")
+        y = sheet.text(side, y, name, anchor=anchor, bold=True, ink=ACCENT if riser.point else INK)
         y = sheet.text(side, y, riser.label, anchor=anchor, bold=riser.point)
         if riser.after is not None:
             sheet.text(side, y, f"after {number(riser.after, 2)}", anchor=anchor, ink=QUIET)
@@ -433,7 +442,7 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
             sheet.text(6 if below_room else sheet.width - 6, middle - 6,
                        wrap(words, reach, 12.5), anchor="start" if below_room else "end")
             continue
-        for value, other, bold in ((tread.found, tread.after, True), (tread.after, tread.found, False)):
+        for value, other, bold in _values(tread):
             if value is not None:
                 left = (value < 0) == _outside(value, other, 52 / scale)
                 sheet.text(x(value) + (-6 if left else 6), edges[n] + 0.66 * row, number(value, 2, sign=True),

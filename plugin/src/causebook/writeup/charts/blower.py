@@ -31,9 +31,9 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "blower-and-duct", "Blower and duct", "Is it the blower or the path?"
-_NOTE = ("Line with dots: the fan table for the setting, as printed. Thin curves: the ducts, static as airflow squared. "
-         "Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, from its limit to its "
-         "middle.")
+_NOTE = ("Line with dots: the fan table for the setting, as printed. Thin curves: the ducts, static as airflow "
+         "squared. Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, "
+         "from its limit to its middle.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +65,22 @@ def _own_flow(readings: ReadingSet) -> Estimate | None:
     return readings.best_airflow
 
 
-def _operating(name: str, readings: ReadingSet | None, table: FanTable, setting: str) -> Operating | None:
+Column = tuple[tuple[float, ...], tuple[float, ...]]
+"""Static [in. w.c.] and airflow [cfm] of one setting."""
+
+
+def _column(table: FanTable, setting: str) -> Column:
+    """One setting of the fan table, its blank cells left out."""
+    printed = [(s, f) for s, f in zip(table.static, table.airflow[setting], strict=True) if f is not None]
+    return tuple(s for s, _ in printed), tuple(f for _, f in printed)
+
+
+def _operating(name: str, readings: ReadingSet | None, column: Column) -> Operating | None:
     if readings is None or readings.static is None or (flow := _own_flow(readings)) is None:
         return None
     static = us(readings.static.value, AIR_PRESSURE)
-    inside = table.static[0] <= static <= table.static[-1]
-    at_table = float(np.interp(static, table.static, table.airflow[setting])) if inside else None
+    inside = column[0][0] <= static <= column[0][-1]
+    at_table = float(np.interp(static, *column)) if inside else None
     return Operating(name, us(flow.value, AIRFLOW), us(flow.sd, AIRFLOW), static,
                      us(readings.static.sd, AIR_PRESSURE), at_table)
 
@@ -82,14 +92,16 @@ def chart(workup: Workup) -> Chart | Missing:
         return Missing(ID, TITLE, "not drawn: the case has no fan table")
     if blower is None or blower.setting not in table.airflow:
         return Missing(ID, TITLE, "not drawn: the fan table has no column for the blower's setting")
-    found = _operating("as found", survey.found, table, blower.setting)
-    after = _operating("after repair", survey.after, table, blower.setting)
+    column = _column(table, blower.setting)
+    if not column[0]:
+        return Missing(ID, TITLE, "not drawn: the fan table is blank for the blower's setting")
+    found, after = _operating("as found", survey.found, column), _operating("after repair", survey.after, column)
     points = [p for p in (found, after) if p is not None]
     if not points:
         note = survey.found.static_note if survey.found else ""
         return Missing(ID, TITLE, f"not drawn: {note or 'external static and airflow were not both read'}")
     plate = workup.case.file.furnace.static_maximum if workup.case.file.furnace else None
-    view = View(table.static, table.airflow[blower.setting], blower.setting, tuple(points),
+    view = View(*column, blower.setting, tuple(points),
                 None if survey.minimum_airflow is None else us(survey.minimum_airflow, AIRFLOW),
                 None if survey.middle_airflow is None else us(survey.middle_airflow, AIRFLOW),
                 None if plate is None else us(plate, AIR_PRESSURE))
@@ -113,12 +125,13 @@ def _sentence(view: View) -> str:
     first = view.points[0]
     where = f"at {number(first.static, 2)} in. w.c."
     if first.missing:
-        text = (f"the blower moves {number(first.flow)} of the {number(first.table_flow or 0)} cfm its table gives {where}:"
-                " the air is missing at the blower, not in the ducts")
+        text = (f"the blower moves {number(first.flow)} of the {number(first.table_flow or 0)} cfm its table gives "
+                f"{where}: the air is missing at the blower, not in the ducts")
     elif first.table_flow is None:
         text = f"{number(first.flow)} cfm were moved {where}, which is beyond the fan table"
     else:
-        text = (f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} {where}")
+        text = (f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} "
+                f"{where}")
         if view.minimum is not None and first.flow < view.minimum:
             text += f"; the path holds it below the {number(view.minimum)} cfm the plate's rise needs"
     if first.name != "as found":
@@ -135,7 +148,8 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
              for p in view.points]
     rows += [(f"fan table at the static {p.name}", "beyond the table" if p.table_flow is None else number(p.table_flow),
               number(p.static, 2)) for p in view.points]
-    rows += [(f"fan table, {view.setting}", number(f), number(s, 2)) for s, f in zip(view.static, view.flow, strict=True)]
+    rows += [(f"fan table, {view.setting}", number(f), number(s, 2))
+             for s, f in zip(view.static, view.flow, strict=True)]
     if view.minimum is not None:
         rows.append(("least airflow for the plate's rise", number(view.minimum), ""))
     if view.middle is not None:
@@ -151,7 +165,7 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     sheet.height = bottom + 44
     flows = [*view.flow, *(p.flow for p in view.points), *(f for f in (view.minimum, view.middle) if f)]
     statics = [*view.static, *(p.static for p in view.points)]
-    room = (max(flows) - min(flows)) * (0.42 if narrow else 0.24)  # for words left of the leftmost point
+    room = (max(flows) - min(flows)) * (0.55 if narrow else 0.24)  # for words left of the leftmost point
     x = Scale(max(min(flows) - room, 0.0), max(flows) + 0.12 * room, left, right)
     y = Scale(0.0, max(statics) * 1.04, bottom, top)
     if view.minimum is not None and view.middle is not None:
@@ -180,7 +194,7 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
 
 def _axes(sheet: Sheet, x: Scale, y: Scale, left: float, right: float, bottom: float, narrow: bool) -> None:
     sheet.line((left, bottom), (right, bottom), width=RULE)
-    for tick in y.ticks(5):
+    for tick in y.ticks(6):
         sheet.text(left - 8, y(tick) + 4.5, number(tick, 1), anchor="end", ink=QUIET)
         sheet.line((left - 4, y(tick)), (left, y(tick)), width=RULE)
     for tick in x.ticks(4 if narrow else 7):

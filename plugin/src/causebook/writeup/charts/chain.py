@@ -8,6 +8,7 @@ reading, by calculation, or by judgement.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from causebook.diagnosis.model import CauseBelief, Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE_DIFFERENCE, show, us
@@ -24,6 +25,7 @@ from causebook.writeup.charts.style import (
     RULE,
     SOLID,
     Sheet,
+    clock,
     joined,
     mid_sentence,
     number,
@@ -38,7 +40,8 @@ _DASHES = {READING: SOLID, CALCULATION: DASHED, JUDGEMENT: DOTTED}
 _NOTE = ("Arrows known by reading are solid, by calculation dashed, by judgement dotted. The heavy frame is the root. "
          "Struck: ruled out, and why.")
 _DOES = {"return": "Too little air", "filter": "Too little air", "inlet": "Too little air", "coil": "Too little air",
-         "supply": "Too little air", "blower": "Too little air", "setting": "Too little air", "input": "Wrong heat input",
+         "supply": "Too little air", "blower": "Too little air", "setting": "Too little air",
+         "input": "Wrong heat input",
          "limit": "Limit opens early", "recirculation": "Warmed air comes back", "hot-spot": "A hot spot at the limit"}
 _AIR = "Too little air"
 _NOT_IT = 5
@@ -133,7 +136,8 @@ def _reading(workup: Workup) -> Node | None:
     if found is not None and found.static is not None and furnace is not None and furnace.static_maximum is not None:
         return Node("reading", "reading", f"Static {show(found.static.value, AIR_PRESSURE)}",
                     f"plate: {number(us(furnace.static_maximum, AIR_PRESSURE), 2)} at most")
-    return Node("reading", "what decided it", workup.verdict.decided_by.rstrip(".")) if workup.verdict.decided_by else None
+    decided = workup.verdict.decided_by
+    return Node("reading", "what decided it", decided.rstrip(".")) if decided else None
 
 
 def _known_by(workup: Workup, cause: CauseBelief) -> str:
@@ -153,7 +157,7 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     family = workup.knowledge.families.get(workup.case.file.complaint.family)
     trips = [log.trips[0] for log in workup.survey.logs if log.trips]
     complaint = Node("complaint", "complaint", family.name if family else workup.case.file.complaint.family,
-                     f"{round(trips[0]) // 60}:{round(trips[0]) % 60:02d} after lighting" if trips else "")
+                     f"{clock(trips[0])} after lighting" if trips else "")
     line = [n for n in (does, reading, complaint) if n is not None]
     tags = {"does": CALCULATION if does is not None and does.detail else JUDGEMENT,
             "reading": READING if trips else JUDGEMENT}
@@ -161,7 +165,7 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
              *line]
     arrows = [Arrow(u.id, roots[0].id, JUDGEMENT) for u in under]
     arrows += [Arrow(c.id, line[0].id, _known_by(workup, c), joins=n > 0) for n, c in enumerate((*roots, *helpers))]
-    arrows += [Arrow(a.id, b.id, tags[a.id]) for a, b in zip(line, line[1:])]
+    arrows += [Arrow(a.id, b.id, tags[a.id]) for a, b in pairwise(line)]
     not_it = tuple((c.name, c.why) for c in workup.verdict.with_role(Role.NOT_IT)[:_NOT_IT])
     return View(tuple(nodes), tuple(arrows), _damage(workup), not_it)
 
@@ -172,8 +176,8 @@ def chart(workup: Workup) -> Chart | Missing:
     if not roots:
         return Missing(ID, TITLE, "not drawn: no root is settled")
     view = _story(workup, roots)
-    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: (_draw_down if narrow else _draw_across)(s, view),
-                 _table(view), _NOTE)
+    return drawn(ID, TITLE, QUESTION, _sentence(view),
+                 lambda s, narrow: (_draw_down if narrow else _draw_across)(s, view), _table(view), _NOTE)
 
 
 def _told(node: Node) -> str:

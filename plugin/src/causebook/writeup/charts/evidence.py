@@ -30,8 +30,9 @@ ID, TITLE, QUESTION = "for-and-against", "For and against", "Why this cause and 
 STRENGTHS: tuple[tuple[float, str], ...] = ((10.0, "strong"), (5.0, "clear"), (1.0, "weak"))
 """Least weight [decibans] for each word: 10 is odds ten times as good, 5 three times, under 1 is no view."""
 SUSPECTS = 5
-_NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. Weak, "
-         "clear and strong: the odds shift by less than 3, by 3 to 10, by 10 or more. What was not looked for has no row.")
+_NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. "
+         "Weak, clear and strong: the odds shift by less than 3, by 3 to 10, by 10 or more. What was not "
+         "looked for has no row.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +106,8 @@ def chart(workup: Workup) -> Chart | Missing:
     leading = [{w.cause: w.decibans for w in s.weights}.get(suspects[0].id, 0.0) for s in steps]
     best = max(range(len(steps)), key=lambda n: leading[n])
     view = View(suspects, rows, (best, 0) if leading[best] >= STRENGTHS[-1][0] else None)
-    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: (_draw_list if narrow else _draw_grid)(s, view),
-                 _table(view), _NOTE)
+    return drawn(ID, TITLE, QUESTION, _sentence(view),
+                 lambda s, narrow: (_draw_list if narrow else _draw_grid)(s, view), _table(view), _NOTE)
 
 
 def _sentence(view: View) -> str:
@@ -122,8 +123,10 @@ def _sentence(view: View) -> str:
 
 
 def _belief(probability: float) -> str:
-    """Two decimals, but never 0.00 or 1.00: no belief is complete."""
-    return number(min(max(probability, 0.01), 0.99), 2)
+    """Two decimals; no belief is complete, so neither 0.00 nor 1.00 is ever written."""
+    if probability < 0.01:
+        return "under 0.01"
+    return "over 0.99" if probability > 0.99 else number(probability, 2)
 
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:

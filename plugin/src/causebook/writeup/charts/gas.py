@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from causebook.quantity import CO_FRACTION, GAS_FRACTION, HEAT_RATE, HEATING_VALUE, Kind, show, us
-from causebook.survey.model import ReadingSet
+from causebook.quantity import CO_FRACTION, GAS_FRACTION, HEAT_RATE, HEATING_VALUE, show, us
 from causebook.workup import Workup
-from causebook.writeup.charts.model import Chart, Missing, drawn
+from causebook.writeup.charts.model import Chart, Missing, drawn, value_of
 from causebook.writeup.charts.style import ACCENT, INK, PAPER, QUIET, RULE, Scale, Sheet, number, sentence_of
 
 ID, TITLE, QUESTION = "gas-check", "Gas check", "Is the heat right?"
-_BEFORE_AFTER = (("CO in flue", "co-in-flue", CO_FRACTION, "ppm"), ("oxygen in flue", "oxygen-in-flue", GAS_FRACTION, "%"))
+_BEFORE_AFTER = (("CO in flue", "co-in-flue", CO_FRACTION, "ppm"),
+                 ("oxygen in flue", "oxygen-in-flue", GAS_FRACTION, "%"))
+
+_NOTE = "Solid: measured, with the span that holds the true input 19 times in 20. Hatched: what the plate allows."
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,16 +53,11 @@ class View:
         return self.bars[0].value / self.bars[-1].value
 
 
-def _read(readings: ReadingSet, name: str, kind: Kind) -> float | None:
-    taken = readings.readings.get(name)
-    return None if taken is None or taken.void else us(taken.value, kind)
-
-
 def _shifts(workup: Workup) -> tuple[Shift, ...]:
     found = []
     for name, id_, kind, unit in _BEFORE_AFTER:
         for readings in workup.survey.sets:
-            before, after = (_read(readings, f"{id_}-{when}-blower", kind) for when in ("before", "after"))
+            before, after = (value_of(readings, f"{id_}-{when}-blower", kind) for when in ("before", "after"))
             if before is not None and after is not None:
                 found.append(Shift(name, before, after, unit, 0 if unit == "ppm" else 1))
                 break
@@ -82,14 +79,15 @@ def chart(workup: Workup) -> Chart | Missing:
         bars.append(Bar("plate at this altitude", us(adjusted, HEAT_RATE)))
     view = View(tuple(bars), _shifts(workup))
     value = workup.case.file.site.heating_value
-    note = ("Solid: measured, with the span that holds the true input 19 times in 20. Hatched: what the plate allows. "
-            + ("The heating value is not recorded." if value is None else f"Heating value {show(value, HEATING_VALUE)}."))
-    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), note)
+    heat = "The heating value is not recorded." if value is None else f"Heating value {show(value, HEATING_VALUE)}."
+    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view),
+                 f"{_NOTE} {heat}")
 
 
 def _sentence(view: View) -> str:
     clocked, due = view.bars[0], view.bars[-1]
-    text = f"clocked {number(clocked.value)} Btu/h, {number(100 * view.share)} % of the {number(due.value)} it should be"
+    text = (f"clocked {number(clocked.value)} Btu/h, {number(100 * view.share)} % of the {number(due.value)} it should "
+            "be")
     moved = [f"{s.name} {number(s.before, s.digits)} {s.unit} before and {number(s.after, s.digits)} after"
              for s in view.shifts]
     return sentence_of(text) + (f" {sentence_of('at blower start: ' + ', '.join(moved))}" if moved else "")
@@ -97,7 +95,8 @@ def _sentence(view: View) -> str:
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows = [("What", "Value")]
-    rows += [(b.name, number(b.value) + (f" ± {number(b.sd)}" if b.sd is not None else "") + " Btu/h") for b in view.bars]
+    rows += [(b.name, number(b.value) + (f" ± {number(b.sd)}" if b.sd is not None else "") + " Btu/h")
+             for b in view.bars]
     for s in view.shifts:
         rows += [(f"{s.name} before the blower starts", f"{number(s.before, s.digits)} {s.unit}"),
                  (f"{s.name} after the blower starts", f"{number(s.after, s.digits)} {s.unit}")]

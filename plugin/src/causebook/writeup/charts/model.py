@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from causebook.quantity import Kind, us
+from causebook.survey.model import ReadingSet
 from causebook.writeup.charts.style import NARROW, WIDE, Sheet
 
 
@@ -32,6 +34,12 @@ class Missing:
     id: str
     title: str
     why: str
+
+
+def value_of(readings: ReadingSet, id_: str, kind: Kind) -> float | None:
+    """A reading of the set in the US unit of `kind`; None when it was not taken or does not count."""
+    taken = readings.readings.get(id_)
+    return None if taken is None or taken.void else us(taken.value, kind)
 
 
 def drawn(id_: str, title: str, question: str, sentence: str, draw: Callable[[Sheet, bool], None],

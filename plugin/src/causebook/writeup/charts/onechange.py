@@ -111,12 +111,12 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
 
 
 def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
-    labels, top, row = (8.0, 46.0, 44.0) if narrow else (270.0, 42.0, 30.0)
+    labels, top, row = (8.0, 24.0, 44.0) if narrow else (270.0, 24.0, 30.0)
     right = sheet.width - (8 if narrow else 124)
     rises = [c.rise for c in view.conditions] + [b for b in (view.low, view.high) if b is not None]
     margin = 0.10 * (max(rises) - min(rises))
     x = Scale(min(rises) - margin, max(rises) + margin, labels, right)
-    groups = [g for g in ([c for c in view.conditions if c.measured], [c for c in view.conditions if not c.measured]) if g]
+    groups = [g for known in (True, False) if (g := [c for c in view.conditions if c.measured is known])]
     tall = sum(24 + row * len(g) for g in groups)
     if view.low is not None and view.high is not None:
         if not narrow:

@@ -6,7 +6,6 @@ and those that would close the gap, drawn to one scale of length.
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 
@@ -171,14 +170,9 @@ def _draw_shapes(sheet: Sheet, view: View, top: float) -> float:
                       edge=INK)
         else:
             sheet.ellipse(x + size / 2, bottom - size / 2, size / 2, size / 2, fill=INK if shape.found else PAPER)
-        measure = f"{number(shape.width)} × {number(shape.height)} in." if shape.height else f"{number(shape.width)} in. round"
-        words = ["found:" if shape.found else "to add:", measure] + (wrap(shape.words, space + 10, 12.5, lines=2)
-                                                                    if shape.found else [])
+        measure = f"{number(shape.width)} " + (f"× {number(shape.height)} in." if shape.height else "in. round")
+        name = wrap(shape.words, space + 10, 12.5, lines=2) if shape.found else []
+        words = ["found:" if shape.found else "to add:", measure, *name]
         lowest = max(lowest, sheet.text(x, bottom + 17, words, size=max(sheet.text_size - 0.5, 12)))
         x += space + gap
     return lowest - 4
-
-
-def area_of(shape: Shape) -> float:
-    """Area [in²], to check that shapes are to scale."""
-    return shape.width * shape.height if shape.height else math.pi / 4 * shape.width ** 2

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from causebook.quantity import AIRFLOW, ROOM_PRESSURE, Kind, us
-from causebook.survey.model import ReadingSet
+from causebook.quantity import AIRFLOW, ROOM_PRESSURE
 from causebook.workup import Workup
-from causebook.writeup.charts.model import Chart, Missing, drawn
+from causebook.writeup.charts.model import Chart, Missing, drawn, value_of
 from causebook.writeup.charts.style import ACCENT, INK, QUIET, RULE, Scale, Sheet, number, sentence_of, wrap
 
 ID, TITLE, QUESTION = "room-bars", "Air to the room", "Does the room get its share of the air?"
-_NOTE = "Bar: airflow with the door shut. Open dot: with the door open. Line: the room's share. Hatched: at least its share."
+_NOTE = ("Bar: airflow with the door shut. Open dot: with the door open. Line: the room's share. Hatched: at least its "
+         "share.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,26 +24,22 @@ class RoomRow:
     pressure: float | None
 
 
-def _read(readings: ReadingSet, name: str, kind: Kind) -> float | None:
-    taken = readings.readings.get(name)
-    return None if taken is None or taken.void else us(taken.value, kind)
-
-
 def chart(workup: Workup) -> Chart | Missing:
     """The room's air in every condition it was read in."""
-    rows = tuple(RoomRow(s.name.removeprefix("changed: "), _read(s, "room-flow-closed", AIRFLOW),
-                         _read(s, "room-flow-open", AIRFLOW), _read(s, "room-pressure", ROOM_PRESSURE))
+    rows = tuple(RoomRow(s.name.removeprefix("changed: "), value_of(s, "room-flow-closed", AIRFLOW),
+                         value_of(s, "room-flow-open", AIRFLOW), value_of(s, "room-pressure", ROOM_PRESSURE))
                  for s in workup.survey.sets if {"room-flow-closed", "room-flow-open"} & s.readings.keys())
     rows = tuple(r for r in rows if r.shut is not None or r.opened is not None)
     if not rows:
         return Missing(ID, TITLE, "not drawn: no room's airflow was read")
-    share = next((v for s in workup.survey.sets if (v := _read(s, "room-share", AIRFLOW)) is not None), None)
+    share = next((v for s in workup.survey.sets if (v := value_of(s, "room-share", AIRFLOW)) is not None), None)
     return drawn(ID, TITLE, QUESTION, _sentence(rows, share), lambda s, narrow: _draw(s, rows, share, narrow),
                  _table(rows, share), _NOTE)
 
 
 def _words(row: RoomRow) -> str:
-    values = [f"{number(v)} cfm {how}" for v, how in ((row.shut, "door shut"), (row.opened, "door open")) if v is not None]
+    both = ((row.shut, "door shut"), (row.opened, "door open"))
+    values = [f"{number(v)} cfm {how}" for v, how in both if v is not None]
     return f"{row.name} {' and '.join(values)}"
 
 

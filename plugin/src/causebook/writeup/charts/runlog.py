@@ -23,14 +23,15 @@ from causebook.writeup.charts.style import (
     RULE,
     Scale,
     Sheet,
+    clock,
     number,
     sentence_of,
     text_width,
 )
 
 ID, TITLE, QUESTION = "run-log", "Run log", "Did it overheat, and when?"
-_NOTE = ("Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its own "
-         "scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit.")
+_NOTE = ("Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its "
+         "own scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit.")
 _EVENTS = ("burner", "blower", "limit")
 Span = tuple[float, float]
 
@@ -52,11 +53,6 @@ class Panel:
     """Steady supply air by the fit, when it had to be extrapolated."""
     events: tuple[tuple[str, tuple[Span, ...] | None], ...]
     """Burner, blower, limit -> spans on (limit: closed); None when not logged."""
-
-
-def _clock(minutes: float) -> str:
-    seconds = round(60 * minutes)
-    return f"{seconds // 60}:{seconds % 60:02d}"
 
 
 def _spans(minutes: tuple[float, ...], on: tuple[float, ...]) -> tuple[Span, ...]:
@@ -87,8 +83,10 @@ def _panel(log: RunLog, workup: Workup) -> Panel:
     steady = None
     if log.extrapolated and log.steady_rise is not None and level and marks:
         steady = float(np.mean(level)) + us(log.steady_rise.value, TEMPERATURE_DIFFERENCE)
-        later = [(m, f) for m, f in zip(minutes, log.fitted) if m >= marks[0][0] and f >= marks[0][1] - 1]
-        heading = tuple(later) or ((marks[0][0], steady), (minutes[-1], steady))
+        first, reached, _ = marks[0]
+        fitted = zip(minutes, log.fitted, strict=True) if log.fitted else ()
+        heading = tuple((m, f) for m, f in fitted if m >= first and f >= reached - 1)
+        heading = heading or ((first, steady), (minutes[-1], steady))
     step = next((s for s in workup.case.steps if s.number == log.step), None)
     columns = step.log.columns if step is not None and step.log is not None else {}
     burner = _burner(trips, [r / 60 for r in log.relights], minutes[-1])
@@ -149,7 +147,8 @@ def _sentence(view: View) -> str:
         if panel.trips:
             minute, supply, level = panel.trips[0]
             over = "" if level is None else f" over {number(level, 1)} °F return"
-            text = f"{late}the limit opened {_clock(minute)} after the burner lit, with {number(supply, 1)} °F supply air{over}"
+            text = (f"{late}the limit opened {clock(60 * minute)} after the burner lit, with {number(supply, 1)} °F "
+                    f"supply air{over}")
             if panel.steady is not None:
                 text += f"; left alone the supply air was heading for {number(panel.steady, 1)} °F"
         else:
@@ -167,8 +166,8 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
         times = sorted({*panel.minutes[::every], panel.minutes[-1], *events})
         for minute in times:
             level = number(float(np.interp(minute, panel.minutes, panel.return_)), 1) if panel.return_ else "not logged"
-            rows.append((panel.name, _clock(minute), number(float(np.interp(minute, panel.minutes, panel.supply)), 1),
-                         level, events.get(minute, "")))
+            supply = number(float(np.interp(minute, panel.minutes, panel.supply)), 1)
+            rows.append((panel.name, clock(60 * minute), supply, level, events.get(minute, "")))
     return tuple(rows)
 
 
@@ -263,7 +262,7 @@ def _air(sheet: Sheet, view: View, panel: Panel, x: Scale, y: Scale, named: bool
         if n == 0:
             sheet.line((x(minute), y(supply) + 8), (x(minute), y.from_px + 70), ink=ACCENT, width=1, dash=DOTTED)
             rise = [] if level is None else [f"rise {number(supply - level, 1)} °F"]
-            words = [f"trips at {_clock(minute)}", f"supply {number(supply, 1)} °F", *rise]
+            words = [f"trips at {clock(60 * minute)}", f"supply {number(supply, 1)} °F", *rise]
             floor = y.from_px if level is None else y(level)
             y0 = floor - 10 - 1.25 * sheet.text_size * (len(words) - 1)
             if x(minute) + max(text_width(w, sheet.text_size, True) for w in words) + 10 > right:

@@ -89,6 +89,11 @@ def number(value: float, digits: int = 0, sign: bool = False) -> str:
     return f"+{text}" if sign and value > 0 else text.replace("-", "−")
 
 
+def clock(seconds: float) -> str:
+    """Minutes and seconds, "8:40"."""
+    return f"{round(seconds) // 60}:{round(seconds) % 60:02d}"
+
+
 def sentence_of(text: str) -> str:
     """`text` with a capital first letter and a full stop."""
     return text[:1].upper() + text[1:].rstrip(".") + "."
