@@ -15,8 +15,7 @@ from causebook.site.generated import add_text
 from causebook.site.library.config import LibraryConfig
 
 CASES = "causebook/cases"
-LISTED = ("cases/index.md", "causes/index.md", "complaints/index.md", "equipment/index.md", "outcomes/index.md",
-          "words/index.md")
+LISTED = ("cases/index.md", "causes/index.md", "complaints/index.md", "equipment/index.md", "outcomes/index.md")
 """Generated pages that may stand in the navigation; all others are reached from them."""
 
 

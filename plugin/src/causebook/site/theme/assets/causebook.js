@@ -84,17 +84,4 @@
       close.focus();
     });
   });
-
-  /* Printing opens the folds that hold data and proof; reveals and questions stay as they are, their answers stand
-     at the end of the print.  What was shut is shut again afterwards. */
-  var opened = [];
-  window.addEventListener("beforeprint", function () {
-    opened = Array.prototype.slice.call(document.querySelectorAll(".md-content details:not([open])")).filter(function (fold) {
-      return !fold.classList.contains("cb-reveal") && !fold.classList.contains("cb-question");
-    });
-    opened.forEach(function (fold) { fold.open = true; });
-  });
-  window.addEventListener("afterprint", function () {
-    opened.forEach(function (fold) { fold.open = false; });
-  });
 })();
