@@ -17,6 +17,8 @@ from causebook.survey import numbers
 from causebook.survey.model import Estimate, RunLog
 
 ROOM = qty.q(70.0, "degF")
+LARGEST_RISE = 200.0
+"""Rise above which no airflow is worked out [K]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,9 @@ def rise_at_trip(readings: Mapping[str, Taken], state: str, knowledge: Knowledge
 def airflow_by_rise(heat: Heat, clocked: Estimate | None, rise: Estimate | None, knowledge: Knowledge) -> Estimate | None:
     """Airflow = input × efficiency / (sensible factor × rise); with plate input when nobody clocked, and wider."""
     if rise is None or (clocked is None and heat.plate_input is None):
+        return None
+    if not 0 < numbers.si_of(rise)[0] <= LARGEST_RISE:
+        # A log cut short while hardly any air moved points to no steady rise worth the name.
         return None
     watts, watts_sd = numbers.si_of(clocked) if clocked else (
         heat.plate_input or 0.0, (heat.plate_input or 0.0) * numbers.constant(knowledge, "input-unclocked-spread"))

@@ -103,8 +103,11 @@ def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.nd
         return None
     static = np.asarray(printed[0], float) * INWC * density_ratio
     flow = np.asarray(printed[1], float) * 0.3048 ** 3 / 60
-    order = np.argsort(flow, kind="stable")
-    return flow[order], static[order]
+    # Two rows may print one airflow where the curve is steep: the higher static stands for both.
+    order = np.lexsort((-static, flow))
+    flow, static = flow[order], static[order]
+    first = np.concatenate([[True], np.diff(flow) > 0])
+    return flow[first], static[first]
 
 
 def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, density_ratio: float,

@@ -1,0 +1,69 @@
+"""The next-test game: start with the complaint alone, do what the diagnosis proposes, stop when it is sure.
+
+Entry with a CO meter stands before the game and costs it nothing; nothing is left out by the technician, but readings
+blunder and eyes err as ever.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis.model import Role
+from causebook.knowledge.loader import load
+
+from .calls import draw
+from .files import in_memory
+from .visits import Visit
+
+SURE = 0.85
+MOST = 8
+
+
+@dataclass(frozen=True)
+class Played:
+    """One game."""
+
+    seed: int
+    faults: int
+    right: bool
+    sure: bool
+    """Stopped because it was sure, not because eight tests were done."""
+    minutes: float
+    tests: tuple[str, ...]
+    named: str
+    belief: float
+
+
+def play(seed: int) -> Played:
+    """One game, from the complaint to an answer or to the eighth test."""
+    knowledge = load()
+    call = draw(seed)
+    visit = Visit(call, knowledge)
+    visit.test("arrive-with-co-meter")
+    minutes = 0.0
+    while True:
+        told = diagnose(in_memory(visit, knowledge), knowledge, show_steps=False).verdict
+        root = next(iter(told.with_role(Role.ROOT)), None)
+        first = root or next(c for c in told.causes if not knowledge.causes[c.id].residual)
+        sure = root is not None and root.probability >= SURE
+        done = visit.done[1:]
+        following = next((t for t in told.next_tests if t.id not in visit.done), None)
+        if sure or len(done) == MOST or following is None:
+            right = first.id in call.roots if call.faults else not told.answered
+            return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.probability)
+        visit.test(following.id)
+        minutes += following.minutes
+
+
+def summary(played: Sequence[Played]) -> dict[str, float]:
+    """Scores of many games."""
+    sure = [p for p in played if p.sure]
+    return {"right": float(np.mean([p.right for p in played])),
+            "sure within eight tests": len(sure) / len(played),
+            "right when sure": float(np.mean([p.right for p in sure])) if sure else float("nan"),
+            "minutes, mean": float(np.mean([p.minutes for p in played])),
+            "minutes, median": float(np.median([p.minutes for p in played])),
+            "tests, mean": float(np.mean([len(p.tests) for p in played]))}
