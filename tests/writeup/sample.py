@@ -19,6 +19,7 @@ from causebook.diagnosis.model import (
     NextTest,
     Role,
     SetBelief,
+    Spoke,
     StepWeight,
     Verdict,
     Weight,
@@ -352,6 +353,10 @@ def survey(of: Case) -> Survey:
 
 # ---------------------------------------------------------------- the verdict
 
+def spoke(*texts: str) -> tuple[Spoke, ...]:
+    return tuple(Spoke(slug(text), State.PRESENT, text) for text in texts)
+
+
 def _weights(**decibans: float) -> tuple[Weight, ...]:
     return tuple(Weight(slug(name), value) for name, value in decibans.items())
 
@@ -363,26 +368,26 @@ def _after(return_: float, filter_: float, coil: float, limit: float, gas: float
 def verdict() -> Verdict:
     steps = (
         StepWeight(2, "Read the stored faults, walked the house",
-                   ("limit fault stored", "fine thin filter", "all registers open"),
+                   spoke("limit fault stored", "fine thin filter", "all registers open"),
                    _weights(return_undersized=0.8, filter_too_restrictive=8.1, coil_plugged=0.4, limit_weak=-0.6,
                             manifold_high=0.1), _after(0.22, 0.45, 0.16, 0.05, 0.06)),
         StepWeight(3, "Watched one call with probes in both airstreams",
-                   ("tripped at 8:40 with 137.1 °F supply air", "rise 70.1 °F at the trip, plate 60 at most"),
+                   spoke("tripped at 8:40 with 137.1 °F supply air", "rise 70.1 °F at the trip, plate 60 at most"),
                    _weights(return_undersized=4.2, filter_too_restrictive=4.0, coil_plugged=3.9, limit_weak=-9.4,
                             manifold_high=3.1), _after(0.36, 0.58, 0.22, 0.01, 0.09)),
-        StepWeight(4, "Static at the taps", ("return drop 0.37 in. w.c.", "filter drop 0.33", "coil drop 0.11"),
+        StepWeight(4, "Static at the taps", spoke("return drop 0.37 in. w.c.", "filter drop 0.33", "coil drop 0.11"),
                    _weights(return_undersized=13.5, filter_too_restrictive=10.8, coil_plugged=-14.2, limit_weak=0.0,
                             manifold_high=-1.8), _after(0.86, 0.91, 0.01, 0.01, 0.05)),
-        StepWeight(5, "Clocked the gas meter", ("input 70,025 Btu/h, 100 % of the plate",),
+        StepWeight(5, "Clocked the gas meter", spoke("input 70,025 Btu/h, 100 % of the plate"),
                    _weights(return_undersized=0.3, filter_too_restrictive=0.2, coil_plugged=0.0, limit_weak=0.0,
                             manifold_high=-11.9), _after(0.87, 0.91, 0.01, 0.01, 0.004)),
-        StepWeight(6, "Filter out for four minutes", ("rise falls to 64.3 °F and stays above 60",),
+        StepWeight(6, "Filter out for four minutes", spoke("rise falls to 64.3 °F and stays above 60"),
                    _weights(return_undersized=6.4, filter_too_restrictive=2.8, coil_plugged=-0.7, limit_weak=-0.4),
                    _after(0.95, 0.94, 0.01, 0.01, 0.004)),
-        StepWeight(7, "Filter still out, return opened at the slot", ("rise falls to 52.1 °F, in range",),
+        StepWeight(7, "Filter still out, return opened at the slot", spoke("rise falls to 52.1 °F, in range"),
                    _weights(return_undersized=11.2, filter_too_restrictive=-0.3, coil_plugged=-5.2),
                    _after(0.99, 0.94, 0.003, 0.01, 0.004)),
-        StepWeight(8, "Thermocouple on the face of the limit, slow approach", ("opened at 194 °F, marked 195",),
+        StepWeight(8, "Thermocouple on the face of the limit, slow approach", spoke("opened at 194 °F, marked 195"),
                    _weights(return_undersized=0.1, limit_weak=-12.6), _after(0.99, 0.94, 0.003, 0.001, 0.004)),
     )
     return Verdict(

@@ -14,7 +14,7 @@ from test_photos import photographed
 from worked import Outline, closed, html, with_file, with_step, worked
 
 from causebook.casefile.model import CaseOption, Conclusion, Mark, Outcome, Photo, Teach
-from causebook.diagnosis.model import Role
+from causebook.diagnosis.model import Role, Spoke
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup
 from causebook.writeup.charts.model import Chart, Missing
@@ -361,13 +361,13 @@ def test_a_step_tells_what_is_so_apart_from_what_is_not() -> None:
     absent = FindingState("coil-drop-high", "High drop across the coil", State.ABSENT, 0.01, 4, ("tap-before-coil",),
                           "0.11 in. w.c. against 0.30")
     unclear = replace(absent, id="static-high", name="Static high", state=State.UNCLEAR, because="0.51 against 0.50")
-    weighed = replace(base.verdict.steps[2], evidence=("High drop across the coil: 0.11 in. w.c. against 0.30",))
+    weighed = replace(base.verdict.steps[2], evidence=(Spoke("coil-drop-high", State.ABSENT, "coil takes 0.11 in. w.c. against 0.30"),))
     base = replace(base, survey=replace(base.survey, findings=(*base.survey.findings, absent, unclear)),
                    verdict=replace(base.verdict, steps=(*base.verdict.steps[:2], weighed, *base.verdict.steps[3:])))
     so, _, not_so = steps_of(base)[4].partition("Looked at, and not so (1)")
-    assert "Static high, unclear: 0.51 against 0.50" in so and "High drop across the filter: 0.33" in so
-    assert "High drop across the coil" not in so
-    assert not_so.count("High drop across the coil: 0.11 in. w.c. against 0.30") == 1
+    assert "0.51 against 0.50, unclear" in so and "0.33" in so
+    assert "coil takes" not in so
+    assert not_so.count("coil takes 0.11 in. w.c. against 0.30") == 1
     assert "Limit fault stored:" not in steps_of(base)[2].partition("What it means")[2]  # seen, and said once
 
 

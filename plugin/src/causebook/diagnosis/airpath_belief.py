@@ -141,9 +141,11 @@ class PathBelief:
     and air alone (the limit opens; the cooling coil starves).
     """
 
-    def __init__(self, evidence: Evidence, knowledge: Knowledge, causes: Iterable[str]) -> None:
-        self.evidence = evidence
+    def __init__(self, evidence: Evidence, knowledge: Knowledge, causes: Iterable[str],
+                 blunders: bool = True) -> None:
+        self.evidence, self.knowledge = evidence, knowledge
         self.constants = {c.id: c for c in knowledge.constants.values()}
+        self._blunder = self.constants["blunder-share"].value if blunders else 1e-9
         effects = {c: knowledge.causes[c].effects for c in sorted(causes) if knowledge.causes[c].effects}
         model = knowledge.parts
         if evidence.setting_strength is not None:
@@ -211,10 +213,9 @@ class PathBelief:
 
     @cached_property
     def _nodes(self) -> dict[int, _Node]:
-        blunder = self._constant("blunder-share", 0.02)
         scale = 0.25 * INWC
         taps = self.evidence.taps
-        return {n: _node(taps.get(n), blunder, scale) for n in (2, 3, 5, 6)}
+        return {n: _node(taps.get(n), self._blunder, scale) for n in (2, 3, 5, 6)}
 
     # ------------------------------------------------------------------ the fan
 
@@ -298,9 +299,8 @@ class PathBelief:
             low, high = np.where(more, u, low), np.where(more, high, u)
         expected = 1 / (0.5 * (low + high))
         sd = np.hypot(ratio.sd, self._constant("opened-path-spread", 0.025))
-        blunder = self._constant("blunder-share", 0.02)
-        return ((1 - blunder) * np.exp(-0.5 * ((ratio.value - expected) / sd) ** 2) / sd
-                + blunder * np.exp(-0.5 * ((ratio.value - 1) / 0.3) ** 2) / 0.3)
+        return ((1 - self._blunder) * np.exp(-0.5 * ((ratio.value - expected) / sd) ** 2) / sd
+                + self._blunder * np.exp(-0.5 * ((ratio.value - 1) / 0.3) ** 2) / 0.3)
 
     # ------------------------------------------------------------------ the two sides of the wheel
 
@@ -397,7 +397,6 @@ class PathBelief:
         if plate is None:
             ones = np.ones((self.airflow.size, states.mean.size))
             return ones, np.zeros_like(ones), np.full_like(ones, e.rise.value if e.rise else np.nan)
-        blunder = self._constant("blunder-share", 0.02)
         rise_sd_eff = e.efficiency.sd / e.efficiency.value
         per_plate = plate * e.efficiency.value / (e.sensible * q)
         # Each reading is a straight line in ln(input): what it says ln(input/plate) is, and how surely.
@@ -421,10 +420,10 @@ class PathBelief:
             share = 1.0
             for n, (line, sd) in enumerate(lines):
                 if wrong >> n & 1:
-                    share *= blunder
+                    share *= self._blunder
                     sd = 0.35
                 else:
-                    share *= 1 - blunder
+                    share *= 1 - self._blunder
                 precision = precision + 1 / sd ** 2
                 pull = pull + line / sd ** 2
                 square = square + line ** 2 / sd ** 2
@@ -458,9 +457,8 @@ class PathBelief:
             if e.limit_found and e.limit_opens is not None:
                 read = e.limit_found.value - e.limit_opens
                 wide = np.hypot(sd, e.limit_found.sd)
-                blunder = self._constant("blunder-share", 0.02)
-                likelihood = float((1 - blunder) * np.exp(-0.5 * ((read - shift) / wide) ** 2) / wide
-                                   + blunder * np.exp(-0.5 * (read / 25) ** 2) / 25)
+                likelihood = float((1 - self._blunder) * np.exp(-0.5 * ((read - shift) / wide) ** 2) / wide
+                                   + self._blunder * np.exp(-0.5 * (read / 25) ** 2) / 25)
                 precision = 1 / sd ** 2 + 1 / e.limit_found.sd ** 2
                 shift = (shift / sd ** 2 + read / e.limit_found.sd ** 2) / precision
                 sd = float(np.sqrt(1 / precision))
@@ -477,9 +475,8 @@ class PathBelief:
         # Mixing by mass: (1 − x)·room + x·supply, so the return stands x/(1 − x) of the rise above the rooms.
         mean = share / (1 - share) * rise.value
         sd = np.hypot(gap.sd, max(0.5 * mean, self._constant("return-room-spread", 1.1)))
-        blunder = self._constant("blunder-share", 0.02)
-        return float((1 - blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
-                     + blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10)
+        return float((1 - self._blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
+                     + self._blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10)
 
     @cached_property
     def _event(self) -> Array:
@@ -556,7 +553,11 @@ class PathBelief:
         return weight * tested * self._setting_weight(members, causes), chance
 
     def moments(self, present: frozenset[str]) -> Moments:
-        """Means and spreads of airflow, input, blower speed and drops, given the evidence and a set of causes."""
+        """Means and spreads of airflow, input, blower speed and drops, given a set of causes and that no reading is
+        a blunder: what is built on them must show the readings again."""
+        return PathBelief(self.evidence, self.knowledge, present, blunders=False)._moments(present)
+
+    def _moments(self, present: frozenset[str]) -> Moments:
         names = sorted(present)
         at = {name: int(states.index_many(np.ones((1, len(names))), names)[0]) for name, states in self.states.items()}
         r, f, i, b, g = (at[name] for name in ("return", "filter", "inlet", "blower", "input"))

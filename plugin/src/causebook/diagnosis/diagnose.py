@@ -12,9 +12,9 @@ from causebook.casefile.model import Case, Outcome
 from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.expected import expected
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
-from causebook.diagnosis.model import Belief, CauseBelief, Expected, NextTest, Role, SetBelief, StepWeight, Verdict, Weight
+from causebook.diagnosis.model import Belief, CauseBelief, Expected, NextTest, Role, SetBelief, Spoke, StepWeight, Verdict, Weight
 from causebook.diagnosis.next_test import next_tests
-from causebook.diagnosis.posterior import Posterior, Reasoner
+from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
@@ -44,7 +44,8 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
     posterior = _believe(reasoner, case, surveyed, knowledge)
     present = believed(posterior, knowledge)
     plate = plate_of(case)
-    settled = roles(present, posterior, knowledge, plate)
+    found = merged_found(surveyed.sets, knowledge)
+    settled = roles(present, posterior, found, knowledge, plate)
     causes = _causes(posterior, settled, surveyed, knowledge)
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
     looked = [f.id for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR]
@@ -54,10 +55,10 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
     ranges: tuple[Expected, ...] = ()
     if posterior.path is not None:
         ranges = expected(posterior.path, [c.id for c in causes if knowledge.causes[c.id].effects][:3],
-                          merged_found(surveyed.sets, knowledge), knowledge)
+                          found, knowledge)
     margin = settled.table[0].limit_margin if settled.table else None
     verdict = Verdict(outcome, answered, causes,
-                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()), _decided(steps, causes, surveyed, knowledge),
+                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()), _decided(steps, causes, knowledge),
                       steps, ranges, settled.table, tests[:8], () if answered else _settles(tests),
                       proven_good(surveyed, knowledge), margin)
     return Diagnosis(verdict, posterior, settled, plate)
@@ -131,7 +132,7 @@ def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledg
     """Probabilities of the cause's own telling findings that are present."""
     return [states[f].probability for f, p in knowledge.causes[cause].links.items()
             if p >= 0.7 and knowledge.findings[f].leak <= 0.08 and f in states and states[f].state is State.PRESENT
-            and knowledge.findings[f].group != "complaint"]
+            and knowledge.findings[f].group != COMPLAINT]
 
 
 def _confirmed(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> bool:
@@ -142,7 +143,7 @@ def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingSta
     known = knowledge.causes[cause]
     row = next((r for r in settled.table if r.repairs == (cause,)), None)
     speaking = [states[f] for f in sorted(known.links, key=lambda f: -known.links[f]) if f in states
-                and knowledge.findings[f].group != "complaint"]
+                and knowledge.findings[f].group != COMPLAINT]
     for_it = next((f for f in speaking if f.state is State.PRESENT and f.because), None)
     against = next((f for f in speaking if f.state is State.ABSENT and known.links[f.id] > 0.5), None)
     parts = []
@@ -158,8 +159,18 @@ def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingSta
 
 
 def _said(finding: FindingState) -> str:
-    return f"{finding.name}: {finding.because}" if not finding.because.startswith("seen") else (
-        f"{finding.name} ({'yes' if finding.state is State.PRESENT else 'no'})")
+    """A finding in words: its numbers where it has any, else its name and what was seen."""
+    if finding.readings and finding.because:
+        return finding.because
+    said = {State.PRESENT: "yes", State.ABSENT: "no"}.get(finding.state, "unclear")
+    return f"{finding.name}: {said}"
+
+
+def _tells(finding: FindingState, suspects: Sequence[str], knowledge: Knowledge) -> float:
+    """How much a finding tells the followed suspects apart: the spread of its chances over them."""
+    known = knowledge.findings[finding.id]
+    chances = [knowledge.causes[c].links.get(finding.id, known.leak) for c in suspects]
+    return max(chances, default=0.0) - min(*chances, known.leak) if chances else 0.0
 
 
 def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
@@ -185,7 +196,9 @@ def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief], knowle
         after = _believe(reasoner, case, surveyed, knowledge).marginal
         told = {f.id: f.probability for f in surveyed.findings}
         names = {f.id: f for f in surveyed.findings}
-        evidence = tuple(_said(names[f]) for f, p in told.items() if known.get(f) is None or abs(known[f] - p) > 0.05)
+        new = sorted((f for f, p in told.items() if known.get(f) is None or abs(known[f] - p) > 0.05),
+                     key=lambda f: (-_tells(names[f], followed, knowledge), f))
+        evidence = tuple(Spoke(f, names[f].state, _said(names[f])) for f in new)
         weights = tuple(Weight(c, _decibans(before[c], after[c])) for c in followed)
         out.append(StepWeight(step.number, step.step.do, evidence, weights, {c: after[c] for c in followed}))
         before, known = after, told
@@ -198,19 +211,20 @@ def _decibans(before: float, after: float) -> float:
     return float(10 * np.log10(odds[1] / odds[0]))
 
 
-def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], surveyed: Survey,
-             knowledge: Knowledge) -> str:
+def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowledge: Knowledge) -> str:
     """The step whose evidence spoke most for the root, and of that evidence what is most telling of it."""
     root = next((c.id for c in causes if c.role is Role.ROOT), None)
-    best = max(((w.decibans, s) for s in steps for w in s.weights if w.cause == root and s.evidence),
-               key=lambda pair: pair[0], default=None)
-    if root is None or best is None or best[0] < 1:
+    if root is None:
         return ""
     links = knowledge.causes[root].links
-    telling = sorted((f for f in surveyed.findings if f.state is State.PRESENT and f.id in links and f.because
-                      and _said(f) in best[1].evidence),
-                     key=lambda f: knowledge.findings[f.id].leak - links[f.id])
-    return f"{best[1].did}: {_said(telling[0]) if telling else best[1].evidence[0]}"
+    best: tuple[float, float, str] = (1.0, 0.0, "")
+    for step in steps:
+        weight = next((w.decibans for w in step.weights if w.cause == root), 0.0)
+        for spoke in step.evidence:
+            known = knowledge.findings[spoke.finding]
+            if spoke.state is State.PRESENT and known.group != COMPLAINT and spoke.finding in links:
+                best = max(best, (weight, links[spoke.finding] - known.leak, f"{step.did}: {spoke.text}"))
+    return best[2]
 
 
 # ---------------------------------------------------------------- the end

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from causebook.casefile.model import Outcome
 from causebook.quantity import Kind, Quantity
+from causebook.survey.model import State
 
 
 class Belief(StrEnum):
@@ -62,13 +63,23 @@ class Weight:
 
 
 @dataclass(frozen=True, slots=True)
+class Spoke:
+    """One finding that a step settled or changed, in words."""
+
+    finding: str
+    state: State
+    text: str
+    """"filter takes 0.27 in. w.c., looked at above 0.20 in. w.c.", or its name and yes or no."""
+
+
+@dataclass(frozen=True, slots=True)
 class StepWeight:
     """What one step did to the belief."""
 
     step: int
     did: str
-    evidence: tuple[str, ...]
-    """Findings and readings that spoke, in words."""
+    evidence: tuple[Spoke, ...]
+    """Findings that spoke, the most telling first."""
     weights: tuple[Weight, ...]
     """For each suspect shown."""
     after: Mapping[str, float]

@@ -14,9 +14,10 @@ from causebook import quantity as qty
 from causebook.diagnosis.airpath_belief import LIMIT_STATES, Moments, PathBelief
 from causebook.diagnosis.model import Role, WhatIf
 from causebook.diagnosis.posterior import Posterior
-from causebook.diagnosis.system import limit_repaired, repairs, system_of
+from causebook.diagnosis.system import anchored, limit_repaired, repairs, system_of
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Change, Plate, System, apply, told_by
+from causebook.survey.model import ReadingSet
 
 SHARE_THAT_COUNTS = 0.12
 """Share of the margin won by all repairs together from which one counts as contributing (expert estimate)."""
@@ -47,7 +48,8 @@ class Roles:
     moments: Moments | None
 
 
-def roles(present: Sequence[str], posterior: Posterior, knowledge: Knowledge, plate: Plate) -> Roles:
+def roles(present: Sequence[str], posterior: Posterior, found_readings: ReadingSet, knowledge: Knowledge,
+          plate: Plate) -> Roles:
     """Roles of the causes believed present, most believed first."""
     causes = knowledge.causes
     physical = [c for c in present if causes[c].effects]
@@ -55,7 +57,7 @@ def roles(present: Sequence[str], posterior: Posterior, knowledge: Knowledge, pl
     path = posterior.path
     if path is None or not [c for c in physical if c not in limit_only] or not _has_heat(path, plate):
         return Roles(_by_belief(present, posterior, knowledge), (), None, None)
-    moments = path.moments(frozenset(present))
+    moments = anchored(path.moments(frozenset(present)), found_readings)
     found = system_of(path, moments, knowledge, plate)
     rows = [_row("as found", (), found, plate)]
     together = repaired(found, path, moments, physical, knowledge)

@@ -9,10 +9,10 @@ import numpy as np
 
 from causebook import quantity as qty
 from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, LIMIT_STATES, PATH_PARTS, Moments, PathBelief
-from causebook.diagnosis.evidence import Evidence
+from causebook.diagnosis.evidence import Evidence, Gauge
 from causebook.knowledge.model import Effect, Knowledge
 from causebook.physics.airpath import AirPath, Part
-from causebook.physics.fan import Curve, Fan, FanTable
+from causebook.physics.fan import Curve, Fan, FanTable, speed_ratio
 from causebook.physics.whatif import (
     Change,
     Heat,
@@ -25,6 +25,8 @@ from causebook.physics.whatif import (
     SetSpeed,
     System,
 )
+from causebook.survey.model import Estimate, ReadingSet
+from causebook.survey.numbers import si_of
 
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 STANDARD = 1.2041
@@ -63,8 +65,24 @@ def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: P
     if e.limit_opens is not None:
         opens = e.limit_found.value if e.limit_found else e.limit_opens
         limit = Limit(opens, opens - 15.0, knowledge.constants["limit-body-factor"].value)
-    return System(AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts)),
-                  fan_of(e, knowledge, moments.speed.value), density, e.return_temperature.value, heat, limit, plate)
+    air = AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts))
+    fan = fan_of(e, knowledge, 1.0)
+    # The speed that makes these drops at this airflow, so that the system as found shows what it was made from.
+    fan = replace(fan, speed=speed_ratio.si(fan, flow, air.drop(flow, density), density))
+    return System(air, fan, density, e.return_temperature.value, heat, limit, plate)
+
+
+def anchored(moments: Moments, found: ReadingSet) -> Moments:
+    """The same with what was read in place of what was inferred: an identified system shows its own readings."""
+    drops = {**moments.drops, **{d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE))
+                                 for d in found.drops}}
+
+    def read(estimate: Estimate | None, inferred: Gauge) -> Gauge:
+        return Gauge(*si_of(estimate)) if estimate is not None else inferred
+
+    rise = read(found.rise, moments.rise) if found.mode == "heating" else moments.rise
+    return Moments(read(found.best_airflow, moments.airflow), read(found.input, moments.input), moments.speed, drops,
+                   rise)
 
 
 def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
@@ -93,7 +111,7 @@ def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> li
             n = path.exponent[effect.on]
             out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
         elif effect.on == "blower":
-            out.append(SetSpeed(max(1.0, moments.speed.value)))
+            out.append(SetSpeed(1.0))
         elif effect.on == "setting":
             out.append(_faster(e))
         elif effect.on == "input" and e.plate_input:

@@ -17,9 +17,9 @@ ALL_TAPS = (1, 2, 3, 4, 5, 6, 7, 8)
 
 
 def taps_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[Tap, ...]:
-    """Every tap in the direction of flow, with its reading or None; taps 1, 7 and 8 only where they were read."""
+    """Taps in the direction of flow with their readings; 1, 4, 7 and 8 only where they were read."""
     by_number = {r.tap: r for r in knowledge.readings.values() if r.tap}
-    out = [Tap(0, "room", qty.q(0.0, "Pa"), qty.q(0.0, "Pa"))]
+    out = []
     for number in ALL_TAPS:
         reading = by_number.get(number)
         if reading is None:
@@ -30,13 +30,14 @@ def taps_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[Tap, .
             out.append(Tap(number, reading.name, taken.value, spread))
         elif number in (2, 3, 5, 6):
             out.append(Tap(number, reading.name, None))
-    return (*out, Tap(9, "room", qty.q(0.0, "Pa"), qty.q(0.0, "Pa")))
+    return tuple(out)
 
 
 def pressures(taps: tuple[Tap, ...]) -> dict[int, tuple[float, float]]:
-    """Tap number -> (pressure, standard uncertainty) [Pa], of those that were read."""
-    return {t.number: (qty.si(t.value, qty.AIR_PRESSURE), qty.si(t.sd, qty.AIR_PRESSURE))
+    """Tap number -> (pressure, standard uncertainty) [Pa], of those that were read; the room (0 and 9) is zero."""
+    read = {t.number: (qty.si(t.value, qty.AIR_PRESSURE), qty.si(t.sd, qty.AIR_PRESSURE))
             for t in taps if t.value is not None and t.sd is not None}
+    return {0: (0.0, 0.0), 9: (0.0, 0.0), **read}
 
 
 def drops_of(taps: tuple[Tap, ...], knowledge: Knowledge, coil: bool) -> tuple[Drop, ...]:

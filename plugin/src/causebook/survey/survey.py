@@ -58,7 +58,7 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
         flows = {f.method.split(" at ")[0]: f for f in (*best.airflow, *one.airflow)}
         airflow = tuple(flows.values())
         together, agree = combine(airflow, knowledge)
-        read = {t.number for t in one.taps if t.value is not None} - {0, 9}
+        read = [t.number for t in one.taps if t.value is not None]
         drops = {d.part: d for d in (*best.drops, *one.drops)}
         best = replace(one, readings={**best.readings, **one.readings}, rise=one.rise or best.rise,
                        input=one.input or best.input, airflow=airflow, best_airflow=together, agree=agree,

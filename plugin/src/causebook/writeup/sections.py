@@ -136,7 +136,7 @@ def _grid(workup: Workup) -> _Grid | None:
     lines = []
     for step in workup.verdict.steps:
         weights = {w.cause: w.decibans for w in step.weights}
-        lines.append(_GridLine(step.step, step.evidence or (prose.plain(step.did),),
+        lines.append(_GridLine(step.step, tuple(e.text for e in step.evidence) or (prose.plain(step.did),),
                                tuple(weights.get(c.id) for c in suspects)))
     return _Grid(tuple(c.name for c in suspects), tuple(lines), tuple(c.probability for c in suspects))
 

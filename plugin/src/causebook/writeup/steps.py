@@ -123,19 +123,14 @@ def finding_name(workup: Workup, id_: str) -> str:
 
 def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What the readings of a step say, in what is so and what is not; what was seen stands by itself."""
-    seen = tuple(finding_name(workup, id_) for id_ in step.seen)
-    findings = {f.name: f for f in workup.survey.findings}
-    told: dict[str, FindingState | None] = {}
-    for evidence in (e for w in weighed for e in w.evidence if not e.startswith(seen)):
-        name = max(filter(evidence.startswith, findings), key=len, default="")
-        told[evidence] = findings.get(name)
-    named = {f.id for f in told.values() if f}
-    told |= {f"{f.name}: {f.because}": f for f in findings.values()
-             if f.step == step.number and f.because and f.id not in named and f.id not in step.seen}
-    unclear = {State.UNCLEAR: ", unclear"}
-    means = tuple(text if f is None else f"{f.name}{unclear.get(f.state, '')}{text.removeprefix(f.name)}"
-                  for text, f in told.items() if f is None or f.state in (State.PRESENT, State.UNCLEAR))
-    return means, tuple(text for text, f in told.items() if f and f.state is State.ABSENT)
+    spoken = [e for w in weighed for e in w.evidence if e.finding not in step.seen]
+    named = {e.finding for e in spoken}
+    told = [(e.text, e.state) for e in spoken] + [
+        (f.because, f.state) for f in workup.survey.findings
+        if f.step == step.number and f.readings and f.because and f.id not in named and f.id not in step.seen]
+    means = tuple(text + (", unclear" if state is State.UNCLEAR else "") for text, state in told
+                  if state in (State.PRESENT, State.UNCLEAR))
+    return means, tuple(text for text, state in told if state is State.ABSENT)
 
 
 def _state(step: CaseStep) -> str:

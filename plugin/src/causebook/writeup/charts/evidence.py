@@ -92,8 +92,8 @@ def _suspects(workup: Workup) -> tuple[CauseBelief, ...]:
 
 def _row(step: StepWeight, suspects: tuple[CauseBelief, ...]) -> Row:
     weights = {w.cause: w.decibans for w in step.weights}
-    return Row(step.step, step.did, step.evidence, tuple(cell(weights.get(c.id, 0.0)) for c in suspects),
-               tuple(step.after.get(c.id) for c in suspects))
+    return Row(step.step, step.did, tuple(e.text for e in step.evidence),
+               tuple(cell(weights.get(c.id, 0.0)) for c in suspects), tuple(step.after.get(c.id) for c in suspects))
 
 
 def chart(workup: Workup) -> Chart | Missing:
