@@ -105,7 +105,8 @@ class Profile:
 # ---------------------------------------------------------------- what is drawn
 
 def _pressures(readings: ReadingSet | None) -> dict[int, float]:
-    return {t.number: us(t.value, AIR_PRESSURE) for t in (readings.taps if readings else ()) if t.value is not None}
+    return {t.number: us(t.value, AIR_PRESSURE) for t in (readings.taps if readings else ())
+            if t.value is not None and t.number in _TAP_NAMES}
 
 
 def _part_between(before: int | None, after: int | None) -> str:
@@ -221,13 +222,15 @@ def chart(workup: Workup) -> Chart | Missing:
 
 def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
     """The profile with all drops worked over to the case's common airflow."""
-    sides = [_from_drops(s) for s in (workup.survey.found, workup.survey.after)]
+    coil = workup.case.file.coil
+    parts = {"return", "filter", "supply"} | (set() if coil is not None and coil.none else {"coil"})
+    sides = [_from_drops(s, parts) for s in (workup.survey.found, workup.survey.after)]
     if not sides[0] or not sides[1]:
         return Missing(COMMON_ID, COMMON_TITLE,
                        "not drawn: drops at one airflow need every part read before and after the repair")
     flow = _flow(workup.survey.after)  # the common airflow is that of the repair, whose drops stay as read
-    words = (f"worked over to {flow}", f"at {flow}")
-    profile = _profile(sorted(sides[0].keys() & sides[1].keys()), sides[0], sides[1], workup, words, usual=False)
+    words = ("worked over", f"at {flow}")
+    profile = _profile(sorted(sides[0]), sides[0], sides[1], workup, words, usual=False)
     changed = max((r for r in profile.risers if r.part != WHEEL),
                   key=lambda r: abs((r.after or 0.0) - (r.found or 0.0)))
     text = sentence_of(f"at {flow} the {_change(changed)} in. w.c.; {joined(_others(profile, changed))}")
@@ -252,14 +255,16 @@ def _others(profile: Profile, changed: Riser) -> list[str]:
     return words + ([f"{joined(still)} stayed as {'they were' if len(still) > 1 else 'it was'}"] if still else [])
 
 
-def _from_drops(readings: ReadingSet | None) -> dict[int, float]:
-    """Tap pressures from the drops at the common airflow; empty where a part is missing."""
+def _from_drops(readings: ReadingSet | None, parts: set[str]) -> dict[int, float]:
+    """Tap pressures from the drops of `parts` at the common airflow; empty where one is missing."""
     drops = {d.part: us(d.at_common_airflow, AIR_PRESSURE) for d in (readings.drops if readings else ())
              if d.at_common_airflow is not None}
-    if not {"return", "filter", "supply"} <= drops.keys():
+    if not parts <= drops.keys():
         return {}
-    pressures = {2: -drops["return"], 3: -drops["return"] - drops["filter"], 5: drops["supply"] + drops.get("coil", 0)}
-    return pressures | ({6: drops["supply"]} if "coil" in drops else {})
+    below = {2: -drops["return"], 3: -drops["return"] - drops["filter"]}
+    if "coil" not in parts:
+        return below | {5: drops["supply"]}
+    return below | {5: drops["supply"] + drops["coil"], 6: drops["supply"]}
 
 
 # ---------------------------------------------------------------- how it is drawn

@@ -128,7 +128,7 @@ def _sentence(view: View) -> str:
         text = (f"the blower moves {number(first.flow)} of the {number(first.table_flow or 0)} cfm its table gives "
                 f"{where}: the air is missing at the blower, not in the ducts")
     elif first.table_flow is None:
-        text = f"{number(first.flow)} cfm were moved {where}, which is beyond the fan table"
+        text = f"the blower moves {number(first.flow)} cfm {where}, which is beyond its table"
     else:
         text = (f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} "
                 f"{where}")
@@ -144,7 +144,7 @@ def _sentence(view: View) -> str:
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows = [("What", "Airflow [cfm]", "Static [in. w.c.]")]
-    rows += [(p.name, f"{number(p.flow)} ± {number(p.flow_sd)}", f"{number(p.static, 2)} ± {number(p.static_sd, 2)}")
+    rows += [(p.name, f"{number(p.flow)} ± {number(p.flow_sd)}", f"{number(p.static, 2)} ± {number(p.static_sd, 3)}")
              for p in view.points]
     rows += [(f"fan table at the static {p.name}", "beyond the table" if p.table_flow is None else number(p.table_flow),
               number(p.static, 2)) for p in view.points]

@@ -61,7 +61,7 @@ def _table(rows: tuple[RoomRow, ...], share: float | None) -> tuple[tuple[str, .
 
 def _draw(sheet: Sheet, rows: tuple[RoomRow, ...], share: float | None, narrow: bool) -> None:
     left, row, bar, top = (0.0, 62.0, 18.0, 26.0) if narrow else (190.0, 46.0, 20.0, 26.0)
-    right = sheet.width - (104.0 if narrow else 150.0)
+    right = sheet.width - (116.0 if narrow else 150.0)
     most = max([v for r in rows for v in (r.shut, r.opened) if v is not None] + [share or 0.0])
     x = Scale(0, most * 1.06, left, right)
     tall = row * len(rows)

@@ -230,9 +230,9 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
         sheet.text(x.from_px - 8, top + 5, f"{number(opens)} °F", anchor="end")
         if view.closes is not None:
             sheet.text(x.from_px - 8, top + _STRIP + 4, f"{number(closes)} °F", anchor="end")
-        sheet.text(x.from_px + 4, top + 16, "opens", size=12.5)
+        sheet.text(x.from_px + 4, top + 16, "opens", size=max(sheet.text_size - 0.5, 12.5))
         if view.closes is not None:
-            sheet.text(x.from_px + 4, top + _STRIP - 5, "closes", size=12.5)
+            sheet.text(x.from_px + 4, top + _STRIP - 5, "closes", size=max(sheet.text_size - 0.5, 12.5))
     sheet.text(x.to_px - 4, top + _STRIP / 2 + 5, "limit body, not air", anchor="end", bold=True)
     for minute, _, _ in panel.trips:
         px, py = x(minute), y(opens)

@@ -1,0 +1,98 @@
+"""Blower and duct: points, what is missing, and nothing beyond the table."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import sample
+from drawing import Drawing, read
+
+from causebook.workup import Workup
+from causebook.writeup.charts import Chart, Missing, blower
+
+
+def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
+    chart = blower.chart(workup)
+    assert isinstance(chart, Chart)
+    return chart, read(chart.svg_wide), read(chart.svg_narrow)
+
+
+def test_sound_blower_is_told_from_a_tight_path() -> None:
+    # the table between 0.9 (765) and 1.0 in. w.c. (665) gives 705 at 0.96
+    chart, _, _ = drawn(sample.workup())
+    assert chart.sentence == ("The blower does what its table says, 695 cfm against 705 at 0.96 in. w.c.; the path "
+                              "holds it below the 864 cfm the plate's rise needs; after the repair 945 cfm at 0.66.")
+
+
+def test_point_off_the_fan_line_shows_the_missing_air() -> None:
+    # the table between 0.3 (1115) and 0.4 in. w.c. (1075) gives 1107 at 0.32
+    chart, wide, narrow = drawn(sample.off_the_fan_line())
+    assert "695 of the 1,107 cfm" in chart.sentence and "missing at the blower" in chart.sentence
+    for drawing in (wide, narrow):
+        assert drawing.word("missing air: 412 cfm").accent
+
+
+def test_point_on_the_fan_line_misses_nothing() -> None:
+    assert not drawn(sample.workup())[1].says("missing air")
+
+
+def test_fan_line_has_the_points_of_its_table_and_no_more() -> None:
+    _, wide, _ = drawn(sample.workup())
+    line = next(m for m in wide.lines("fill: none", "--cb-ink", "stroke-width: 2;") + wide.lines("stroke-width: 2")
+                if len(m.points) == 10)
+    assert len(sample.FAN.static) == 10
+    xs = [x for x, _ in line.points]
+    assert xs == sorted(xs, reverse=True)  # airflow falls as static rises
+
+
+def test_blank_cells_of_the_table_are_left_out() -> None:
+    base = sample.workup()
+    column = (None, *sample.FAN.airflow[sample.SETTING][1:-1], None)
+    table = sample.FanTable(static=sample.FAN.static, airflow={sample.SETTING: column})
+    chart, _, _ = drawn(replace(base, case=base.case.model_copy(update={"fan_table": table})))
+    assert sum(row[0].startswith("fan table, ") for row in chart.table) == 8
+    assert chart.sentence.startswith("The blower moves 695 cfm at 0.96 in. w.c., which is beyond its table")
+
+
+def test_duct_curve_passes_through_its_point_as_airflow_squared() -> None:
+    _, wide, _ = drawn(sample.workup())
+    curve = next(m for m in wide.lines("--cb-quiet", "stroke-dasharray") if len(m.points) == 24)
+    ellipse_x = wide.word("after repair").right
+    assert curve.points[0][0] < ellipse_x < curve.points[-1][0]
+
+
+def test_plate_maximum_and_needed_air_are_marked() -> None:
+    for drawing in drawn(sample.workup())[1:]:
+        assert drawing.says("plate maximum 0.50")
+        assert drawing.says("enough air: 864 to 1,152 cfm")
+        assert len(drawing.lines("fill: url(#")) == 1
+
+
+def test_table_states_uncertainty() -> None:
+    chart, _, _ = drawn(sample.workup())
+    assert chart.table[1] == ("as found", "695 ± 28", "0.96 ± 0.015")
+
+
+def test_only_the_repair_can_be_drawn_when_a_tap_was_missing() -> None:
+    chart, wide, _ = drawn(sample.without_tap_before_coil())
+    assert chart.sentence.startswith("After the repair the blower does what its table says, 945 cfm against 944")
+    assert not wide.says("as found")
+
+
+@pytest.mark.parametrize(("update", "why"), [
+    ({"fan_table": None}, "not drawn: the case has no fan table"),
+    ({"fan_table": sample.FanTable(static=(0.1, 0.2), airflow={"other": (900, 800)})},
+     "not drawn: the fan table has no column for the blower's setting"),
+])
+def test_says_why_it_is_not_drawn(update: dict[str, object], why: str) -> None:
+    base = sample.workup()
+    missing = blower.chart(replace(base, case=base.case.model_copy(update=update)))
+    assert isinstance(missing, Missing) and missing.why == why
+
+
+def test_says_which_tap_was_missing_when_no_static_is_known() -> None:
+    base = sample.without_tap_before_coil()
+    sets = tuple(s for s in base.survey.sets if s.phase != "after")
+    missing = blower.chart(replace(base, survey=replace(base.survey, sets=sets)))
+    assert isinstance(missing, Missing) and missing.why == "not drawn: no tap between furnace and coil"

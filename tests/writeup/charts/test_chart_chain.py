@@ -1,0 +1,135 @@
+"""Cause chain: the story in order, how each arrow is known, and the layout behind it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+import sample
+from drawing import Drawing, read
+from hypothesis import given
+from hypothesis import strategies as st
+
+from causebook.diagnosis.model import Role
+from causebook.workup import Workup
+from causebook.writeup.charts import Chart, Missing, chain
+from causebook.writeup.charts.layers import layered
+
+
+def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
+    chart = chain.chart(workup)
+    assert isinstance(chart, Chart)
+    return chart, read(chart.svg_wide), read(chart.svg_narrow)
+
+
+def test_tells_the_story_in_two_sentences() -> None:
+    assert drawn(sample.workup())[0].sentence == (
+        "Root: return too small, helped by filter too restrictive; underneath lay coil added, return left alone. What "
+        "followed: too little air (695 cfm, 864 needed at least), rise 74.6 °F (plate: 30 to 60 °F), high limit opens "
+        "(8:40 after lighting).")
+
+
+def test_boxes_run_left_to_right_and_on_a_phone_downwards() -> None:
+    _, wide, narrow = drawn(sample.workup())
+    roles = ["underlying", "root", "what it does", "complaint"]
+    across = [wide.word(r).x for r in roles]
+    down = [narrow.word(r).y for r in roles]
+    assert across == sorted(across) and down == sorted(down)
+
+
+def test_helper_joins_below_the_root() -> None:
+    _, wide, _ = drawn(sample.workup())
+    assert wide.word("helped by").x == wide.word("root").x
+    assert wide.word("helped by").y > wide.word("root").y
+
+
+def test_every_arrow_says_how_it_is_known() -> None:
+    chart, _, _ = drawn(sample.workup())
+    assert {row[0]: row[3] for row in chart.table[1:6]} == {
+        "underlying": "judgement", "root": "reading", "helped by": "reading", "what it does": "calculation",
+        "reading": "reading"}
+
+
+def test_without_the_drop_a_root_is_known_by_calculation_only() -> None:
+    base = sample.workup()
+    bare = replace(base.survey.sets[0], drops=())
+    chart, _, _ = drawn(replace(base, survey=replace(base.survey, sets=(bare, *base.survey.sets[1:]))))
+    assert next(row for row in chart.table if row[0] == "root")[3] == "calculation"
+
+
+def test_ruled_out_suspects_are_struck_with_their_reason() -> None:
+    for drawing in drawn(sample.workup())[1:]:
+        assert [w.words for w in drawing.words if w.struck] == [
+            "Manifold pressure too high", "Coil plugged", "Limit opens too low"]
+        assert drawing.says("opened at 194 °F, marked 195")
+
+
+def test_damage_leaves_upwards() -> None:
+    _, wide, _ = drawn(sample.with_damage())
+    assert wide.word("damage done").y < wide.word("what it does").y
+    assert wide.says("Limit tired by thousands of openings") and wide.says("Heat exchanger cracked")
+
+
+def test_only_the_root_has_the_accent() -> None:
+    for drawing in drawn(sample.with_damage())[1:]:
+        assert [w.words for w in drawing.words if w.accent] == ["root"]
+        assert len(drawing.lines("--cb-accent")) == 1
+
+
+def test_fault_outside_the_air_path_goes_from_root_to_what_decided_it() -> None:
+    base = sample.sparse()
+    causes = (replace(base.verdict.causes[0], id="bond-loose", name="Bond screw loose", role=Role.ROOT),)
+    verdict = replace(base.verdict, causes=causes, decided_by="Flame current rose from 0.4 to 3.6 µA once bonded.")
+    chart, _, _ = drawn(replace(base, verdict=verdict))
+    assert [row[0] for row in chart.table[1:]] == ["underlying", "root", "what decided it", "complaint"]
+    assert "flame current rose" in chart.sentence
+
+
+def test_no_root_no_chain() -> None:
+    missing = chain.chart(sample.sparse())
+    assert isinstance(missing, Missing) and missing.why == "not drawn: no root is settled"
+
+
+# ---------------------------------------------------------------- the layout
+
+def crossings(layers: list[list[str]], edges: list[tuple[str, str]]) -> int:
+    place = {n: i for layer in layers for i, n in enumerate(layer)}
+    level = {n: i for i, layer in enumerate(layers) for n in layer}
+    return sum(level[a] == level[c] and level[b] == level[d] and (place[a] - place[c]) * (place[b] - place[d]) < 0
+               for (a, b), (c, d) in pairwise_all(edges))
+
+
+def pairwise_all(edges: list[tuple[str, str]]) -> list[tuple[tuple[str, str], tuple[str, str]]]:
+    return [(e, f) for n, e in enumerate(edges) for f in edges[n + 1:]]
+
+
+@given(st.lists(st.tuples(st.integers(0, 7), st.integers(0, 7)), max_size=14))
+def test_arrows_always_lead_to_a_later_layer(pairs: list[tuple[int, int]]) -> None:
+    nodes = [f"n{i}" for i in range(8)]
+    edges = sorted({(f"n{min(p)}", f"n{max(p)}") for p in pairs if p[0] != p[1]})
+    layers = layered(nodes, edges)
+    level = {n: i for i, layer in enumerate(layers) for n in layer}
+    assert sorted(level) == nodes
+    assert all(level[a] < level[b] for a, b in edges)
+    # longest path: every node that leads on has a successor in the very next layer
+    for node in nodes:
+        later = [level[b] for a, b in edges if a == node]
+        assert not later or min(later) == level[node] + 1
+
+
+def test_two_crossed_arrows_are_uncrossed() -> None:
+    edges = [("a", "d"), ("b", "c")]
+    layers = layered(["a", "b", "c", "d"], edges)
+    assert crossings([["a", "b"], ["c", "d"]], edges) == 1
+    assert crossings(layers, edges) == 0
+
+
+def test_a_circle_of_arrows_is_refused() -> None:
+    with pytest.raises(ValueError, match="circle"):
+        layered(["a", "b"], [("a", "b"), ("b", "a")])
+
+
+def test_a_chain_keeps_its_order() -> None:
+    names = ["u", "r", "d", "m", "c"]
+    assert layered(names, list(pairwise(names))) == [[n] for n in names]

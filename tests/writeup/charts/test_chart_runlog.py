@@ -1,0 +1,93 @@
+"""Run log: trips, the limit's own scale, events, and equal scales before and after."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import sample
+from drawing import Drawing, read
+
+from causebook.workup import Workup
+from causebook.writeup.charts import Chart, runlog
+
+
+def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
+    chart = runlog.chart(workup)
+    assert isinstance(chart, Chart)
+    return chart, read(chart.svg_wide), read(chart.svg_narrow)
+
+
+def test_says_when_it_tripped_and_at_what_temperatures() -> None:
+    # 520 s is 8:40; 67.0 + 74.6 = 141.6 is where the fit levels off
+    chart, _, _ = drawn(sample.workup())
+    assert chart.sentence == (
+        "The limit opened 8:40 after the burner lit, with 137.1 °F supply air over 67.0 °F return; left alone the supply "
+        "air was heading for 141.6 °F. After the repair it ran 20 minutes without a trip and levelled off at 121.9 °F "
+        "supply air.")
+
+
+def test_trip_is_marked_with_time_and_temperatures() -> None:
+    for drawing in drawn(sample.workup())[1:]:
+        for words in ("trips at 8:40", "supply 137.1 °F", "rise 70.1 °F"):
+            assert drawing.word(words).bold
+
+
+def test_limit_has_its_own_scale_and_says_it_is_not_air() -> None:
+    for drawing in drawn(sample.workup())[1:]:
+        band = drawing.lines("fill: url(#")
+        assert len(band) == 2
+        assert [w.words for w in drawing.words].count("limit body, not air") == 2
+        marking, outlet = drawing.word("195 °F"), drawing.word("plate: air 160 °F at most")
+        assert marking.y < outlet.y - 40  # a strip of its own, above the air's scale
+        assert max(y for _, y in band[0].points) < outlet.y - 16
+
+
+def test_where_it_was_heading_is_dotted() -> None:
+    _, wide, _ = drawn(sample.workup())
+    assert wide.says("heading for 141.6")
+    assert any(len(m.points) > 20 for m in wide.lines("stroke-dasharray: 1.5"))
+
+
+def test_both_runs_share_their_scales() -> None:
+    _, wide, _ = drawn(sample.workup())
+    supply = [m for m in wide.lines("stroke-width: 2.5") if len(m.points) > 20]
+    assert len(supply) == 2
+    spans = [(m.points[0], m.points[-1]) for m in supply]
+    assert spans[0][0][1] == pytest.approx(spans[1][0][1])  # both start at 67 °F
+    wide_found, wide_after = (end[0] - start[0] for start, end in spans)
+    assert wide_found == pytest.approx(wide_after)
+    # 110.2 °F found at 612 s stands lower on the sheet than 121.9 °F after
+    assert max(y for _, y in supply[0].points[20:]) > spans[1][1][1]
+
+
+def test_events_come_from_the_log_and_what_was_not_logged_is_said() -> None:
+    _, wide, _ = drawn(sample.workup())
+    assert [w.words for w in wide.words if w.words in ("burner on", "blower on", "limit closed")] == [
+        "burner on", "blower on", "limit closed"]
+    assert [w.words for w in wide.words].count("not logged") == 2  # blower and limit, after the repair
+    bars = [m for m in wide.lines("fill: var(--cb-ink)") if len(m.points) == 4
+            and max(y for _, y in m.points) - min(y for _, y in m.points) == pytest.approx(11)]
+    # found: burner 3, blower 1, limit 3; after: burner 1
+    assert len(bars) == 8
+
+
+def test_burner_is_worked_out_from_trips_when_no_column_says_it() -> None:
+    base = sample.workup()
+    bare = tuple(s.model_copy(update={"log": None}) for s in base.case.steps)
+    _, wide, _ = drawn(replace(base, case=base.case.model_copy(update={"steps": bare})))
+    assert [w.words for w in wide.words].count("not logged") == 3
+
+
+def test_a_run_without_a_trip_marks_none() -> None:
+    base = sample.workup()
+    chart, wide, _ = drawn(replace(base, survey=replace(base.survey, logs=base.survey.logs[1:])))
+    assert "without a trip" in chart.sentence and not wide.says("trips at")
+    assert not wide.lines("--cb-accent")
+
+
+def test_table_names_trips_and_relights() -> None:
+    chart, _, _ = drawn(sample.workup())
+    events = [(row[1], row[4]) for row in chart.table[1:] if row[4]]
+    assert events == [("8:40", "limit opened"), ("10:12", "burner relit"), ("16:11", "limit opened"),
+                      ("17:43", "burner relit")]
