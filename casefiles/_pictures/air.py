@@ -72,16 +72,14 @@ def wheel(sheet: Sheet, centre: Point, radius: float) -> None:
 
 def blades(sheet: Sheet, at: Point, caked: bool) -> None:
     """Four blades of a forward-curved wheel in section, their cups free or filled."""
-    x, y = at
     for i in range(4):
-        x0 = x + i * 122
-        cup = [(x0 + 92 * math.sin(math.radians(t)) ** 2 - 30 * math.sin(math.radians(2 * t)) + 40, y + 200 - 200 * t / 90)
-               for t in range(0, 91, 6)]
+        x, y = at[0] + i * 235, at[1]
+        cup = [(x + 60 + 90 * s - 120 * math.sin(math.pi * s), y + 400 * (1 - s)) for s in (n / 30 for n in range(31))]
         if caked:
-            face = [*cup, (x0 + 104, y - 6), (x0 + 60, y + 60), (x0 + 44, y + 130), (x0 + 38, y + 206)]
+            face = [*cup, (x + 138, y + 90), (x + 96, y + 200), (x + 74, y + 310)]
             sheet.shape(face, (176, 158, 134), 2, DIRT)
             sheet.felt(face, 1.5)
-        sheet.line(cup, 6)
+        sheet.line(cup, 10)
 
 
 def filter_bowed(sheet: Sheet, size: str, sag: str, drop: str) -> None:
@@ -179,6 +177,37 @@ def truss(sheet: Sheet, x0: float, x1: float, y: float) -> None:
     """The bottom chord of a roof truss with two webs."""
     sheet.box(x0, y, x1, y + 40, WOOD)
     sheet.hatch([(x0, y), (x1, y), (x1, y + 40), (x0, y + 40)], 16, 4, 1, (170, 140, 100))
+
+
+def strap(sheet: Sheet, x: float, y: float) -> None:
+    """A wide strap that carries a flexible run."""
+    sheet.line([(x - 22, 120), (x - 22, y + 40), (x, y + 60), (x + 22, y + 40), (x + 22, 120)], 4, GREY)
+
+
+def iced_coil(sheet: Sheet) -> None:
+    """A coil from the side, closed by ice, and its suction line under frost."""
+    frost = (232, 240, 246)
+    sheet.box(180, 190, 720, 640, PAPER)
+    for side in (-1, 1):
+        slab = [(450 + side * 12, 220), (450 + side * 56, 220), (450 + side * 230, 610), (450 + side * 176, 610)]
+        sheet.shape(slab, AIR, 2)
+        sheet.hatch(slab, 8, 8 * side, 1)
+        edge = [(450 + side * (30 + 190 * i / 12 + sheet.random.uniform(-8, 8)) + side * 34 * math.sin(i * 1.7) ** 2,
+                 216 + 396 * i / 12) for i in range(13)]
+        inner = [(450 + side * max(0.0, -26 + 178 * i / 12 - 30 * math.sin(i * 1.3) ** 2), 224 + 392 * i / 12)
+                 for i in range(12, -1, -1)]
+        sheet.shape([*edge, *inner], frost, 2, WIND, 2.5)
+        sheet.hatch([*edge, *inner], 17, 60, 1, (170, 190, 206))
+    sheet.line([(720, 540), (1120, 540)], 44, frost, 3)
+    sheet.line([(720, 518), (1120, 520)], 2, WIND, 4)
+    sheet.line([(720, 562), (1120, 560)], 2, WIND, 4)
+    sheet.line([(720, 540), (1120, 540)], 12, COPPER, 0.4)
+    sheet.line([(720, 610), (1120, 610)], 6, COPPER, 0.4)
+    for x in (330, 450, 570):
+        sheet.arrow([(x, 740), (x, 664)], 4, WIND)
+    sheet.label("ice through and through", (800, 270), (612, 380), 26, ACCENT)
+    sheet.label("frost on the suction line", (800, 430), (900, 520), 24)
+    sheet.text((760, 700), "air from below", 22, WIND, "lm")
 
 
 def trunk(sheet: Sheet, figures: Sequence[str], sizes: Sequence[str]) -> None:

@@ -7,16 +7,17 @@ same pixels with the same Pillow.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 
 import scenes_cases
 import scenes_limit
 from ink import Sheet
+from scene import SCENES
 
 CASES = Path(__file__).parents[1]
-SCENES: dict[str, tuple[str, Callable[[Sheet], None]]] = {**scenes_limit.SCENES, **scenes_cases.SCENES}
-"""Path below the case folders -> (title, scene)."""
+MODULES = (scenes_limit, scenes_cases)
+"""The modules whose scenes enter themselves into `SCENES` when imported."""
 
 
 def drawn(name: str) -> Sheet:

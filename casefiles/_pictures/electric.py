@@ -35,18 +35,19 @@ def capacitor(sheet: Sheet, marked: str, found: str, state: str) -> None:
 
 def leads(sheet: Sheet, terminals: Sequence[str], found: str, right: str, words: tuple[str, str]) -> None:
     """Speed terminals of a control, the heating lead where it was and where the instructions want it."""
-    sheet.box(120, 170, 520, 700, BOARD)
-    sheet.text((320, 200), "blower terminals", 23, anchor="mm")
+    sheet.box(90, 150, 560, 690, BOARD)
+    sheet.text((325, 182), "blower terminals", 23, anchor="mm")
     for i, name in enumerate(terminals):
-        y = 270 + i * 105
-        sheet.box(170, y - 26, 250, y + 26, COPPER)
-        sheet.text((280, y), name, 26, anchor="lm")
+        y = 262 + i * 112
+        sheet.box(400, y - 28, 490, y + 28, COPPER)
+        sheet.text((370, y), name, 27, anchor="rm")
         if name == found:
-            sheet.line([(210, y), (60, y + 30), (60, 748), (700, 748), (760, 690)], 7, ACCENT)
-            sheet.label(words[0], (640, y), (254, y + 12), 25, ACCENT)
+            sheet.line([(444, y), (700, y + 10), (780, y + 70), (1140, y + 84)], 8, ACCENT)
+            sheet.oval((444, y), 11, fill=ACCENT, colour=ACCENT)
+            sheet.text((800, y + 28), words[0], 26, ACCENT, "lm")
         if name == right:
-            sheet.line([(254, y), (600, y)], 2.5, INK, 0.6, dashed=True)
-            sheet.text((640, y), words[1], 25, anchor="lm")
+            sheet.line([(500, y), (690, y)], 2.5, INK, 0.6, dashed=True)
+            sheet.text((706, y), words[1], 26, anchor="lm")
 
 
 def limit_face(sheet: Sheet, marked: str, opened: str, place: str = "heat exchanger side") -> None:
@@ -68,25 +69,27 @@ def limit_face(sheet: Sheet, marked: str, opened: str, place: str = "heat exchan
     sheet.readout((680, 480), opened, "face when it opened", 400, ACCENT)
 
 
-def bond(sheet: Sheet, clean: bool, words: str, at: Point) -> None:
+def bond(sheet: Sheet, clean: bool, words: str) -> None:
     """A bond screw in section: ring terminal, washer, paint left on or scraped to metal."""
-    x, y = at
-    sheet.box(x, y + 210, x + 440, y + 270, STEEL)
-    sheet.hatch([(x, y + 210), (x + 440, y + 210), (x + 440, y + 270), (x, y + 270)], 14, 30, 1.2, GREY)
-    paint = (106, 110, 122)
-    for x0, x1 in ((x, x + 196), (x + 244, x + 440)) if not clean else ((x, x + 110), (x + 330, x + 440)):
-        sheet.box(x0, y + 196, x1, y + 211, paint, 1)
-    sheet.box(x + 120, y + 178 + (14 if clean else 0), x + 320, y + 196 + (14 if clean else 0), COPPER)
-    top = y + (160 if not clean else 174)
+    colour = INK if clean else ACCENT
+    drop = 27 if clean else 0
+    plate = [(180, 490), (1020, 490), (1020, 600), (180, 600)]
+    sheet.shape(plate, STEEL)
+    sheet.hatch(plate, 20, 30, 1.4, GREY)
+    for x0, x1 in ((180, 555), (645, 1020)) if not clean else ((180, 390), (810, 1020)):
+        sheet.box(x0, 464, x1, 490, (106, 110, 122), 2)
+    sheet.box(410, 430 + drop, 790, 462 + drop, COPPER)
+    head = 394 if clean else 428
     if clean:
-        teeth = [(x + 150 + i * 10, top + (18 if i % 2 else 2)) for i in range(15)]
-        sheet.line(teeth, 3, INK, 0.2)
-    sheet.box(x + 150, top - 40, x + 290, top, STEEL)
-    sheet.box(x + 204, top, x + 236, y + 310, STEEL, 2)
-    sheet.line([(x + 320, y + 190 + (14 if clean else 0)), (x + 400, y + 150), (x + 450, y + 60)], 8, (70, 120, 80))
-    sheet.label("paint" if not clean else "bare metal", (x + 20, y + 110),
-                (x + 60, y + 200) if not clean else (x + 118, y + 210), 23, ACCENT if not clean else INK)
-    sheet.text((x + 220, y + 350), words, 25, ACCENT if not clean else INK, "mm")
+        sheet.line([(470 + i * 13, head + (62 if i % 2 else 6)) for i in range(21)], 4, INK, 0.2)
+    sheet.box(468, head - 76, 732, head, STEEL)
+    sheet.box(572, head, 628, 664, STEEL, 2)
+    sheet.line([(790, 446 + drop), (930, 380), (1010, 210)], 16, (70, 120, 80))
+    sheet.label("bare metal" if clean else "paint", (230, 330), (402, 488) if clean else (300, 476), 27, colour)
+    sheet.label("toothed washer" if clean else "ring sits on the paint", (160, 230),
+                (470, 430) if clean else (420, 446), 25, colour)
+    sheet.label("wire to earth", (1000, 150), (1000, 226), 24, anchor="mm")
+    sheet.text((600, 716), words, 27, colour, "mm")
 
 
 def chain(sheet: Sheet, devices: Sequence[str], across: Sequence[str], telling: int | None, note: str) -> None:

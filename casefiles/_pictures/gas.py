@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ink import ACCENT, AIR, COPPER, DIRT, GREY, INK, PAPER, STEEL, WARM, WOOD, Point, Sheet
+from ink import ACCENT, AIR, COPPER, GREY, INK, PAPER, STEEL, WOOD, Point, Sheet
 
 FLAME = (92, 140, 190)
 
@@ -21,12 +21,11 @@ def orifices(sheet: Sheet, pairs: Sequence[tuple[str, float, bool]], note: str) 
         sheet.oval((x, 370), 165, fill=(228, 186, 146), width=2)
         radius = diameter * scale / 2
         sheet.oval((x, 370), radius, fill=INK, colour=None)
-        y = 370 + radius + 14
         for end in (-radius, radius):
-            sheet.line([(x + end, 370), (x + end, y + 12)], 1.6, PAPER, 0.2)
-        sheet.arrow([(x - 4, y), (x - radius, y)], 2, PAPER, 9)
-        sheet.arrow([(x + 4, y), (x + radius, y)], 2, PAPER, 9)
-        sheet.text((x, 626), words, 26, colour, "ma")
+            sheet.line([(x + end, 370), (x + end, 604)], 1.6, colour, 0.2, dashed=True)
+        for end in (-radius, radius):
+            sheet.arrow([(x, 592), (x + end, 592)], 2.5, colour, 11)
+        sheet.text((x, 622), words, 26, colour, "ma")
     sheet.text((600, 738), note, 23, anchor="mm")
 
 
@@ -92,58 +91,42 @@ def gas_line(sheet: Sheet, appliances: Sequence[tuple[str, str]], pipe: str, inl
         sheet.readout((60 + i * 370, 560), value, state, 340, ACCENT if i == len(inlet) - 1 else INK)
 
 
-def trap(sheet: Sheet, blocked: bool, words: str, at: Point = (90, 130)) -> None:
-    """A condensate trap in section: two chambers, a wall between them, slime in the passage or clear water."""
-    x, y = at
-    sheet.box(x, y + 80, x + 420, y + 470, PAPER, 5)
-    sheet.box(x + 190, y + 80, x + 222, y + 370, STEEL)
-    level = y + (120 if blocked else 250)
-    sheet.shape([(x + 8, level), (x + 188, level), (x + 188, y + 464), (x + 8, y + 464)], AIR, 1, None)
-    sheet.shape([(x + 224, y + 250), (x + 412, y + 250), (x + 412, y + 464), (x + 224, y + 464)], AIR, 1, None)
-    sheet.shape([(x + 186, y + 374), (x + 226, y + 374), (x + 226, y + 464), (x + 186, y + 464)], AIR, 1, None)
-    sheet.line([(x + 8, level), (x + 188, level)], 2, (70, 110, 140), 2)
-    sheet.line([(x + 224, y + 250), (x + 412, y + 250)], 2, (70, 110, 140), 2)
-    if blocked:
-        plug = [(x + 110, y + 464), (x + 120, y + 400), (x + 176, y + 360), (x + 236, y + 372), (x + 300, y + 420),
-                (x + 310, y + 464)]
-        sheet.shape(plug, (150, 128, 92), 2, DIRT, 2)
-        sheet.felt(plug, 2.2, (136, 112, 74))
-    sheet.box(x + 190, y + 80, x + 222, y + 370, STEEL)
-    sheet.line([(x + 90, y), (x + 90, y + 100)], 12, GREY, 0.4)
-    sheet.line([(x + 420, y + 262), (x + 520, y + 262), (x + 520, y + 470)], 12, GREY, 0.4)
-    if not blocked:
-        for i in range(5):
-            sheet.line([(x + 514 + i * 3, y + 484 + i * 12), (x + 512 + i * 3, y + 500 + i * 12)], 3, (70, 110, 140))
-    sheet.text((x + 210, y + 520), words, 25, ACCENT if blocked else INK, "mm")
+def frozen_drain(sheet: Sheet) -> None:
+    """A condensate trap in section with water standing above its outlet, and ice in the line in the outer wall."""
+    x, y = 110, 150
+    water = (70, 110, 140)
+    sheet.shape([(x + 4, y + 96), (x + 186, y + 96), (x + 186, y + 466), (x + 4, y + 466)], AIR, 1, None)
+    sheet.shape([(x + 186, y + 380), (x + 226, y + 380), (x + 226, y + 466), (x + 186, y + 466)], AIR, 1, None)
+    sheet.shape([(x + 224, y + 180), (x + 396, y + 180), (x + 396, y + 466), (x + 224, y + 466)], AIR, 1, None)
+    sheet.line([(x + 8, y + 96), (x + 186, y + 96)], 3, water, 2)
+    sheet.line([(x + 226, y + 180), (x + 394, y + 180)], 3, water, 2)
+    sheet.box(x, y + 50, x + 400, y + 470, None, 5)
+    sheet.box(x + 190, y + 50, x + 222, y + 376, STEEL)
+    sheet.line([(x + 90, y - 50), (x + 90, y + 64)], 26, INK, 0.4)
+    sheet.line([(x + 90, y - 50), (x + 90, y + 64)], 20, STEEL, 0.4)
+    wall = [(700, 110), (860, 110), (860, 740), (700, 740)]
+    sheet.shape(wall, WOOD)
+    sheet.hatch(wall, 26, 30, 1.2, (170, 140, 100))
+    pipe = [(x + 400, 390), (780, 410), (780, 640), (1080, 660)]
+    sheet.line(pipe, 34, INK, 0.6)
+    sheet.line(pipe, 28, AIR, 0.6)
+    ice = [(766, 440), (794, 440), (794, 636), (766, 636)]
+    sheet.shape(ice, (240, 246, 250), 2)
+    sheet.hatch(ice, 7, 60, 1.2, water)
+    sheet.label("ice, two feet", (890, 520), (796, 540), 26, ACCENT)
+    sheet.label("outlet\nof the trap", (550, 290), (x + 404, 384), 23)
+    sheet.label("water\nstands here", (550, 170), (x + 150, y + 98), 23, ACCENT)
+    sheet.text((780, 86), "outer wall", 23, anchor="mm")
+    sheet.text((150, 700), "trap itself clean", 23)
 
 
-def vent_sag(sheet: Sheet, dip: str, span: str) -> None:
-    """A vent hanging between two straps, water standing in the dip, a level line above it."""
-    upper = [(80 + i * 26, 300 + 74 * math.sin(math.pi * i / 40) - i * 1.5) for i in range(41)]
-    lower = [(x, y + 92) for x, y in upper]
-    pool = [p for p in lower if p[1] > 436]
-    sheet.shape([*upper, *reversed(lower)], PAPER)
-    sheet.shape([(pool[0][0], pool[0][1]), *pool, (pool[-1][0], pool[0][1])], AIR, 2, (70, 110, 140))
-    for x, top in ((90, 300), (1110, 240)):
-        sheet.line([(x, 130), (x, top)], 5, GREY)
-        sheet.oval((x, top + 46), 34, 56, None, 5, GREY)
-    sheet.line([(80, 290), (1120, 230)], 2, ACCENT, 0.4, dashed=True)
-    sheet.line([(600, 262), (600, 356)], 2, ACCENT)
-    sheet.text((620, 306), dip, 27, ACCENT, "lm")
-    sheet.label("straight line between the straps", (640, 180), (800, 250), 22)
-    sheet.label("water stands here", (520, 580), (560, 446), 24)
-    sheet.text((600, 690), span, 24, anchor="mm")
-    sheet.arrow([(220, 650), (90, 650)], 3)
-    sheet.text((90, 618), "to the furnace", 21)
-
-
-def igniting(sheet: Sheet, lines: Sequence[tuple[str, str, bool]]) -> None:
-    """A sequence of events as a list with times; the one that failed stands out."""
-    for i, (when, what, failed) in enumerate(lines):
+def sequence(sheet: Sheet, lines: Sequence[tuple[str, str, bool]]) -> None:
+    """Events as a list with their times; the telling one stands out."""
+    for i, (when, what, telling) in enumerate(lines):
         y = 150 + i * 88
-        colour = ACCENT if failed else INK
+        colour = ACCENT if telling else INK
         sheet.text((240, y), when, 28, colour, "rm")
-        sheet.oval((300, y), 13, fill=colour if failed else PAPER, colour=colour)
+        sheet.oval((300, y), 13, fill=colour if telling else PAPER, colour=colour)
         if i + 1 < len(lines):
             sheet.line([(300, y + 16), (300, y + 72)], 2)
         sheet.text((350, y), what, 27, colour, "lm")

@@ -222,7 +222,7 @@ class Sheet:
         self.text((x + width - 30, y + 80), value, size, colour, "rm")
 
     def save(self, path: Path) -> None:
-        """Reduce, keep 160 colours, write a PNG."""
+        """Reduce, keep 255 colours, write a PNG."""
         small = self.image.resize(self.size, Image.Resampling.LANCZOS)
         path.parent.mkdir(parents=True, exist_ok=True)
-        small.quantize(160, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE).save(path, optimize=True)
+        small.quantize(255, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(path, optimize=True)

@@ -2,34 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-
 import air
 import electric
 import gas
 import heat
-from case_reading import figure, shown, tap
-from ink import ACCENT, GREY, INK, PAPER, STEEL, WIND, Sheet
-
-Scene = Callable[[Sheet], None]
-SCENES: dict[str, tuple[str, Scene]] = {}
-
-_AT = {2: (872, 470), 3: (500, 764), 5: (30, 300), 6: (30, 215)}
-_TAPS = {2: "tap before filter", 3: "tap after filter", 5: "tap before coil", 6: "tap after coil"}
-
-
-def scene(name: str, title: str) -> Callable[[Scene], Scene]:
-    """Enter a scene under its file and title."""
-    def enter(function: Scene) -> Scene:
-        SCENES[name] = title, function
-        return function
-    return enter
-
-
-def tap_words(case: str, step: int) -> Mapping[int, str]:
-    """The readings of the four taps of one step, for the cutaway."""
-    return {number: tap(case, step, reading) for number, reading in _TAPS.items()}
-
+from case_reading import figure, shown
+from ink import ACCENT, GREY, INK, PAPER, Sheet
+from scene import TAP_WORDS_AT, bars, scene, tap_words
 
 # ------------------------------------------------------------------ narrow-return
 
@@ -62,7 +41,7 @@ def _(sheet: Sheet) -> None:
 @scene("narrow-return/photos/taps.png", "Four taps, filter in, as found")
 def _(sheet: Sheet) -> None:
     air.furnace_cut(sheet, narrow=True)
-    air.taps(sheet, tap_words("narrow-return", 6), _AT, accent=(2, 3))
+    air.taps(sheet, tap_words("narrow-return", 6), TAP_WORDS_AT, accent=(2, 3))
 
 
 # ------------------------------------------------------------------ second-limit
@@ -153,3 +132,123 @@ def _(sheet: Sheet) -> None:
     gas.notice(sheet, ("Furnace: heat exchanger split, cell 3", "Gas off, power off, 27 January, 10:40",
                        "Must not be used. Not for one night.", "Other heat: three electric heaters lent",
                        "Gas supplier told: yes", "Told in writing: occupant, owner"))
+
+
+# ------------------------------------------------------------------ tired-limit
+
+@scene("tired-limit/photos/string.png", "The string at the moment of a trip")
+def _(sheet: Sheet) -> None:
+    electric.chain(sheet, ("limit", "roll-out", "pressure"),
+                   [shown("tired-limit", 5, f"volts across {name}") for name in
+                    ("limit", "rollout switch", "pressure switch")],
+                   0, "all of the control voltage stands across the one contact that is open")
+
+
+@scene("tired-limit/photos/limit.png", "The limit in its place, slow approach")
+def _(sheet: Sheet) -> None:
+    electric.limit_face(sheet, "marked 190 °F", shown("tired-limit", 8, "limit opened at"))
+
+
+# ------------------------------------------------------------------ weak-capacitor
+
+@scene("weak-capacitor/photos/taps.png", "Four small pressures, 0.31 in. w.c. in all")
+def _(sheet: Sheet) -> None:
+    air.furnace_cut(sheet)
+    air.taps(sheet, tap_words("weak-capacitor", 5), TAP_WORDS_AT)
+
+
+@scene("weak-capacitor/photos/capacitor.png", "The run capacitor, discharged and out of its circuit")
+def _(sheet: Sheet) -> None:
+    electric.capacitor(sheet, "7.5 µF", shown("weak-capacitor", 7, "capacitor"), "power off, locked, tested dead,\n"
+                       "discharged through a resistor")
+
+
+# ------------------------------------------------------------------ lowest-setting
+
+_SETTINGS = ("high", "medium-high", "medium-low", "low")
+
+
+@scene("lowest-setting/photos/leads.png", "Blower terminals of the new board, as found")
+def _(sheet: Sheet) -> None:
+    electric.leads(sheet, _SETTINGS, "low", "medium-high", ("heating lead, as found", "heating, by the sheet"))
+
+
+@scene("lowest-setting/photos/leads-after.png", "The same terminals after the visit")
+def _(sheet: Sheet) -> None:
+    electric.leads(sheet, _SETTINGS, "medium-high", "", ("heating lead, as the sheet", ""))
+
+
+# ------------------------------------------------------------------ wrong-orifices
+
+@scene("wrong-orifices/photos/meter.png", "The clock at the meter, everything else off")
+def _(sheet: Sheet) -> None:
+    electric.readouts(sheet, (
+        ("one turn of the 2 ft³ dial", shown("wrong-orifices", 7, "meter time"), True),
+        ("heating value of the gas", "1031 Btu/ft³", False),
+        ("input by the clock", "88,300 Btu/h", True), ("input by the plate", "75,000 Btu/h", False),
+        ("manifold", shown("wrong-orifices", 6, "manifold"), False),
+        ("clock over plate", "118 %", True)))
+
+
+@scene("wrong-orifices/photos/orifices.png", "Orifices from the front, bores to one scale")
+def _(sheet: Sheet) -> None:
+    gas.orifices(sheet, (("found: No. 38, 0.1015 in.", 0.1015, True), ("plate: No. 42, 0.0935 in.", 0.0935, False)),
+                 "(0.1015 / 0.0935)² = 1.18 times the area")
+
+
+# ------------------------------------------------------------------ thin-air
+
+@scene("thin-air/photos/input.png", "Three inputs to one scale")
+def _(sheet: Sheet) -> None:
+    bars(sheet, (("plate, at sea level", 80000, False), ("clocked at 6100 ft", 71600, True),
+                 ("allowed at 6100 ft by this sheet", 60500, False)), "Btu/h",
+         "118 % of what is allowed, although it is under the plate")
+
+
+@scene("thin-air/photos/orifices.png", "Orifices from the front, bores to one scale")
+def _(sheet: Sheet) -> None:
+    gas.orifices(sheet, (("found: No. 45, 0.0820 in.", 0.0820, True), ("for 6100 ft: No. 48, 0.0760 in.", 0.0760, False)),
+                 "(0.0760 / 0.0820)² = 0.86 times the area")
+
+
+# ------------------------------------------------------------------ warm-return
+
+@scene("warm-return/photos/ducts-heat.png", "Painted ducts through a thermal camera, at the trip")
+def _(sheet: Sheet) -> None:
+    case = "warm-return"
+    room, back = figure(case, 3, "rooms mean temperature"), figure(case, 3, "return air")
+    out = figure(case, 3, "supply air at trip")
+    heat.picture(
+        sheet, room,
+        [((140, 250, 350, 560), out - 8, out - 1), ((90, 140, 400, 250), out - 2, out - 3),
+         ((350, 300, 640, 372), out - 3, out - 2), ((640, 110, 800, 300), room + 1, room),
+         ((640, 300, 800, 740), back, back - 1), ((140, 600, 350, 740), room + 10, room + 24)],
+        [((245, 330), f"plenum {out - 1:.0f} °F", (245, 210)), ((500, 336), f"bypass {out - 3:.0f} °F", (500, 440)),
+         ((720, 190), f"return before it {room:.0f} °F", (700, 140)),
+         ((720, 600), f"after it {back:.0f} °F", (720, 690))],
+        60, 140)
+
+
+@scene("warm-return/photos/bypass.png", "The bypass that was left behind")
+def _(sheet: Sheet) -> None:
+    air.furnace_cut(sheet, bypass=True)
+    sheet.arrow([(606, 135), (690, 135)], 5, ACCENT)
+    sheet.label("8 in. round, blade open", (866, 100), (650, 126), 23, ACCENT)
+    sheet.label("82 °F at the furnace", (866, 640), (700, 690), 24, ACCENT)
+    sheet.label("68 °F from the rooms", (866, 330), (770, 330), 24)
+    sheet.text((866, 740), "a fifth of the air goes round", 23, GREY)
+
+
+# ------------------------------------------------------------------ ceiling-trunk
+
+@scene("ceiling-trunk/photos/trunk.png", "Two taps, nine feet apart, a finished ceiling between them")
+def _(sheet: Sheet) -> None:
+    figures = [f"{figure('ceiling-trunk', step, reading):+.2f} in. w.c."
+               for step, reading in ((5, "tap after coil"), (6, "end of trunk"))]
+    air.trunk(sheet, figures, ("20 × 8 in.", "nine feet not seen", "20 × 8 in."))
+
+
+@scene("ceiling-trunk/photos/taps.png", "Four taps, everything open")
+def _(sheet: Sheet) -> None:
+    air.furnace_cut(sheet)
+    air.taps(sheet, tap_words("ceiling-trunk", 5), TAP_WORDS_AT, accent=(6,))
