@@ -67,9 +67,17 @@ def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: P
         limit = Limit(opens, opens - 15.0, knowledge.constants["limit-body-factor"].value)
     air = AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts))
     fan = fan_of(e, knowledge, 1.0)
-    # The speed that makes these drops at this airflow, so that the system as found shows what it was made from.
-    fan = replace(fan, speed=speed_ratio.si(fan, flow, air.drop(flow, density), density))
+    fan = replace(fan, speed=_speed(fan, flow, air.drop(flow, density), density, moments.speed.value))
     return System(air, fan, density, e.return_temperature.value, heat, limit, plate)
+
+
+def _speed(fan: Fan, airflow: float, static: float, density: float, believed: float) -> float:
+    """The speed that makes these drops at this airflow, so that the system as found shows what it was made from;
+    the believed one where no speed does, as with a blunder among the readings or hardly any air."""
+    try:
+        return speed_ratio.si(fan, airflow, static, density)
+    except ValueError:
+        return float(np.clip(believed, 0.2, 2.0))
 
 
 def anchored(moments: Moments, found: ReadingSet) -> Moments:
