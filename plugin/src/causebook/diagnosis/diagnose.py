@@ -113,7 +113,8 @@ def _causes(posterior: Posterior, settled: Roles, surveyed: Survey, knowledge: K
     for cause, chance in sorted(posterior.marginal.items(), key=lambda item: (-item[1], item[0])):
         known = knowledge.causes[cause]
         role = settled.by_cause.get(cause)
-        confirmed = any(r.restores for r in settled.table if r.repairs == (cause,)) or _confirmed(cause, states, knowledge)
+        confirmed = (any(r.restores for r in settled.table if r.repairs == (cause,))
+                     or _confirmed(cause, states, knowledge)) and _may_settle(cause, surveyed, knowledge)
         belief = word(chance, confirmed, knowledge)
         if role is None:
             role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
@@ -133,6 +134,15 @@ def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledg
     return [states[f].probability for f, p in knowledge.causes[cause].links.items()
             if p >= 0.7 and knowledge.findings[f].leak <= 0.08 and f in states and states[f].state is State.PRESENT
             and knowledge.findings[f].group != COMPLAINT]
+
+
+def _may_settle(cause: str, surveyed: Survey, knowledge: Knowledge) -> bool:
+    """A limit is never called settled before airflow and input are proven and it was itself seen to open."""
+    if not any(e.on == "limit" for e in knowledge.causes[cause].effects):
+        return True
+    found = merged_found(surveyed.sets, knowledge)
+    return (found.best_airflow is not None and found.input is not None
+            and surveyed.limit is not None and surveyed.limit.opened_at is not None)
 
 
 def _confirmed(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> bool:
