@@ -96,7 +96,8 @@ def _calls(caution: Caution, ids: set[str], words: str) -> bool:
 def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledge) -> Iterator[Problem]:
     """What the readings say against the case file's own reasoning; each can be answered in the case file."""
     for one in surveyed.sets:
-        if one.agree is False and one.phase in ("found", "after"):
+        # A blower that is the fault gives less than its table: that the methods differ is then what was found.
+        if one.agree is False and one.phase in ("found", "after") and not _blower_believed(verdict, knowledge):
             flows = " and ".join(f"{qty.show(f.value, f.kind)} by {f.method}" for f in one.airflow[:2])
             yield from objection(case, "airflow-methods-disagree", f"visits.{one.visit}",
                                  f"{one.name}: {flows}", "two airflow methods that agree within 15 %",
@@ -114,3 +115,8 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
                                  f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
                                  f"{rival.name} stands at {rival.probability:.0%}",
                                  "a root that the readings support", "add what decided it, or answer the rule")
+
+
+def _blower_believed(verdict: Verdict, knowledge: Knowledge) -> bool:
+    return any(knowledge.causes[c.id].side == "blower" and c.probability >= knowledge.constants["likely-from"].value
+               for c in verdict.causes)

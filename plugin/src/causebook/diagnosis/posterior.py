@@ -80,9 +80,9 @@ class Reasoner:
             logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, happened))
             counted += [s.finding for s in complaint]
         else:
-            for one, likelihood in self.net.once_per_group(complaint, sets.prior, self._error):
-                logs = logs + np.log(likelihood)
-                counted.append(one.finding)
+            # Nothing weighs the air: any cause of the family may have brought the complaint, none of them hardly.
+            logs = logs + np.log(self._brought(max((s.probability for s in complaint), default=1.0)))
+            counted += [s.finding for s in complaint]
         belief = np.exp(logs - logs.max())
         return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)))
 
@@ -129,9 +129,15 @@ class Reasoner:
             likelihood = likelihood * (1 - 0.9 * chance)
         return np.maximum(likelihood, 1e-12)
 
+    def _brought(self, happened: float) -> Array:
+        """Likelihood of the complaint where the heat-and-air model does not speak, by set."""
+        leak, link = self._constant("complaint-leak", 0.005), self._constant("unlinked-complaint", 0.6)
+        happens = 1 - (1 - leak) * (1 - link) ** self.sets.members.sum(axis=1)
+        return np.maximum(happened * happens + (1 - happened) * (1 - happens), 1e-12)
+
     def _link(self, cause: str) -> float:
         known = self.knowledge.causes[cause]
         if known.residual:
             return self._constant("residual-link", 0.7)
         groups = [p for f, p in known.links.items() if self.knowledge.findings[f].group == COMPLAINT]
-        return max(groups, default=self._constant("unlinked-complaint", 0.3))
+        return max(groups, default=self._constant("unlinked-complaint", 0.6))

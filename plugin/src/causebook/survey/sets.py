@@ -15,6 +15,9 @@ from causebook.survey.heat import Heat
 from causebook.survey.model import Estimate, ReadingSet, RunLog
 
 INWC = 249.08891
+#: States that leave air path and heat as found: their readings belong to the as-found set.
+AS_FOUND = {"coil": ("dry",), "windows": ("",), "exhaust fans": ("",), "other appliances": ("",), "vent": ("",),
+            "intake": ("",), "drain": ("",), "thermostat": ("",)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +51,8 @@ def group(steps: Iterable[CaseStep]) -> dict[_Key, list[CaseStep]]:
             visit, lasting = step.visit, {}
         own = step.step
         phase = {"repair": "after", "follow-up": "follow-up"}.get(own.after, "")
-        state = dict(own.with_) if phase else {**lasting, **own.with_}
+        here = {part: how for part, how in own.with_.items() if not how.startswith(AS_FOUND.get(part, ("\0",)))}
+        state = here if phase else {**lasting, **here}
         phase = phase or ("changed" if state else "found")
         key = _Key(step.visit, phase, tuple(state.items()), own.mode or "heating")
         groups.setdefault(key, []).append(step)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from causebook.casefile.model import CaseStep
 from causebook.knowledge.model import Knowledge, slug
@@ -22,15 +22,8 @@ def voided(steps: Sequence[CaseStep], knowledge: Knowledge) -> tuple[Voided, ...
     return tuple(out)
 
 
-def _fires(states: object, findings: Sequence[str], step: CaseStep) -> bool:
-    wanted = dict(states) if isinstance(states, dict) else dict(getattr(states, "items", dict)())
+def _fires(states: Mapping[str, str], findings: Sequence[str], step: CaseStep) -> bool:
     done = {slug(part): slug(how) for part, how in step.step.with_.items()}
-    if any(done.get(slug(part)) == slug(how) for part, how in wanted.items()):
+    if any(done.get(slug(part)) == slug(how) for part, how in states.items()):
         return True
     return any(step.seen.get(finding) == "yes" for finding in findings)
-
-
-def state_words(knowledge: Knowledge) -> frozenset[str]:
-    """Words of `with:` that only void readings and do not change the air path or the heat."""
-    parts = {"return", "filter", "inlet", "coil", "supply", "blower", "gas", "registers"}
-    return frozenset(slug(k) for rule in knowledge.voids.values() for k in rule.states if slug(k) not in parts)
