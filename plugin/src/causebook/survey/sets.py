@@ -16,8 +16,7 @@ from causebook.survey.model import Estimate, ReadingSet, RunLog
 
 INWC = 249.08891
 #: States that leave air path and heat as found: their readings belong to the as-found set.
-AS_FOUND = {"coil": ("dry",), "windows": ("",), "exhaust fans": ("",), "other appliances": ("",), "vent": ("",),
-            "intake": ("",), "drain": ("",), "thermostat": ("",)}
+AS_FOUND = {"coil": ("dry",), "windows": ("",), "exhaust fans": ("",), "other appliances": ("",)}
 
 
 @dataclass(frozen=True, slots=True)
