@@ -81,15 +81,19 @@ def _speed(fan: Fan, airflow: float, static: float, density: float, believed: fl
 
 
 def anchored(moments: Moments, found: ReadingSet) -> Moments:
-    """The same with what was read in place of what was inferred: an identified system shows its own readings."""
-    drops = {**moments.drops, **{d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE))
-                                 for d in found.drops}}
+    """The same with what was read in place of what was inferred: an identified system shows its own readings, but
+    for those that the others call a blunder."""
+    def read(value: Gauge, inferred: Gauge) -> Gauge:
+        far = abs(value.value - inferred.value) > 3 * float(np.hypot(value.sd, inferred.sd))
+        return inferred if far or value.value <= 0 else value
 
-    def read(estimate: Estimate | None, inferred: Gauge) -> Gauge:
-        return Gauge(*si_of(estimate)) if estimate is not None else inferred
+    def estimated(estimate: Estimate | None, inferred: Gauge) -> Gauge:
+        return read(Gauge(*si_of(estimate)), inferred) if estimate is not None else inferred
 
-    rise = read(found.rise, moments.rise) if found.mode == "heating" else moments.rise
-    return Moments(read(found.best_airflow, moments.airflow), read(found.input, moments.input), moments.speed, drops,
+    drops = {d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in found.drops}
+    rise = estimated(found.rise, moments.rise) if found.mode == "heating" else moments.rise
+    return Moments(estimated(found.best_airflow, moments.airflow), estimated(found.input, moments.input), moments.speed,
+                   {part: read(drops[part], drop) if part in drops else drop for part, drop in moments.drops.items()},
                    rise)
 
 
