@@ -30,7 +30,7 @@ def test_the_core_runs_without_the_site_and_picture_libraries():
 def test_plugins_and_command_are_entry_points():
     plugins = {point.name: point.load() for point in metadata.entry_points(group="mkdocs.plugins")
                if point.name.startswith("causebook/")}
-    assert sorted(plugins) == ["causebook/cases", "causebook/library"]
+    assert sorted(plugins) == ["causebook/cases", "causebook/library", "causebook/workings"]
     assert all("enabled" in plugin.config_class().keys() for plugin in plugins.values())
     (command,) = (point for point in metadata.entry_points(group="console_scripts") if point.name == "causebook")
     assert callable(command.load())

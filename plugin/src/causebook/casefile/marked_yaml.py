@@ -242,8 +242,8 @@ def load(path: Path, shown: Path) -> tuple[Node | None, list[Problem]]:
     return parse(data, shown)
 
 
-def parse(data: bytes, shown: Path) -> tuple[Node | None, list[Problem]]:
-    """The tree of a YAML text and what is wrong with it."""
+def parse(data: bytes, shown: Path, whole: str = "a case: title, complaint, visits") -> tuple[Node | None, list[Problem]]:
+    """The tree of a YAML text and what is wrong with it; `whole` says in messages what the text should be."""
     builder = _Builder(shown)
     try:
         text = data.decode("utf-8-sig")
@@ -268,9 +268,9 @@ def parse(data: bytes, shown: Path) -> tuple[Node | None, list[Problem]]:
                     f"cannot be read as YAML: {words}", "", _HINTS.get(words, "look here and at the line above"))
         return None, builder.problems
     if builder.root is None or builder.root.value is None:
-        builder.say(1, 1, "the file is empty", "a case: title, complaint, visits")
+        builder.say(1, 1, "the file is empty", whole)
     elif not isinstance(builder.root.value, dict):
-        builder.say(builder.root.line, builder.root.column, "this is not a mapping", "a case: title, complaint, visits",
+        builder.say(builder.root.line, builder.root.column, "this is not a mapping", whole,
                     "write `key: value` lines")
     else:
         return builder.root, builder.problems

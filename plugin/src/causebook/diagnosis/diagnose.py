@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Outcome
+from causebook.diagnosis import odds
 from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.expected import expected
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
@@ -217,8 +216,8 @@ def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief], knowle
 
 def _decibans(before: float, after: float) -> float:
     low, high = 1e-6, 1 - 1e-6
-    odds = [np.clip(p, low, high) / (1 - np.clip(p, low, high)) for p in (before, after)]
-    return float(10 * np.log10(odds[1] / odds[0]))
+    first, last = (odds.odds(min(max(p, low), high)) for p in (before, after))
+    return odds.decibans(last / first)
 
 
 def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowledge: Knowledge) -> str:

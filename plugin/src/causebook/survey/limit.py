@@ -9,6 +9,7 @@ from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
 from causebook.knowledge.model import Knowledge
 from causebook.physics.circuit import Contact, SwitchState, read_switches
+from causebook.physics.surface import surface_behind
 from causebook.quantity import Quantity
 from causebook.survey import numbers
 from causebook.survey.heat import rise_at_trip
@@ -99,9 +100,7 @@ def surface_note(voided: Sequence[Voided], readings: Mapping[str, Taken], knowle
     shown = numbers.value(struck, knowledge)
     room = 294.3
     set_to, bare = (numbers.constant(knowledge, n) for n in ("emissivity-tape", "emissivity-bare-metal"))
-    # The instrument, set to `set_to`, sees bare·T⁴ + (1 − bare)·room⁴ (grey body in a large room).
-    fourth = (set_to * shown ** 4 + (1 - set_to) * room ** 4 - (1 - bare) * room ** 4) / bare
-    true = qty.from_si(max(fourth, room ** 4) ** 0.25, qty.TEMPERATURE)
+    true = qty.from_si(surface_behind.si(max(shown, room), room, bare, set_to), qty.TEMPERATURE)
     return (f"Infrared read {qty.show(struck.value, qty.TEMPERATURE)} on bare metal; at an emissivity of {bare:.2f} "
             f"the metal may have been near {qty.show(true, qty.TEMPERATURE)}, and a skin is not the air.")
 

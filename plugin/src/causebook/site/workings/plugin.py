@@ -1,0 +1,48 @@
+"""`causebook/workings`: worked examples computed while the site is built, in any Markdown page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from jinja2 import Environment
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.plugins import BasePlugin, event_priority
+from mkdocs.structure.files import Files
+from mkdocs.structure.pages import Page
+
+from causebook.site.problems import report
+from causebook.site.shell import dress
+from causebook.site.workings.config import WorkingsConfig
+from causebook.site.workings.extension import WorkingsExtension
+
+STYLE = "assets/workings.css"
+
+
+class WorkingsPlugin(BasePlugin[WorkingsConfig]):
+    """Hands the extension to MkDocs, tells it which page it is on, and reports what is wrong with the blocks."""
+
+    _extension: WorkingsExtension
+
+    def on_config(self, config: MkDocsConfig) -> None:
+        """Add the extension and its style."""
+        if not self.config.enabled:
+            return
+        dress(config)
+        self._extension = WorkingsExtension()
+        # MkDocs hands its list to Python-Markdown as it is, and that takes extensions themselves as well as names.
+        config.markdown_extensions.append(self._extension)  # type: ignore[arg-type]  # declared as a list of names
+        config.extra_css.append(STYLE)
+
+    @event_priority(-100)  # the text as it will be turned into HTML
+    def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> None:
+        """Note the file of the page, and how many lines (of its metadata) stand before the text."""
+        if not self.config.enabled or page.file.abs_src_path is None:
+            return
+        whole = page.file.content_string
+        above = whole[:-len(markdown)].count("\n") if markdown and whole.endswith(markdown) else 0
+        self._extension.path, self._extension.above = Path(page.file.abs_src_path), above
+
+    def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:
+        """Report every problem of all pages."""
+        if self.config.enabled:
+            report(sorted(self._extension.problems), Path(config.config_file_path or ".").absolute().parent)
