@@ -39,10 +39,16 @@ class Option:
     says: str
     """One sentence: what it does, and what stays out of range."""
     breaks_plate: tuple[str, ...] = ()
-    """Plate limits it would leave broken; such an option is shown, never recommended."""
+    """Plate limits and rules it would leave broken; such an option is shown, never recommended."""
     recommended: bool = False
     by_author: bool = False
     works: tuple[Work, ...] = ()
+    leaves: tuple[str, ...] = ()
+    """What stays above a rating although the option is right (static of a blower that works again), in words."""
+    drops: tuple[Predicted, ...] = ()
+    """Predicted drop of each part of the air path."""
+    not_understood: tuple[str, ...] = ()
+    """What of an author's change could not be read, and so was not computed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +59,20 @@ class Compared:
     predicted: Predicted
     read: Quantity
     inside: bool
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredOpening:
+    """A return duct or grille as measured, at the airflow the furnace wants."""
+
+    what: str
+    area: Quantity
+    airflow: Quantity
+    """Its share of the airflow, by area among its like."""
+    velocity: Quantity
+    most: Quantity
+    """Velocity that good practice allows here."""
     says: str
 
 
@@ -70,3 +90,9 @@ class ReturnSize:
     velocity_found: Quantity | None
     closes_gap: tuple[str, ...]
     """Combinations of standard sizes that close the gap, in words."""
+    openings: tuple[MeasuredOpening, ...] = ()
+    inlet: str = ""
+    """Whether air may come in by one side of the cabinet at this airflow."""
+    not_from: tuple[str, ...] = ()
+    """Where return air may not be taken from, each with the code section; the local code decides."""
+    works: tuple[Work, ...] = ()

@@ -1,0 +1,395 @@
+"""What an author's `change:` means: each part of it read as a plan, whatever is not understood named.
+
+    change:
+      filter: {kind: deep media, size: 20 x 25 x 4 in}     # with `clean drop:` and `at:` from its label where known
+      filter: clean                                         # or: removed
+      add return: {duct: 14 in round, length: 22 ft, grille: 18 x 24 in}   # `of: flex`, `slack: 8 %`, `count: 2`
+      add return: {drop: 0.10 inH2O, at: 600 cfm}           # as it was designed elsewhere
+      return: {duct: 20 x 10 in, length: 30 ft}             # in the place of the old one; `drop:` and `at:` too
+      coil: clean                                           # or {clean drop: 0.16 inH2O, at: 1000 cfm}
+      supply: {branches: 2, duct: 7 in round, length: 20 ft}   # or {drop:, at:}, or opened
+      blower: {setting: high}                               # or clean, {capacitor: new}
+      orifices: 45                                          # drill number or diameter; {from: 43, to: 45}
+      manifold: 3.5 inH2O
+      input: 80000 Btu/h
+      furnace: {input: 60000 Btu/h, output: 57000 Btu/h, rise: 35 to 65 degF, static maximum: 0.50 inH2O, airflow: 1050 cfm}
+      limit: new
+      recirculation: closed
+      inlet: one side                                       # or two sides, bottom
+
+Every number carries its unit.  `FORMS` holds the same for the guide and for messages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Any
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, CaseOption
+from causebook.casefile.sizes import read_size
+from causebook.diagnosis.system import repairs
+from causebook.knowledge.model import Effect, Knowledge, slug
+from causebook.physics.airpath import Part
+from causebook.physics.fan import ConstantAirflow
+from causebook.physics.whatif import (
+    AddParallel,
+    Change,
+    Plate,
+    RemovePart,
+    ReplaceFurnace,
+    ReplacePart,
+    SetSpeed,
+)
+from causebook.problems import Problem, Severity, did_you_mean
+from causebook.quantity import Kind, QuantityError
+from causebook.sizing import blower as blowers
+from causebook.sizing import gas_input
+from causebook.sizing.filters import SPREAD, filter_part, filter_works, medium_of
+from causebook.sizing.found import Found
+from causebook.sizing.plan import Plan, together
+from causebook.sizing.replacement import load_works, loads, new_furnace
+from causebook.sizing.return_air import USUAL_LENGTH, run_works
+from causebook.sizing.runs import BRANCH_FITTINGS, RETURN_FITTINGS, ROUGHNESS, RUN_SPREAD, Run
+from causebook.sizing.shapes import CFM, INWC, shape_of, text
+from causebook.survey.model import Survey
+
+RULE = "option-not-understood"
+"""The rule of the review under which an unread change is reported."""
+LABEL_SPREAD = 0.1
+"""Standard uncertainty of a drop from a label or a drawing, as a share; expert estimate."""
+HOLDS_TO = 0.5 * INWC
+"""Static up to which a new blower is taken to hold its airflow where its plate is silent [Pa]."""
+
+FORMS: Mapping[str, str] = MappingProxyType({
+    "filter": "{kind: deep media, size: 20 x 25 x 4 in}, clean or removed",
+    "add return": "{duct: 14 in round, length: 22 ft, grille: 18 x 24 in} or {drop: 0.10 inH2O, at: 600 cfm}",
+    "return": "{duct: 20 x 10 in, length: 30 ft}, {drop: 0.10 inH2O, at: 1000 cfm} or clean",
+    "coil": "clean or {clean drop: 0.16 inH2O, at: 1000 cfm}",
+    "supply": "{branches: 2, duct: 7 in round, length: 20 ft}, {drop: 0.12 inH2O, at: 1000 cfm} or opened",
+    "blower": "{setting: high}, {capacitor: new} or clean",
+    "orifices": "a drill number, a diameter or {from: 43, to: 45}",
+    "manifold": "a pressure, such as 3.5 inH2O",
+    "input": "a heat rate, such as 80000 Btu/h",
+    "furnace": "{input: 60000 Btu/h, output: 57000 Btu/h}; also rise, outlet maximum, static maximum, airflow",
+    "limit": "new",
+    "recirculation": "closed",
+    "inlet": "one side, two sides or bottom",
+})
+"""Part of a change -> what may stand behind it."""
+
+_CLEAN = ("clean", "cleaned", "new", "opened", "open", "cleared")
+_SIDES = {"one-side": 1, "two-sides": 2, "bottom": 2}
+
+
+class NotUnderstood(ValueError):
+    """A part of a change that could not be read: what was found; the message says what was expected."""
+
+    def __init__(self, part: str, found: str, expected: str = "") -> None:
+        super().__init__(f"{part}: {found}; expected {expected or FORMS.get(part, 'one of ' + ', '.join(FORMS))}")
+        self.part, self.found, self.expected = part, found, expected or FORMS.get(part, "one of " + ", ".join(FORMS))
+
+
+@dataclass(frozen=True)
+class Job:
+    """What reading a change needs: the case, its survey and, where identified, the system."""
+
+    case: Case
+    surveyed: Survey
+    found: Found
+    knowledge: Knowledge
+    airflow: float
+    """The airflow wanted [m³/s]."""
+
+
+def planned(option: CaseOption, number: int, job: Job) -> Plan:
+    """An author's option as a plan; what could not be read stands in `not_understood`."""
+    plans: list[Plan] = []
+    lost: list[str] = []
+    for part, value in option.change.items():
+        try:
+            plans.append(_read(part, value, job))
+        except (NotUnderstood, QuantityError, KeyError, ValueError) as problem:
+            lost.append(str(problem.args[0]) if isinstance(problem, KeyError) else str(problem))
+    if not plans:
+        return Plan(f"offered-{number}", option.name, (), not_understood=tuple(lost))
+    return replace(together(plans), id=f"offered-{number}", name=option.name, not_understood=tuple(lost))
+
+
+def _read(part: str, value: Any, job: Job) -> Plan:
+    reader = _READERS.get(" ".join(slug(part).split("-")))
+    if reader is None:
+        raise NotUnderstood(part, "is no part that can be changed", "one of " + ", ".join(FORMS))
+    return reader(value, job)
+
+
+# ---------------------------------------------------------------------------------------------- values
+
+def _words(value: Any) -> str:
+    return slug(str(value)) if isinstance(value, (str, int)) else ""
+
+
+def _fields(part: str, value: Any, known: tuple[str, ...]) -> dict[str, Any]:
+    if not isinstance(value, Mapping):
+        raise NotUnderstood(part, f"{str(value)!r} is no form of it")
+    strange = [k for k in value if k not in known]
+    if strange:
+        raise NotUnderstood(part, f"{strange[0]!r} is not known here", ", ".join(known))
+    return dict(value)
+
+
+def _number(fields: Mapping[str, Any], key: str, kind: Kind) -> float | None:
+    return qty.si(qty.parse(str(fields[key]), kind), kind) if key in fields else None
+
+
+def _needed(part: str, fields: Mapping[str, Any], key: str, kind: Kind) -> float:
+    number = _number(fields, key, kind)
+    if number is None:
+        raise NotUnderstood(part, f"`{key}` is missing")
+    return number
+
+
+def _drawn(part: str, fields: Mapping[str, Any], drop: str, exponent: float, density: float) -> Part:
+    """A part by a drop at an airflow, as a label or a drawing gives it for standard air."""
+    pressure = _needed(part, fields, drop, qty.AIR_PRESSURE)
+    return Part(part, pressure / _needed(part, fields, "at", qty.AIRFLOW) ** exponent, exponent)
+
+
+def _repaired(part: str, name: str, job: Job) -> Plan:
+    """A part made clean or as its table again, as the diagnosis knows it."""
+    effect = Effect(on=part, factor=1.0, spread=0.1, basis="first principles")  # type: ignore[arg-type]  # parts named below
+    changes = tuple(repairs(job.found.path, job.found.moments, [effect]))
+    return Plan(part, name, (name,), changes, frozenset({part}))
+
+
+# ---------------------------------------------------------------------------------------------- readers
+
+def _filter(value: Any, job: Job) -> Plan:
+    if _words(value) == "removed":
+        return Plan("filter", "No filter", ("Filter taken out, for a test only",), (RemovePart("filter"),), frozenset({"filter"}),
+                    breaks=("no filter: a furnace does not run without one",))
+    if _words(value) in _CLEAN:
+        return _repaired("filter", "New filter of the same kind", job)
+    fields = _fields("filter", value, ("kind", "size", "clean drop", "at"))
+    exponent = job.knowledge.parts["filter"].exponent
+    size = read_size(str(fields["size"])) if "size" in fields else None
+    words = " ".join(str(fields[k]) for k in ("kind", "size") if k in fields)
+    if "clean drop" in fields:
+        part = _drawn("filter", fields, "clean drop", exponent, job.found.density)
+        return Plan("filter", "Filter", (f"Filter: {words or 'as its label'}",), (ReplacePart("filter", part, LABEL_SPREAD),),
+                    frozenset({"filter"}))
+    medium = medium_of(str(fields.get("kind", "")), size)
+    if medium is None:
+        raise NotUnderstood("filter", f"the kind {str(fields.get('kind', ''))!r} is not known and no clean drop is given")
+    if size is None:
+        raise NotUnderstood("filter", "`size` is missing")
+    area = qty.si(size.area, qty.SMALL_AREA)
+    return Plan("filter", "Filter", (f"Filter: {words}",),
+                (ReplacePart("filter", filter_part(medium, area, job.found.density), SPREAD),), frozenset({"filter"}),
+                filter_works(medium, area, job.airflow, job.found.density, str(fields["size"])))
+
+
+_RUN = ("duct", "length", "grille", "of", "slack", "count", "drop", "at")
+
+
+def _run(part: str, fields: Mapping[str, Any], fittings: float) -> Run:
+    if "duct" not in fields:
+        raise NotUnderstood(part, "`duct` is missing")
+    made = str(fields.get("of", "metal"))
+    if made not in ROUGHNESS:
+        raise NotUnderstood(part, f"`of: {made}` is not known", ", ".join(ROUGHNESS))
+    grille = qty.si(read_size(str(fields["grille"])).area, qty.SMALL_AREA) if "grille" in fields else None
+    return Run(shape_of(str(fields["duct"])), _number(fields, "length", qty.LENGTH) or USUAL_LENGTH, made,
+               _number(fields, "slack", qty.SHARE) or 0.0, fittings, grille, int(str(fields.get("count", 1))))
+
+
+def _add_return(value: Any, job: Job) -> Plan:
+    fields = _fields("add return", value, _RUN)
+    if "drop" in fields:
+        part = replace(_drawn("add return", fields, "drop", 2.0, job.found.density), name="new return")
+        return Plan("add-return", "Return added", ("Return added: as designed",), (AddParallel(("return",), part, LABEL_SPREAD),),
+                    frozenset({"return"}))
+    run = _run("add return", fields, RETURN_FITTINGS)
+    words = ", ".join(f"{k} {fields[k]}" for k in ("duct", "length", "grille", "of") if k in fields)
+    return Plan("add-return", "Return added", (f"Return added: {words}",),
+                (AddParallel(("return",), run.part("new return", _carried(run, job), job.found.density), RUN_SPREAD),),
+                frozenset({"return"}), run_works("New return", run, _carried(run, job), job.found.density))
+
+
+def _carried(run: Run, job: Job) -> float:
+    """About what a run beside the old return carries [m³/s], of the airflow wanted."""
+    flow = job.found.moments.airflow.value
+    old = job.found.drop("return", flow) / flow ** 2
+    new = run.drop(flow / 2 / run.count, job.found.density) / (flow / 2) ** 2
+    return job.airflow * old ** 0.5 / (old ** 0.5 + new ** 0.5)
+
+
+def _return(value: Any, job: Job) -> Plan:
+    if _words(value) in _CLEAN:
+        return _repaired("return", "Return cleared", job)
+    fields = _fields("return", value, _RUN)
+    if "drop" in fields:
+        part, works = _drawn("return", fields, "drop", 2.0, job.found.density), ()
+        spread = LABEL_SPREAD
+    else:
+        run = _run("return", fields, RETURN_FITTINGS)
+        part, spread = run.part("return", job.airflow, job.found.density), RUN_SPREAD
+        works = run_works("Return", run, job.airflow, job.found.density)
+    return Plan("return", "Return replaced", ("Return replaced: " + ", ".join(f"{k} {v}" for k, v in fields.items()),),
+                (ReplacePart("return", part, spread),), frozenset({"return"}), works)
+
+
+def _coil(value: Any, job: Job) -> Plan:
+    if _words(value) in _CLEAN:
+        return _repaired("coil", "Coil cleaned", job)
+    fields = _fields("coil", value, ("clean drop", "at", "cooling"))
+    part = _drawn("coil", fields, "clean drop", job.knowledge.parts["coil"].exponent, job.found.density)
+    return Plan("coil", "Coil", ("Coil as its table",), (ReplacePart("coil", part, LABEL_SPREAD),), frozenset({"coil"}))
+
+
+def _supply(value: Any, job: Job) -> Plan:
+    if _words(value) in _CLEAN:
+        return _repaired("supply", "Supply opened", job)
+    fields = _fields("supply", value, ("branches", "duct", "length", "of", "slack", "drop", "at"))
+    if "drop" in fields:
+        part = _drawn("supply", fields, "drop", job.knowledge.parts["supply"].exponent, job.found.density)
+        return Plan("supply", "Supply enlarged", ("Supply as designed",), (ReplacePart("supply", part, LABEL_SPREAD),),
+                    frozenset({"supply"}))
+    count = int(str(fields.get("branches", 0)))
+    if count < 1:
+        raise NotUnderstood("supply", "`branches` is missing")
+    run = replace(_run("supply", {"duct": "6 in round", "length": "20 ft", **fields}, BRANCH_FITTINGS), count=count)
+    part = run.part("new branches", count * 100 * CFM, job.found.density)
+    return Plan("supply", "Branches added", (f"{count} supply branch{'es' if count > 1 else ''} added: "
+                                             f"{fields.get('duct', '6 in round')}, {text(run.length, qty.LENGTH)}",),
+                (AddParallel(("supply",), part, RUN_SPREAD),), frozenset({"supply"}),
+                run_works("New branch", replace(run, count=1), 100 * CFM, job.found.density))
+
+
+def _blower(value: Any, job: Job) -> Plan:
+    whole = Plan("blower", "Blower as its table", ("Blower gives its table again",), (SetSpeed(1.0),), frozenset({"blower"}))
+    if _words(value) in _CLEAN:
+        return whole
+    fields = _fields("blower", value, ("setting", "capacitor", "motor", "wheel"))
+    plans = [whole] if {"capacitor", "motor", "wheel"} & fields.keys() else []
+    if "setting" in fields:
+        setting = blowers.known_setting(job.found, job.case, str(fields["setting"]))
+        if setting is None:
+            known = job.case.fan_table.airflow if job.case.fan_table is not None else ()
+            raise NotUnderstood("blower", f"no setting {fields['setting']!r} in a fan table of this case",
+                                "one of " + ", ".join(known) if known else "a fan table")
+        plans.append(blowers.set_to(job.case, setting, blowers.tried(job.found, Plan("", "", ()))))
+    if not plans:
+        raise NotUnderstood("blower", "nothing is changed")
+    return together(plans)
+
+
+def _orifices(value: Any, job: Job) -> Plan:
+    old = None
+    words = str(value)
+    if isinstance(value, Mapping):
+        fields = _fields("orifices", value, ("from", "to"))
+        words = str(fields.get("to", ""))
+        old = gas_input.drill_of(str(fields.get("from", "")))
+    size = gas_input.drill_of(words)
+    plan = gas_input.drilled(job.case, job.found, size, old) if size is not None else None
+    if plan is None:
+        raise NotUnderstood("orifices", f"{words!r}" if size is None else "neither the plate's orifice nor `from` is known")
+    return plan
+
+
+def _manifold(value: Any, job: Job) -> Plan:
+    plan = gas_input.pressed(job.case, job.surveyed, job.found, qty.si(qty.parse(str(value), qty.GAS_PRESSURE), qty.GAS_PRESSURE))
+    if plan is None:
+        raise NotUnderstood("manifold", "the pressure as found was not read", "a reading `manifold` as found")
+    return plan
+
+
+def _input(value: Any, job: Job) -> Plan:
+    return gas_input.input_set(job.found, qty.parse(str(value), qty.HEAT_RATE))
+
+
+_FURNACE = ("input", "output", "efficiency", "rise", "outlet maximum", "static maximum", "airflow", "holds to", "kind", "stages",
+            "limit")
+
+
+def _furnace(value: Any, job: Job) -> Plan:
+    fields = _fields("furnace", value, _FURNACE)
+    put_in = _needed("furnace", fields, "input", qty.HEAT_RATE)
+    output, share = _number(fields, "output", qty.HEAT_RATE), _number(fields, "efficiency", qty.SHARE)
+    if output is not None:
+        share = output / put_in
+    if share is None:
+        raise NotUnderstood("furnace", "`output` is missing")
+    old = job.found.system.plate
+    low, high = qty.parse_range(str(fields["rise"]), qty.TEMPERATURE_DIFFERENCE) if "rise" in fields else (None, None)
+    static = _number(fields, "static maximum", qty.AIR_PRESSURE)
+    plate = Plate(qty.si(low, qty.TEMPERATURE_DIFFERENCE) if low is not None else old.rise_minimum,
+                  qty.si(high, qty.TEMPERATURE_DIFFERENCE) if high is not None else old.rise_maximum,
+                  _number(fields, "outlet maximum", qty.TEMPERATURE) or old.outlet_maximum, static or old.static_maximum,
+                  old.counted)
+    said = f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * share, qty.HEAT_RATE)} output"
+    works = load_works(known, put_in * share) if (known := loads(job.case, job.surveyed)) else ()
+    airflow = _number(fields, "airflow", qty.AIRFLOW)
+    base = new_furnace(job.found, "furnace", "Other furnace", put_in, share, plate, works)
+    if airflow is None:
+        return base
+    holding = ConstantAirflow(airflow, _number(fields, "holds to", qty.AIR_PRESSURE) or static or HOLDS_TO)
+    changes: tuple[Change, ...] = tuple(replace(c, fan=holding) if isinstance(c, ReplaceFurnace) else c for c in base.changes)
+    return replace(base, changes=changes, scope=(f"{said}; blower set to {text(airflow, qty.AIRFLOW)}",))
+
+
+def _limit(value: Any, job: Job) -> Plan:
+    if _words(value) not in _CLEAN or job.found.evidence.limit_opens is None:
+        raise NotUnderstood("limit", f"{str(value)!r}")
+    return Plan("limit", "Limit as marked", ("Listed limit of the marking",), (), frozenset({"limit"}),
+                limit_opens=job.found.evidence.limit_opens)
+
+
+def _recirculation(value: Any, job: Job) -> Plan:
+    if _words(value) not in ("closed", "shut", "removed"):
+        raise NotUnderstood("recirculation", f"{str(value)!r}")
+    return _repaired("recirculation", "Way from supply to return closed", job)
+
+
+def _inlet(value: Any, job: Job) -> Plan:
+    sides = _SIDES.get(_words(value))
+    if sides is None:
+        raise NotUnderstood("inlet", f"{str(value)!r}")
+    return Plan("inlet", "Inlet", (f"Air into the cabinet by {value}",), (), frozenset(), inlet_sides=sides)
+
+
+_READERS: Mapping[str, Callable[[Any, Job], Plan]] = {
+    "filter": _filter, "add return": _add_return, "return": _return, "coil": _coil, "supply": _supply, "blower": _blower,
+    "orifices": _orifices, "manifold": _manifold, "input": _input, "furnace": _furnace, "limit": _limit,
+    "recirculation": _recirculation, "inlet": _inlet,
+}
+
+
+# ---------------------------------------------------------------------------------------------- problems
+
+def offered(case: Case) -> Iterator[tuple[str, CaseOption]]:
+    """Every option of the case with its place in the file, in order."""
+    for visit, one in enumerate(case.file.visits, 1):
+        for number, option in enumerate(one.options, 1):
+            yield f"visits.{visit}.options.{number}", option
+
+
+def change_problems(case: Case, options: Mapping[str, tuple[str, ...]]) -> list[Problem]:
+    """A located warning for each part of an author's change that was not understood.
+
+    `options` maps an option's name to what of it was not understood.  A case answers the rule by its name.
+    """
+    if case.file.answered.get(RULE):
+        return []
+    out = []
+    for place, option in offered(case):
+        for lost in options.get(option.name, ()):
+            part, _, rest = lost.partition(": ")
+            found, _, expected = rest.partition("; expected ")
+            out.append(Problem(case.path, case.line(f"{place}.change.{part}"), 1, f"{place}.change.{part}", found or lost,
+                               expected or FORMS.get(part, ""), did_you_mean(part, FORMS) if part not in FORMS else "",
+                               Severity.WARNING, RULE))
+    return out

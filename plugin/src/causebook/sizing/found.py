@@ -1,0 +1,128 @@
+"""The furnace and air path as found, with what is uncertain in it, ready to be changed and asked again.
+
+The numbers of a `Found` system are arrays: row 0 holds the best estimate, each further row has one uncertain value
+moved by its standard uncertainty.  One solve answers all rows, and the root of the summed squares of what the rows
+say differently is the uncertainty of a prediction (GUM, JCGM 100:2008, 5.1.3 note 2).  A moved airflow or drop moves
+the blower's speed with it, so that every row still shows what was read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case
+from causebook.diagnosis.airpath_belief import Moments, PathBelief
+from causebook.diagnosis.diagnose import Diagnosis
+from causebook.diagnosis.evidence import Evidence, Gauge
+from causebook.diagnosis.gather import evidence_of
+from causebook.diagnosis.system import system_of
+from causebook.knowledge.model import Knowledge
+from causebook.physics.whatif import Plate, System
+from causebook.survey import numbers
+from causebook.survey.model import Survey
+
+
+@dataclass(frozen=True)
+class Found:
+    """The identified system in rows, with the evidence and the means it was made from."""
+
+    system: System
+    path: PathBelief
+    moments: Moments
+
+    @property
+    def evidence(self) -> Evidence:
+        """What was measured."""
+        return self.path.evidence
+
+    @property
+    def density(self) -> float:
+        """Of the air along the path [kg/m³]."""
+        return float(self.system.density)
+
+    def drop(self, part: str, airflow: float) -> float:
+        """Drop of a part [Pa] at an airflow [m³/s], the part as found; 0 for one that is not there."""
+        parts = {p.name: p for p in self.system.path.parts}
+        if part not in parts:
+            return 0.0
+        return float(parts[part].at_flow(airflow, self.density)[0][0])
+
+
+def found(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowledge) -> Found | None:
+    """The system as the diagnosis identified it, else straight from the readings; None where they do not allow it."""
+    path, moments = diagnosis.posterior.path, diagnosis.roles.moments
+    if path is None or moments is None:
+        evidence = evidence_of(case, surveyed, knowledge)
+        moments = _as_read(surveyed, evidence) if evidence is not None else None
+        if evidence is None or moments is None:
+            return None
+        path = PathBelief(evidence, knowledge, ())
+    try:
+        best = system_of(path, moments, knowledge, diagnosis.plate)
+    except ValueError:  # no speed of this blower fits the readings
+        return None
+    return Found(_stacked([best, *_moved(best, path, moments, knowledge, diagnosis.plate)]), path, moments)
+
+
+def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
+    """Means from the as-found readings alone: airflow by its best method, every drop as read, input and rise.
+
+    None where the airflow or a drop was not read.  Without a rise the input and the efficiency stand for it.
+    """
+    read = next((s for s in reversed(surveyed.sets) if s.phase == "found" and s.drops and s.best_airflow), None)
+    if read is None or read.best_airflow is None:
+        return None
+    drops = {d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in read.drops}
+    if not {"return", "filter", "supply"} | ({"coil"} if evidence.coil else set()) <= drops.keys():
+        return None
+    airflow = Gauge(*numbers.si_of(read.best_airflow))
+    put_in = evidence.clocked or Gauge(evidence.plate_input or 0.0, 0.05 * (evidence.plate_input or 0.0))
+    steady = evidence.rise
+    if steady is None:
+        size = put_in.value * evidence.efficiency.value / (evidence.sensible * airflow.value)
+        steady = Gauge(size, size * float(np.hypot(0.05, evidence.efficiency.sd / evidence.efficiency.value)))
+    return Moments(airflow, put_in, Gauge(1.0, 0.0), {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops, steady)
+
+
+def _moved(best: System, path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> Iterator[System]:
+    """The system with one uncertain value moved at a time."""
+    def up(gauge: Gauge) -> Gauge:
+        return Gauge(gauge.value + gauge.sd, gauge.sd)
+
+    moved = [replace(moments, airflow=up(moments.airflow)), replace(moments, input=up(moments.input)),
+             replace(moments, rise=up(moments.rise))]
+    moved += [replace(moments, drops={**moments.drops, part: up(drop)}) for part, drop in moments.drops.items() if drop.sd]
+    for other in moved:
+        try:
+            yield system_of(path, other, knowledge, plate)
+        except ValueError:  # beyond what the blower's table reaches: this row says nothing
+            continue
+    yield replace(best, return_temperature=best.return_temperature + path.evidence.return_temperature.sd)
+    if best.limit is not None:
+        factor = knowledge.constants["limit-body-factor"]
+        opens = path.evidence.limit_found.sd if path.evidence.limit_found else \
+            knowledge.constants["limit-opening-spread"].value * 5 / 9
+        yield replace(best, limit=replace(best.limit, opens=best.limit.opens + opens))
+        yield replace(best, limit=replace(best.limit, body_factor=best.limit.body_factor + factor.spread))
+
+
+def _stacked(rows: Sequence[System]) -> System:
+    """Systems of one form as one system of arrays."""
+    best = rows[0]
+
+    def column(read: Any) -> np.ndarray:
+        return np.array([float(read(row)) for row in rows])
+
+    path = best.path.each(lambda part: replace(part, resistance=column(lambda r: r.path.part(part.name).resistance)))
+    heat = None if best.heat is None else replace(best.heat, input=column(lambda r: r.heat.input),
+                                                  efficiency=column(lambda r: r.heat.efficiency))
+    limit = None if best.limit is None else replace(best.limit, opens=column(lambda r: r.limit.opens),
+                                                    closes=column(lambda r: r.limit.closes),
+                                                    body_factor=column(lambda r: r.limit.body_factor))
+    return replace(best, path=path, fan=replace(best.fan, speed=column(lambda r: r.fan.speed)), heat=heat, limit=limit,
+                   return_temperature=column(lambda r: r.return_temperature))

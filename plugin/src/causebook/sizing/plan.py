@@ -1,0 +1,174 @@
+"""A plan: what would be changed, with its calculations; and what the changed system would show."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from causebook import quantity as qty
+from causebook.physics.airpath import Part
+from causebook.physics.uncertain import Uncertain
+from causebook.physics.whatif import (
+    AddParallel,
+    Change,
+    ReplaceFurnace,
+    ReplacePart,
+    ScalePart,
+    SetInput,
+    System,
+    apply,
+    told_by,
+)
+from causebook.sizing.found import Found
+from causebook.survey.model import Work
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A set of changes that belong together, and what they touch."""
+
+    id: str
+    name: str
+    scope: tuple[str, ...]
+    """What is done, in words, with sizes."""
+    changes: tuple[Change, ...] = ()
+    on: frozenset[str] = frozenset()
+    """Unknowns of the heat-and-air model that it puts right: filter, return, input, ..."""
+    works: tuple[Work, ...] = ()
+    breaks: tuple[str, ...] = ()
+    """Rules of plate and instructions that it breaks by itself, whatever the airflow."""
+    short_of: tuple[str, ...] = ()
+    """Design values it does not reach."""
+    not_understood: tuple[str, ...] = ()
+    limit_opens: float | None = None
+    """A limit that opens here [K], where the plan changes the limit."""
+    inlet_sides: int | None = None
+    """From how many sides of the cabinet the air comes in; None where the plan leaves that open."""
+
+    @property
+    def replaces_furnace(self) -> bool:
+        """Does the old furnace go?"""
+        return any(isinstance(c, ReplaceFurnace) for c in self.changes)
+
+    @property
+    def size(self) -> int:
+        """How many things are changed."""
+        return len(self.changes) + (self.limit_opens is not None)
+
+
+def together(plans: Sequence[Plan]) -> Plan:
+    """Several plans as one: everything they change, each calculation once."""
+    first = plans[0]
+    if len(plans) == 1:
+        return first
+    return Plan("+".join(p.id for p in plans), joined(p.name for p in plans), _all(p.scope for p in plans),
+                _all(p.changes for p in plans), frozenset().union(*(p.on for p in plans)), _all(p.works for p in plans),
+                _all(p.breaks for p in plans), _all(p.short_of for p in plans), _all(p.not_understood for p in plans),
+                next((p.limit_opens for p in plans if p.limit_opens is not None), None),
+                next((p.inlet_sides for p in plans if p.inlet_sides is not None), None))
+
+
+def joined(names: Iterable[str]) -> str:
+    """Names as one: "second return, deep filter cabinet and higher setting"; after the first, small letters."""
+    names = list(names)
+    names = [names[0], *(n[:1].lower() + n[1:] for n in names[1:])]
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def _all(lists: Iterable[Iterable[Any]]) -> tuple[Any, ...]:
+    out: list[Any] = []
+    for one in lists:
+        out += [x for x in one if x not in out]
+    return tuple(out)
+
+
+@dataclass(frozen=True)
+class Foretold:
+    """What the changed system shows; None where it does not say."""
+
+    terms: dict[str, Uncertain]
+    """By the names of `physics.whatif.told_by`: "airflow", "rise", "drop filter", "static", ..."""
+    beyond_table: bool
+    rise_range: tuple[float | None, float | None]
+    outlet_maximum: float | None
+    static_maximum: float | None
+
+    def get(self, name: str) -> Uncertain | None:
+        """One predicted reading."""
+        return self.terms.get(name)
+
+
+_DIFFERENCES = ("rise", "limit margin")
+_TEMPERATURES = ("outlet", "limit body")
+
+
+def foretell(found: Found, plan: Plan) -> Foretold:
+    """The system as found with the plan carried out, solved for its best estimate and every moved value at once.
+
+    KeyError or ValueError for a change that does not fit the system.
+    """
+    unsure = [c for c in plan.changes if getattr(c, "relative_sd", 0.0)]
+    rows = len(found.system.return_temperature) + len(unsure)
+
+    def factors(change: Change) -> np.ndarray:
+        """1, and in the change's own row 1 more its standard uncertainty."""
+        out = np.ones(rows)
+        if change in unsure:
+            out[rows - len(unsure) + unsure.index(change)] += getattr(change, "relative_sd")
+        return out
+
+    system = apply(_padded(found.system, len(unsure)), [_spread(c, factors(c)) for c in plan.changes])
+    for change in plan.changes:
+        if isinstance(change, SetInput) and system.heat is not None:
+            system = replace(system, heat=replace(system.heat, input=system.heat.input * factors(change)))
+    if plan.limit_opens is not None and system.limit is not None:
+        moved = system.limit.opens - system.limit.opens[0]
+        system = replace(system, limit=replace(system.limit, opens=plan.limit_opens + moved))
+    told = {name: np.broadcast_to(np.asarray(value, float), (rows,)) for name, value in told_by(system).items()}
+    terms = {name: Uncertain(float(v[0]), math.sqrt(float(((v - v[0]) ** 2).sum())), _kind(name))
+             for name, v in told.items() if name not in ("beyond table", "at limit")}
+    plate = system.plate
+    return Foretold(terms, bool(told["beyond table"][0]), (plate.rise_minimum, plate.rise_maximum),
+                    plate.outlet_maximum, plate.static_maximum)
+
+
+def _kind(name: str) -> qty.Kind:
+    if name in _DIFFERENCES:
+        return qty.TEMPERATURE_DIFFERENCE
+    if name in _TEMPERATURES:
+        return qty.PROBE_TEMPERATURE
+    return qty.AIRFLOW if name == "airflow" else qty.AIR_PRESSURE
+
+
+def _padded(system: System, extra: int) -> System:
+    """The same rows and `extra` more of row 0, for what is uncertain in the changes."""
+    def longer(column: Any) -> np.ndarray:
+        return np.concatenate([column, np.repeat(column[:1], extra)])
+
+    path = system.path.each(lambda part: replace(part, resistance=longer(part.resistance)))
+    fan = replace(system.fan, speed=longer(system.fan.speed))  # type: ignore[type-var,attr-defined]  # `found` makes a Fan
+    heat = system.heat and replace(system.heat, input=longer(system.heat.input), efficiency=longer(system.heat.efficiency))
+    limit = system.limit and replace(system.limit, opens=longer(system.limit.opens), closes=longer(system.limit.closes),
+                                     body_factor=longer(system.limit.body_factor))
+    return replace(system, path=path, fan=fan, heat=heat, limit=limit,
+                   return_temperature=longer(system.return_temperature))
+
+
+def _spread(change: Change, factors: np.ndarray) -> Change:
+    """The change with its resistance in rows."""
+    def rows(part: Part) -> Part:
+        return replace(part, resistance=part.resistance * factors)
+
+    match change:
+        case ReplacePart():
+            return replace(change, part=rows(change.part))
+        case ScalePart():
+            return replace(change, factor=change.factor * factors)  # type: ignore[arg-type]  # rows of factors
+        case AddParallel():
+            return replace(change, element=change.element.each(rows))
+    return change
+
