@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ink import ACCENT, COPPER, GREY, INK, PAPER, STEEL, Point, Sheet
+from ink import ACCENT, COPPER, GREY, INK, PAPER, STEEL, Sheet
 
 BOARD = (196, 210, 190)
 
@@ -112,7 +112,7 @@ def chain(sheet: Sheet, devices: Sequence[str], across: Sequence[str], telling: 
 
 
 def terminal(sheet: Sheet, words: Sequence[str]) -> None:
-    """A push-on terminal in section, its grip a little open, and where the recorder's leads sit."""
+    """A push-on terminal in section, its grip a little open, and a lead on the blade."""
     sheet.box(120, 360, 520, 420, COPPER)
     sheet.text((320, 390), "blade", 23, anchor="mm")
     sheet.line([(330, 330), (420, 322), (620, 322), (720, 340), (1060, 340)], 9, INK)

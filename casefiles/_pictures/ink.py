@@ -40,7 +40,10 @@ FULL = Path(matplotlib.get_data_path(), "fonts", "ttf", "DejaVuSans.ttf")
 @functools.cache
 def _fonts(size: float) -> tuple[ImageFont.FreeTypeFont, ImageFont.FreeTypeFont]:
     """The faces that come with Pillow and, for signs that one lacks, with matplotlib: no machine's own fonts matter."""
-    return ImageFont.load_default(size), ImageFont.truetype(FULL, size * 0.94)
+    usual = ImageFont.load_default(size)
+    if not isinstance(usual, ImageFont.FreeTypeFont):
+        raise RuntimeError("this Pillow was built without FreeType and has no scalable type face")
+    return usual, ImageFont.truetype(FULL, size * 0.94)
 
 
 def runs(words: str, size: float) -> list[tuple[str, ImageFont.FreeTypeFont]]:
@@ -129,8 +132,8 @@ class Sheet:
         (x0, y0), (x1, y1) = points[-2], points[-1]
         angle = math.atan2(y1 - y0, x1 - x0)
         for turn in (2.6, -2.6):
-            self.line([(x1, y1), (x1 + head * math.cos(angle + turn), y1 + head * math.sin(angle + turn))], width, colour,
-                      0.4)
+            barb = (x1 + head * math.cos(angle + turn), y1 + head * math.sin(angle + turn))
+            self.line([(x1, y1), barb], width, colour, 0.4)
 
     # ------------------------------------------------------------------ textures
 

@@ -13,9 +13,10 @@ from scene import bars, scene
 
 @scene("fading-suction/photos/suction.png", "Suction at the switch, minute by minute")
 def _(sheet: Sheet) -> None:
+    opened = shown("fading-suction", 4, "pressure switch opened at")
     rows = (("0:30", "−1.08 in. w.c.", False), ("2:00", "−1.05", False), ("4:00", "−0.97", False),
             ("5:30", "−0.84", False), ("6:45", "−0.71", False),
-            ("7:20", f"{shown('fading-suction', 4, 'pressure switch opened at')}: the switch opens, marked −0.62", True))
+            ("7:20", f"{opened}: the switch opens, marked −0.62", True))
     gas.sequence(sheet, rows)
 
 
@@ -30,7 +31,8 @@ def _(sheet: Sheet) -> None:
 def _(sheet: Sheet) -> None:
     electric.readouts(sheet, (("after five seconds of flame", shown("painted-bond", 4, "flame current"), True),
                               ("in the first second", shown("painted-bond", 4, "flame current at start"), False),
-                              ("least the control accepts", "0.5 µA", False), ("usual for this furnace", "2.8 µA", False)))
+                              ("least the control accepts", "0.5 µA", False),
+                              ("usual for this furnace", "2.8 µA", False)))
 
 
 @scene("painted-bond/photos/bond-found.png", "The bond screw, as found")
@@ -131,7 +133,8 @@ def _(sheet: Sheet) -> None:
 @scene("short-calls/photos/size.png", "House and furnace to one scale")
 def _(sheet: Sheet) -> None:
     bars(sheet, (("heat loss of the house at 2 °F", 31200, False), ("output of the furnace", 80000, True),
-                 ("output of the one offered", 38000, False)), "Btu/h", "2.6 times the house; the one offered 1.2 times")
+                 ("output of the one offered", 38000, False)), "Btu/h",
+         "2.6 times the house; the one offered 1.2 times")
 
 
 # ------------------------------------------------------------------ evening-gas
@@ -149,5 +152,6 @@ def _(sheet: Sheet) -> None:
 def _(sheet: Sheet) -> None:
     gas.sequence(sheet, (("0:00", "call, inducer, pressure switch made", False),
                          ("0:30", "igniter white: 119 V", False), ("0:47", "valve opens: 25.4 V", False),
-                         ("0:48", "inlet falls to 2.9 in. w.c.: no flame", True), ("0:54", "valve shut, next try", False),
+                         ("0:48", "inlet falls to 2.9 in. w.c.: no flame", True),
+                         ("0:54", "valve shut, next try", False),
                          ("4:20", "third try, lockout", False)))

@@ -99,7 +99,7 @@ def _(sheet: Sheet) -> None:
 
 @scene("quiet-faults/photos/terminal.png", "The push-on terminal at the limit")
 def _(sheet: Sheet) -> None:
-    electric.terminal(sheet, ("recorder lead", "grip a little open", "no colour, no pitting",
+    electric.terminal(sheet, ("meter lead", "grip a little open", "no colour, no pitting",
                               "neither a finding nor a clean bill"))
 
 
@@ -117,7 +117,8 @@ def _(sheet: Sheet) -> None:
 
 def _flame(sheet: Sheet, bent: int | None, words: str, when: str) -> None:
     gas.flames(sheet, (90, 170), bent, words)
-    for i, (name, caption) in enumerate((("oxygen in flue", "oxygen in flue"), ("co in flue", "CO in flue, as measured"))):
+    captions = {"oxygen in flue": "oxygen in flue", "co in flue": "CO in flue, as measured"}
+    for i, (name, caption) in enumerate(captions.items()):
         sheet.readout((680, 210 + i * 190), shown("bent-flame", 4, f"{name} {when}"), caption, 400,
                       INK if bent is None else ACCENT)
 
@@ -207,7 +208,8 @@ def _(sheet: Sheet) -> None:
 
 @scene("thin-air/photos/orifices.png", "Orifices from the front, bores to one scale")
 def _(sheet: Sheet) -> None:
-    gas.orifices(sheet, (("found: No. 45, 0.0820 in.", 0.0820, True), ("for 6100 ft: No. 48, 0.0760 in.", 0.0760, False)),
+    gas.orifices(sheet, (("found: No. 45, 0.0820 in.", 0.0820, True),
+                         ("for 6100 ft: No. 48, 0.0760 in.", 0.0760, False)),
                  "(0.0760 / 0.0820)² = 0.86 times the area")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from solve import CASES
+from systems import CASES
 
 from causebook.casefile.model import Case, Outcome
 from causebook.casefile.read import read_cases

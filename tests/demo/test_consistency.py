@@ -11,14 +11,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from solve import CASES, SYSTEMS, solve, warm_up
+from systems import CASES, SYSTEMS, solve, table, warm_up
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep
 from causebook.casefile.read import read_cases
 from causebook.knowledge import load
-from causebook.physics import combustion, fan, furnace, gas
-from causebook.quantity import q, us
+from causebook.physics import combustion, furnace, gas
+from causebook.quantity import Quantity, q, us
 
 GAUGE = 0.0151
 PROBE = 0.75
@@ -75,28 +75,38 @@ def _steps(case: Case, state: dict[str, Any]) -> list[CaseStep]:
     return [case.steps[number - 1] for number in state["steps"]]
 
 
+def _given(quantity: Quantity | None) -> Quantity:
+    assert quantity is not None
+    return quantity
+
+
 def _shown(step: CaseStep) -> dict[str, float]:
     """The readings that count, in customary US units."""
     kinds = load().readings
     return {t.reading: us(t.value, qty.KINDS[kinds[t.reading].kind]) for t in step.readings if not t.void}
 
 
+def _marked(case: Case) -> float:
+    """What the limit is marked to open at [degF]."""
+    assert case.file.furnace and case.file.furnace.limit
+    return us(case.file.furnace.limit.opens, qty.TEMPERATURE)
+
+
 def _run(case: Case, state: dict[str, Any], length: float) -> furnace.Run:
-    limit = case.file.furnace.limit
-    marked = us(limit.opens, qty.TEMPERATURE) if limit else 300.0
-    opens = state.get("opens", SYSTEMS[case.id].get("opens"))
-    opens = us(qty.parse(opens, qty.TEMPERATURE), qty.TEMPERATURE) if opens else marked
+    stated = state.get("opens", SYSTEMS[case.id].get("opens"))
+    opens = us(qty.parse(stated, qty.TEMPERATURE), qty.TEMPERATURE) if stated else _marked(case)
     return warm_up(case.id, state, q(opens, "degF"), q(opens - 30, "degF"), q(length, "s"))
 
 
 def _check_log(case: Case, state: dict[str, Any], step: CaseStep) -> None:
     """The log follows the lumped furnace to the first trip, and trips when it does."""
     log = step.log
+    assert log is not None
     run = _run(case, state, log.seconds[-1])
     burner = np.array(log.columns["burner"])
     stops = np.flatnonzero(np.diff(burner) < 0)
     first = log.seconds[stops[0]] if len(stops) else log.seconds[-1]
-    if case.file.furnace.limit and "limit" in log.columns:
+    if "limit" in log.columns:
         assert bool(run.trips) == bool(len(stops)), (run.trips, stops)
     if run.trips:
         assert first == pytest.approx(run.trips[0], abs=15)
@@ -152,7 +162,7 @@ def test_limits_open_where_the_system_says(cases: dict[str, Case]) -> None:
     for case in cases.values():
         for step in case.steps:
             if "limit-opened-at" in (shown := _shown(step)):
-                marked = us(case.file.furnace.limit.opens, qty.TEMPERATURE)
+                marked = _marked(case)
                 found = [s.get("opens", SYSTEMS[case.id].get("opens")) for s in SYSTEMS[case.id]["states"].values()]
                 real = [us(qty.parse(text, qty.TEMPERATURE), qty.TEMPERATURE) if text else marked for text in found]
                 assert min(abs(shown["limit-opened-at"] - opens) for opens in real) <= 3, (case.id, step.number)
@@ -160,16 +170,12 @@ def test_limits_open_where_the_system_says(cases: dict[str, Case]) -> None:
 
 def test_fan_tables_fall_with_static(cases: dict[str, Case]) -> None:
     for case in cases.values():
-        table = case.fan_table
-        assert table is not None
-        for flows in table.airflow.values():
-            assert all(a > b for a, b in zip(flows, flows[1:], strict=False)), case.id
-        fan.fan_table([q(s, "inwc") for s in table.static],
-                      {n: [q(f, "cfm") for f in c] for n, c in table.airflow.items()})
+        for setting, curve in table(case.id).curves.items():
+            assert np.all(np.diff(curve.flows) < 0), (case.id, setting)
 
 
 def test_shut_room_passes_what_its_pressure_leaves(cases: dict[str, Case]) -> None:
-    """A branch gives air with the root of its push less the room's pressure (orifice law); common practice, no source."""
+    """A branch gives air with the root of its push less the room's pressure (orifice law)."""
     room = SYSTEMS["cold-corner-room"]["room"]
     push = us(qty.parse(room["push"], qty.ROOM_PRESSURE), qty.ROOM_PRESSURE)
     met = 0
@@ -186,7 +192,7 @@ def test_shut_room_passes_what_its_pressure_leaves(cases: dict[str, Case]) -> No
 def test_gas_line_costs_the_pressure_that_was_read(cases: dict[str, Case]) -> None:
     """The low-pressure equation of the fuel gas code for the line, with the furnace alone and with everything on."""
     line = SYSTEMS["evening-gas"]["gas line"]
-    heating_value = us(cases["evening-gas"].file.site.heating_value, qty.HEATING_VALUE)
+    heating_value = us(_given(cases["evening-gas"].file.site.heating_value), qty.HEATING_VALUE)
     furnace_input = us(qty.parse(SYSTEMS["evening-gas"]["input"], qty.HEAT_RATE), qty.HEAT_RATE)
     others = us(qty.parse(line["others"], qty.HEAT_RATE), qty.HEAT_RATE)
     rest = us(qty.parse(line["at rest"], qty.GAS_PRESSURE), qty.GAS_PRESSURE)
@@ -208,6 +214,7 @@ def test_heat_loss_by_run_time_agrees_with_the_stated_one(cases: dict[str, Case]
     """Output times the share of the hour, over the temperature difference, carried to the design temperature."""
     site = cases["short-calls"].file.site
     out = us(qty.parse(SYSTEMS["short-calls"]["input"], qty.HEAT_RATE), qty.HEAT_RATE) * 0.80
-    room, outdoors, design = (us(t, qty.TEMPERATURE) for t in (site.room, site.outdoors, site.design_outdoors))
-    loss = out * us(site.run_share, qty.SHARE) / 100 / (room - outdoors) * (room - design)
-    assert us(site.design_heat_loss, qty.HEAT_RATE) == pytest.approx(loss, rel=0.05)
+    room, outdoors, design = (us(_given(t), qty.TEMPERATURE)
+                              for t in (site.room, site.outdoors, site.design_outdoors))
+    loss = out * us(_given(site.run_share), qty.SHARE) / 100 / (room - outdoors) * (room - design)
+    assert us(_given(site.design_heat_loss), qty.HEAT_RATE) == pytest.approx(loss, rel=0.05)

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from solve import CASES
+from systems import CASES
 
 from causebook.casefile.read import read_cases
 from causebook.knowledge import load
