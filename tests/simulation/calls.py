@@ -102,8 +102,8 @@ def _house(rng: Generator) -> House:
         del ducts["coil"]
     motor = str(rng.choice(["split capacitor", "constant torque"], p=[0.62, 0.38]))
     psc = motor == "split capacitor"
-    shut = rng.uniform(1.05, 1.45) if psc else rng.uniform(1.3, 1.75)
-    bend = rng.uniform(1.5, 2.3) if psc else rng.uniform(2.0, 3.0)
+    shut = rng.uniform(1.15, 1.5) if psc else rng.uniform(1.4, 1.8)
+    bend = rng.uniform(1.5, 2.2) if psc else rng.uniform(2.0, 3.0)
     density = (1 - 6.8754e-6 * elevation) ** 5.2559
     middle = adjusted * share / (1.083 * density * sum(rise) / 2)
     at_half = middle * rng.uniform(1.02, 1.4)
@@ -120,7 +120,7 @@ def _house(rng: Generator) -> House:
                   marking, marking + rng.normal(0, 4), body, rng.uniform(100, 200), rng.uniform(15, 45),
                   rng.uniform(64, 72), rng.uniform(0, 2))
     # Whoever set it up took the setting nearest to the rise that he liked.
-    liked = rng.uniform(rise[0] + 8, rise[1] - 6)
+    liked = rng.uniform(rise[0] + 5, rise[1] - 8)
     best = min(blower.settings, key=lambda s: abs(run(house, Condition(setting=s)).rise - liked))
     return House(**{**house.__dict__, "setting": best})
 

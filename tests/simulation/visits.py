@@ -312,7 +312,7 @@ class Visit:
         blower = self.call.house.blower
         rows = {}
         for static in np.arange(0.1, 1.01, 0.1):
-            row = {s: blower.airflow(float(static), v) for s, v in blower.settings.items()}
+            row = {s: blower.airflow(float(static), s) for s in blower.settings}
             rows[f"{static:.1f} inH2O"] = {s: f"{5 * round(q / 5)} cfm" for s, q in row.items() if q > 60}
         return rows
 

@@ -23,7 +23,8 @@ class Duct:
 
 @dataclass(frozen=True)
 class Blower:
-    """Airflow = free × speed × (1 − (static/(shut·speed²))^bend), in standard air."""
+    """Airflow = free × (1 − (static/shut)^bend), in standard air; a slower setting loses pressure less than air,
+    since its motor slips less; a slower wheel loses both by the fan laws."""
 
     motor: str
     free: float
@@ -32,19 +33,24 @@ class Blower:
     """[in. w.c.] at which it moves no air, highest setting."""
     bend: float
     settings: Mapping[str, float]
-    """Setting -> speed as a share of the highest."""
+    """Setting -> free airflow as a share of that of the highest."""
     strength: float
     """This blower's speed over that of its table."""
 
-    def airflow(self, static: float, speed: float) -> float:
-        """[cfm] against a static [in. w.c.] (below zero: pulled along)."""
-        share = static / (self.shut * speed ** 2)
-        return self.free * speed * (1 - math.copysign(abs(share) ** self.bend, share))
+    def _most(self, setting: str, speed: float) -> tuple[float, float]:
+        share = self.settings[setting]
+        return self.free * share * speed, self.shut * share ** 0.6 * speed ** 2
 
-    def static(self, airflow: float, speed: float) -> float:
-        """[in. w.c.] made at an airflow [cfm]."""
-        left = 1 - airflow / (self.free * speed)
-        return self.shut * speed ** 2 * math.copysign(abs(left) ** (1 / self.bend), left)
+    def airflow(self, static: float, setting: str, speed: float = 1.0) -> float:
+        """[cfm] against a static [in. w.c.]."""
+        free, shut = self._most(setting, speed)
+        return free * (1 - (static / shut) ** self.bend) if static < shut else 0.0
+
+    def static(self, airflow: float, setting: str, speed: float) -> float:
+        """[in. w.c.] made at an airflow [cfm]; below zero where the air would have to be pulled along."""
+        free, shut = self._most(setting, speed)
+        left = 1 - airflow / free
+        return shut * math.copysign(abs(left) ** (1 / self.bend), left)
 
 
 @dataclass(frozen=True)
@@ -133,14 +139,14 @@ class Running:
 
 def run(house: House, found: Condition) -> Running:
     """Solve the airflow by bisection, then heat and limit."""
-    speed = house.blower.settings[found.setting or house.setting] * house.blower.strength * found.speed
+    speed, setting = house.blower.strength * found.speed, found.setting or house.setting
 
     def drop(part: str, cfm: float, times: float) -> float:
         duct = house.ducts[part]
         return times * duct.clean * (cfm / house.middle) ** duct.exponent * house.density
 
     def surplus(cfm: float) -> float:
-        left = house.density * house.blower.static(cfm, speed)
+        left = house.density * house.blower.static(cfm, setting, speed)
         for part in house.ducts:
             if part not in found.taken_away:
                 left -= drop(part, cfm, found.times.get(part, 1.0))
