@@ -12,7 +12,7 @@ from typing import Any
 
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Knowledge
-from causebook.library.record import Record
+from causebook.library.record import Record, newest_first
 from causebook.writeup import prose
 
 SOURCE = "cases/facets.js"
@@ -20,8 +20,7 @@ SOURCE = "cases/facets.js"
 
 def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
     """The script that sets `causebookFacets`; the cases stand newest first."""
-    cases = sorted(records, key=lambda r: r.id)
-    cases.sort(key=lambda r: r.date, reverse=True)
+    cases = newest_first(records)
     table = {
         "id": [r.id for r in cases],
         "title": [prose.plain(r.title) for r in cases],

@@ -18,7 +18,7 @@ from causebook.casefile.review import RULES
 from causebook.casefile.states import STATES
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
-from causebook.library.record import LISTED_ROLES, Record
+from causebook.library.record import LISTED_ROLES, Record, newest_first
 from causebook.quantity import KINDS
 from causebook.writeup import prose
 
@@ -58,8 +58,7 @@ def case_source(id_: str) -> str:
 def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, str]:
     """Every page across cases: source path -> Markdown."""
     write = _Writer(knowledge)
-    newest = sorted(records, key=lambda r: r.id)
-    newest.sort(key=lambda r: r.date, reverse=True)
+    newest = newest_first(records)
     pages = write.listing(Group("cases", "index", "All cases", "", tuple(newest)), "cases.md.j2")
     for folder, groups in (("complaints", _by_complaint(newest, knowledge)), ("outcomes", _by_outcome(newest)),
                            ("equipment", _by_equipment(newest))):

@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
 from causebook.casefile.model import CaseFile, Conclusion
 from causebook.diagnosis.model import Belief, Role
 from causebook.knowledge.model import Knowledge
+from causebook.library.account import NOTHING, Account, account_of
+from causebook.library.typed import typed_of
 from causebook.survey.model import State
+from causebook.survey.survey import merged_found
 from causebook.workup import Workup
 
 LISTED_ROLES = (Role.ROOT, Role.UNDERLYING, Role.HELPED_BY, Role.DAMAGE, Role.NOT_IT)
@@ -48,6 +51,10 @@ class Record:
     minutes: float
     stopped: bool
     """A stop-use notice is open."""
+    read: Mapping[str, float] = field(default_factory=dict)
+    """What a searcher might type, as it was in this case: ask id -> value [SI]."""
+    account: Account = NOTHING
+    """What it adds to the tallies."""
 
     @property
     def year(self) -> int:
@@ -69,7 +76,13 @@ class Record:
         values = {f.name: data[f.name] for f in fields(cls)}
         values["families"], values["trains"] = tuple(values["families"]), tuple(values["trains"])
         values["roles"] = {role: tuple(causes) for role, causes in values["roles"].items()}
+        values["account"] = Account.from_json(values["account"])
         return cls(**values)
+
+
+def newest_first(records: Iterable[Record]) -> list[Record]:
+    """The cases by date, newest first; those of one day by id."""
+    return sorted(sorted(records, key=lambda r: r.id), key=lambda r: r.date, reverse=True)
 
 
 def record_of(workup: Workup) -> Record:
@@ -78,6 +91,9 @@ def record_of(workup: Workup) -> Record:
     file = case.file
     first = min(v.date for v in file.visits)
     concluded = case.conclusion is not None and bool(_conclusion_roles(case.conclusion, knowledge))
+    roles = _roles(workup)
+    sets = workup.survey.sets
+    typed = typed_of(file, merged_found(sets, knowledge), sets, knowledge)
     return Record(
         id=case.id,
         title=file.title,
@@ -88,13 +104,15 @@ def record_of(workup: Workup) -> Record:
         visits=len(file.visits),
         level=file.study.level,
         trains=tuple(file.study.trains),
-        roles=_roles(workup),
+        roles=roles,
         concluded=concluded,
         facts=equipment_facts(file, first),
         findings={f.id: f.state is State.PRESENT for f in workup.survey.findings
                   if f.state in (State.PRESENT, State.ABSENT)},
         minutes=sum(s.step.minutes or 0 for s in case.steps),
         stopped=any(stop.open for stop in workup.stops),
+        read={id_: float(f"{value:.6g}") for id_, value in typed.items()},
+        account=account_of(workup, roles),
     )
 
 

@@ -1,0 +1,93 @@
+"""Find the past cases most like what somebody has in front of them, and what would tell the nearest two apart.
+
+The likeness is that of `likeness.py`.  The browser does the same with the exported index (`find_index.py`); the
+tests hold both to the same order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from causebook.knowledge.model import Knowledge
+from causebook.library.likeness import Neighbour, features, features_of, likeness, weights_of
+from causebook.library.record import Record
+from causebook.library.typed import judge
+
+LEAST_GAP = 0.3
+"""Two causes are told apart by a finding when its chances under them differ by this much."""
+_APART = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """What is known of the case in front of somebody.  What is in none of these was not looked for."""
+
+    family: str = ""
+    seen: Mapping[str, bool] = field(default_factory=dict)
+    """Finding id -> seen, or ruled out."""
+    typed: Mapping[str, float] = field(default_factory=dict)
+    """Ask id -> value [SI]."""
+    facts: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """A finding not looked for yet that would tell the two nearest cases with different roots apart."""
+
+    finding: str
+    speaks_for: str
+    """Id of the case it speaks for when it is present."""
+    seen: bool
+    """Both cases looked, and differ in it; otherwise it is what their roots usually show."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The nearest cases, and what to look at next."""
+
+    findings: Mapping[str, bool]
+    """All that is known: what was said, and what the numbers decide."""
+    like: tuple[Neighbour, ...]
+    other_root: Neighbour | None
+    """The nearest case whose root is another than that of the nearest one that has a root."""
+    apart: tuple[Apart, ...]
+
+
+def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: int = 5) -> Found:
+    """The `count` cases most like the query, nearest first; what was said goes before what a number decides."""
+    findings = {**judge(query.typed, knowledge), **query.seen}
+    wanted = features([query.family] if query.family else [], findings, query.facts)
+    cases = [features_of(r) for r in records]
+    weights = weights_of(cases)
+    found = [Neighbour(record, likeness(wanted, case, weights)) for record, case in zip(records, cases, strict=True)]
+    ranked = sorted((n for n in found if n.likeness.value > 0),
+                    key=lambda n: (-round(n.likeness.value, 9), n.record.id))
+    nearest = next((n for n in ranked if n.record.roots), None)
+    other = next((n for n in ranked if nearest and n.record.roots
+                  and set(n.record.roots).isdisjoint(nearest.record.roots)), None)
+    apart: tuple[Apart, ...] = ()
+    if nearest and other:
+        apart = tell_apart(nearest.record, other.record, findings, knowledge,
+                           lambda f: (weights.weight(f"finding {f}", "present")
+                                      + weights.weight(f"finding {f}", "absent")) / 2)
+    return Found(findings, tuple(ranked[:count]), other, apart)
+
+
+def tell_apart(one: Record, other: Record, known: Iterable[str], knowledge: Knowledge,
+               weight: Callable[[str], float]) -> tuple[Apart, ...]:
+    """Findings to look for next: first those in which the two cases differ, then those their roots differ in."""
+    left = sorted(set(knowledge.findings) - set(known))
+    differing = [f for f in left if f in one.findings and f in other.findings and one.findings[f] != other.findings[f]]
+    differing.sort(key=lambda f: (-round(weight(f), 9), f))
+    apart = [Apart(f, one.id if one.findings[f] else other.id, True) for f in differing]
+    gaps = {f: chance(one.roots, f, knowledge) - chance(other.roots, f, knowledge) for f in left if f not in differing}
+    expected = sorted((f for f, gap in gaps.items() if abs(gap) >= LEAST_GAP), key=lambda f: (-round(abs(gaps[f]), 9), f))
+    apart += [Apart(f, one.id if gaps[f] > 0 else other.id, False) for f in expected]
+    return tuple(apart[:_APART])
+
+
+def chance(roots: Iterable[str], finding: str, knowledge: Knowledge) -> float:
+    """Chance of a finding under the root that shows it most, by the knowledge."""
+    leak = knowledge.findings[finding].leak
+    return max((knowledge.causes[r].links.get(finding, leak) for r in roots if r in knowledge.causes), default=leak)

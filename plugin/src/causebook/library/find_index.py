@@ -1,0 +1,96 @@
+"""The index behind "find by readings": what the browser needs to rank all cases as `find.py` does.
+
+A classic script like the facet table, and in its order of cases, which it is read beside.  A pair of feature and
+value stands once with its weight; a case is the list of the numbers of its pairs.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from causebook import quantity as qty
+from causebook.knowledge.model import Knowledge
+from causebook.library.find import LEAST_GAP
+from causebook.library.likeness import ALONE, features_of, weights_of
+from causebook.library.record import Record, newest_first
+from causebook.library.typed import ABSENT, PRESENT, Ask, asks, lines
+from causebook.quantity import Kind
+from causebook.writeup import prose
+
+SOURCE = "find/findings.js"
+
+
+def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
+    """The script that sets `causebookFindings`."""
+    cases = newest_first(records)
+    known = [features_of(r) for r in cases]
+    weights = weights_of(known)
+    pairs = sorted(weights.of)
+    number = {pair: i for i, pair in enumerate(pairs)}
+    roots = sorted({root for r in cases for root in r.roots})
+    index = {
+        "pairs": [[feature, value, weights.of[feature, value]] for feature, value in pairs],
+        "rare": dict(sorted(weights.rare.items())),
+        "of": [[number[pair] for pair in sorted(case.items())] for case in known],
+        "root": {"ids": roots, "of": [[roots.index(root) for root in r.roots] for r in cases]},
+        "read": _columns([r.read for r in cases]),
+        "alone": ALONE, "gap": LEAST_GAP, "present": PRESENT, "absent": ABSENT,
+        "asks": [_ask(ask) for ask in asks(knowledge)],
+        "lines": [{"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
+                  | ({"below": line.below} if line.below else {}) for line in lines(knowledge)],
+        "findings": {f.id: [prose.plain(f.name), prose.plain(f.how), f.minutes, f.leak]
+                     for f in knowledge.findings.values()},
+        "families": {f.id: prose.plain(f.name) for f in knowledge.families.values()},
+        "tests": _tests(known, knowledge),
+        "causes": {root: [prose.plain(knowledge.causes[root].name), dict(knowledge.causes[root].links)]
+                   for root in roots if root in knowledge.causes},
+    }
+    packed = json.dumps(index, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    return f"var causebookFindings={packed};\n"
+
+
+def _tests(cases: Sequence[Mapping[str, str]], knowledge: Knowledge) -> list[list[Any]]:
+    """Findings that any case looked for, each under the first test that yields it."""
+    looked = {feature.removeprefix("finding ") for case in cases for feature in case if feature.startswith("finding ")}
+    tests = []
+    for test in knowledge.tests.values():
+        here = [f for f in test.reveals if f in looked and f in knowledge.findings]
+        looked.difference_update(here)
+        if here:
+            tests.append([prose.plain(test.name), here])
+    rest = sorted(f for f in looked if f in knowledge.findings)
+    return tests + ([["Other findings", rest]] if rest else [])
+
+
+def _ask(ask: Ask) -> dict[str, Any]:
+    return {"id": ask.id, "name": ask.name, "group": ask.group, "where": ask.where, "units": _units(ask.kind),
+            "relative": ask.relative, "fixed": ask.fixed} | ({"size": True} if ask.size else {})
+
+
+def _units(kind: Kind) -> list[list[Any]]:
+    """The US and the SI unit: what people read, slope and zero to SI, and the decimals to show."""
+    us, si = ([text, *_line(unit, kind), digits] for text, unit, digits in
+              ((kind.us_text, kind.us, kind.us_digits), (kind.si_text, kind.si_shown, kind.si_digits)))
+    return [us] if us[0] == si[0] else [us, si]
+
+
+def _line(unit: str, kind: Kind) -> tuple[float, float]:
+    """Slope and zero of a unit: SI value = slope x number + zero."""
+    zero, one = (qty.si(qty.q(number, unit), kind) for number in (0.0, 1.0))
+    return one - zero, zero
+
+
+def _columns(cases: Sequence[Mapping[str, float]]) -> dict[str, list[list[float]]]:
+    """Sparse columns: ask id -> [numbers of the cases that have it, each less the one before; their values]."""
+    columns: dict[str, list[list[float]]] = {}
+    for i, case in enumerate(cases):
+        for id_, value in case.items():
+            columns.setdefault(id_, [[], []])
+            columns[id_][0].append(i)
+            columns[id_][1].append(float(f"{value:.4g}"))
+    for which, _ in columns.values():
+        which[1:] = [after - before for before, after in itertools.pairwise(which)]
+    return columns
