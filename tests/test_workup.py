@@ -1,0 +1,120 @@
+"""The one door: what holds for every demo case, whatever is in it."""
+
+from __future__ import annotations
+
+import functools
+import math
+from pathlib import Path
+
+import pytest
+
+from causebook import knowledge
+from causebook.casefile.model import Case, Conclusion, Outcome
+from causebook.casefile.read import read_cases
+from causebook.diagnosis.model import Role
+from causebook.workup import Workup, work_up
+from causebook.writeup.contract import as_json
+
+KNOWN = knowledge.load()
+CASES, PROBLEMS = read_cases(Path(__file__).parents[1] / "casefiles", KNOWN)
+BY_ID = {case.id: case for case in CASES}
+
+
+@functools.cache
+def worked(id_: str) -> Workup:
+    """A demo case worked up once for all tests."""
+    return work_up(BY_ID[id_], KNOWN)
+
+
+def with_conclusion(case: Case, concluded: Conclusion | None) -> Case:
+    """The same case with another answer of the technician's, on every visit."""
+    visits = tuple(v.model_copy(update={"concluded": concluded}) for v in case.file.visits)
+    return case.model_copy(update={"file": case.file.model_copy(update={"visits": visits, "outcome": None})})
+
+
+def test_the_demo_reads_without_a_problem() -> None:
+    assert [str(p) for p in PROBLEMS] == [] and len(CASES) >= 14
+
+
+@pytest.mark.parametrize("id_", sorted(BY_ID))
+def test_the_conclusion_is_never_read(id_: str) -> None:
+    case = BY_ID[id_]
+    stopped = Conclusion(stop_closed=case.conclusion.stop_closed if case.conclusion else "")
+    wrong = stopped.model_copy(update={"root": {"limit-weak": "not tested"}})
+    plain, other = (as_json(work_up(with_conclusion(case, c), KNOWN)) for c in (stopped, wrong))
+    for word in ("causes", "sets", "findings", "airflow", "next_tests", "what_ifs", "outcome"):
+        assert plain[word] == other[word], word
+
+
+@pytest.mark.parametrize("id_", sorted(BY_ID))
+def test_the_same_case_gives_the_same_answer(id_: str) -> None:
+    assert as_json(work_up(BY_ID[id_], KNOWN)) == as_json(worked(id_))
+
+
+@pytest.mark.parametrize("id_", sorted(BY_ID))
+def test_the_readings_bear_out_the_story(id_: str) -> None:
+    """The root that the demo tells is the core's root, its first cause or in its first set; or the core says that it
+    cannot tell where the demo says so too."""
+    case, told = BY_ID[id_], worked(id_)
+    if case.file.outcome is Outcome.UNDETERMINED:
+        assert not told.verdict.answered and told.verdict.would_settle
+        return
+    assert case.conclusion is not None
+    wanted = {c for c in case.conclusion.root if not KNOWN.causes[c].underlying}
+    first = {c.id for c in told.verdict.with_role(Role.ROOT)} | {told.verdict.causes[0].id}
+    stopped = case.file.outcome is Outcome.STOPPED and any(s.id == "breach" for s in told.stops)
+    assert stopped or wanted & (first | set(told.verdict.sets[0].causes)), (wanted, first, told.verdict.sets[0])
+
+
+@pytest.mark.parametrize("id_", sorted(BY_ID))
+def test_weights_add_up_to_the_belief(id_: str) -> None:
+    """Evidence that a person can add up by hand: the odds before the first step, plus every step, is the end."""
+    told = worked(id_).verdict
+
+    def decibans(p: float) -> float:
+        p = min(max(p, 1e-6), 1 - 1e-6)
+        return 10 * math.log10(p / (1 - p))
+
+    for cause in (w.cause for w in told.steps[0].weights):
+        steps = [next(w.decibans for w in s.weights if w.cause == cause) for s in told.steps]
+        start = decibans(told.steps[0].after[cause]) - steps[0]
+        assert start + sum(steps) == pytest.approx(decibans(told.steps[-1].after[cause]), abs=1e-6)
+        end = told.cause(cause)
+        assert end is not None and told.steps[-1].after[cause] == pytest.approx(end.probability, abs=1e-9)
+
+
+def test_a_step_more_changes_no_earlier_step() -> None:
+    case = BY_ID["narrow-return"]
+    whole = worked(case.id).verdict
+    half = work_up(case, KNOWN, upto=5).verdict
+    after = {s.step: s.after for s in whole.steps}
+    for step in half.steps:
+        for cause, chance in step.after.items():
+            if cause in after[step.step]:
+                assert chance == pytest.approx(after[step.step][cause], abs=1e-12)
+
+
+def test_stops_cannot_be_outvoted() -> None:
+    told = worked("bent-flame")
+    assert {s.id for s in told.stops} >= {"breach", "co-indoors", "co-in-flue"}
+    assert told.verdict.outcome is Outcome.STOPPED
+
+
+def test_an_open_stop_ends_the_case() -> None:
+    case = BY_ID["bent-flame"]
+    told = work_up(with_conclusion(case, None), KNOWN)
+    assert any(s.open and s.out_of_service for s in told.stops) and told.verdict.outcome is Outcome.STOPPED
+
+
+def test_cautions_stand_at_the_steps_that_carry_the_risk() -> None:
+    told = worked("weak-capacitor")
+    assert any(c.step == 0 for c in told.cautions)
+    electric = {c.step for c in told.cautions if c.id == "electric"}
+    assert any("apacitor" in s.step.do and s.number in electric for s in told.case.steps)
+
+
+def test_the_first_case_puts_return_and_filter_both_high() -> None:
+    """Two causes at once are partners in a ranking over sets, where a list of single causes makes them rivals."""
+    causes = {c.id: c for c in worked("narrow-return").verdict.causes}
+    assert causes["return-undersized"].probability > 0.8 and causes["filter-too-restrictive"].probability > 0.8
+    assert causes["return-undersized"].role is Role.ROOT and causes["filter-too-restrictive"].role is Role.HELPED_BY
