@@ -111,7 +111,7 @@ def test_relations_take_arrays() -> None:
 
 def test_nonsense_is_refused_by_name() -> None:
     room, sea = q(70, "degF"), q(14.696, "psi")
-    with pytest.raises(OutOfRange, match="relative humidity is 120%; valid is 0% to 100%"):
+    with pytest.raises(OutOfRange, match="relative humidity is 120 %; valid is 0 % to 100 %"):
         air.humidity_ratio(room, q(1.2, ""), sea)
     with pytest.raises(OutOfRange, match="wet bulb is 80"):
         air.humidity_ratio_from_wet_bulb(room, q(80, "degF"), sea)

@@ -106,13 +106,13 @@ def test_si_and_us_inputs_give_the_same_loss() -> None:
 
 
 def test_nonsense_is_refused_by_name() -> None:
-    with pytest.raises(OutOfRange, match="oxygen is 21.5%; valid is 0.0% to 20.9%"):
+    with pytest.raises(OutOfRange, match="oxygen is 21.5 %; valid is 0.0 % to 20.9 %"):
         combustion.excess_air(q(21.5, "percent_"))
-    with pytest.raises(OutOfRange, match="oxygen is 18.5%; valid is 0.0% to 18.0%"):
+    with pytest.raises(OutOfRange, match="oxygen is 18.5 %; valid is 0.0 % to 18.0 %"):
         combustion.air_free_monoxide(q(30, "ppm_"), q(18.5, "percent_"))
-    with pytest.raises(OutOfRange, match="carbon dioxide is 13.0%; valid is at most the fuel's ultimate 11.9%"):
+    with pytest.raises(OutOfRange, match="carbon dioxide is 13.0 %; valid is at most the fuel's ultimate 11.9 %"):
         combustion.excess_air_from_carbon_dioxide(q(13, "percent_"))
-    with pytest.raises(OutOfRange, match="carbon dioxide is 1.0%; valid is at least what goes with 18 % oxygen"):
+    with pytest.raises(OutOfRange, match="carbon dioxide is 1.0 %; valid is at least what goes with 18 % oxygen"):
         combustion.air_free_monoxide_from_carbon_dioxide(q(30, "ppm_"), q(1, "percent_"), q(11.9, "percent_"))
     with pytest.raises(OutOfRange, match="monoxide is −5 ppm"):
         combustion.air_free_monoxide(q(-5, "ppm_"), q(5, "percent_"))

@@ -201,7 +201,7 @@ def test_the_steady_rise_of_a_log_that_tripped(name: str) -> None:
     (lambda: furnace.airflow_from_rise(heat(64000), q(0, "delta_degF"), FACTOR), "rise is 0.0 °F"),
     (lambda: furnace.rise(heat(64000), q(-900, "cfm"), FACTOR), "airflow is −900 cfm"),
     (lambda: furnace.rise(heat(-1), q(900, "cfm"), FACTOR), "output is −1 Btu/h"),
-    (lambda: furnace.output(heat(80000), q(120, "percent_")), "efficiency is 120%"),
+    (lambda: furnace.output(heat(80000), q(120, "percent_")), "efficiency is 120 %"),
     (lambda: furnace.middle_airflow(heat(64000), q(65, "delta_degF"), q(35, "delta_degF"), FACTOR), "rise minimum"),
     (lambda: furnace.recirculation_share(RETURN, q(60, "degF"), q(120, "degF")), "return temperature is 60 °F"),
     (lambda: furnace.recirculation_share(RETURN, RETURN, q(60, "degF")), "supply is 60 °F"),

@@ -276,13 +276,13 @@ def _number(value: float, digits: int) -> str:
 def show(quantity: Quantity, kind: Kind, digits: int | None = None) -> str:
     """As the trade in the US reads it: "0.52 in. w.c."."""
     text = _number(us(quantity, kind), kind.us_digits if digits is None else digits)
-    return f"{text}{'' if kind.us_text in ('%', '') else ' '}{kind.us_text}".strip()
+    return f"{text} {kind.us_text}".strip()
 
 
 def show_si(quantity: Quantity, kind: Kind, digits: int | None = None) -> str:
     """The same in SI: "130 Pa"."""
     text = _number(_in(quantity, kind.si_shown or "dimensionless"), kind.si_digits if digits is None else digits)
-    return f"{text}{'' if kind.si_text in ('%', '') else ' '}{kind.si_text}".strip()
+    return f"{text} {kind.si_text}".strip()
 
 
 def _article(name: str) -> str:

@@ -185,8 +185,9 @@ def _tells(finding: FindingState, suspects: Sequence[str], knowledge: Knowledge)
 def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
     """What was proven good: the proofs of the knowledge whose finding was looked for and is absent."""
     absent = {f.id: f for f in surveyed.findings if f.state is State.ABSENT and f.probability < 0.05}
-    return tuple(f"{proof.part}: {absent[proof.finding].because or proof.how}" for proof in knowledge.proofs
-                 if proof.finding in absent)
+    return tuple(f"{proof.part.replace('-', ' ')}: "
+                 f"{absent[proof.finding].because if absent[proof.finding].readings else proof.how}"
+                 for proof in knowledge.proofs if proof.finding in absent)
 
 
 # ---------------------------------------------------------------- step by step

@@ -93,11 +93,18 @@ def _limit(known: Finding, kind: Kind) -> float:
 
 
 def _over(value: tuple[float, float], limit: float, kind: Kind, what: str, against: str,
-          readings: Sequence[str], below: bool = False) -> Judged:
+          readings: Sequence[str], below: bool = False, of: str = "") -> Judged:
+    """Is a value over (or below) its limit?  `of`: what it is a share of.
+
+    The sentence is true of both answers: "coil takes 0.13 in. w.c. (looked at above 0.30)".
+    """
     chance = numbers.above(*value, limit)
     shown = qty.show(qty.from_si(value[0], kind), kind)
     bound = qty.show(qty.from_si(limit, kind), kind)
-    return Judged(1 - chance if below else chance, f"{what} {shown}, {against} {bound}", tuple(readings))
+    if kind.us_text != "%":
+        bound = bound.removesuffix(kind.us_text).rstrip()
+    said = f"{what} {shown}{of and ' of ' + of} ({against} {bound})"
+    return Judged(1 - chance if below else chance, said, tuple(readings))
 
 
 def _over_estimate(found: Estimate, limit: float, what: str, against: str, below: bool = False) -> Judged:
@@ -140,7 +147,7 @@ def _rise_high(facts: Facts, known: Finding) -> Judged | None:
     size, spread = numbers.si_of(trip)
     share = facts.constant("trip-to-steady")
     return _over((size / share, math.hypot(spread / share, 0.035 * size)), limits[1], RISE,
-                 "steady rise, worked out from the trip,", "plate maximum", trip.readings)
+                 "steady rise, worked out from the trip:", "plate maximum", trip.readings)
 
 
 @rule("rise-low")
@@ -166,14 +173,14 @@ def _return_less_room(facts: Facts) -> tuple[float, float] | None:
 @rule("return-warm")
 def _return_warm(facts: Facts, known: Finding) -> Judged | None:
     gap = _return_less_room(facts)
-    return None if gap is None else _over(gap, _limit(known, RISE), RISE, "return less room", "looked at above",
+    return None if gap is None else _over(gap, _limit(known, RISE), RISE, "return air less rooms", "looked at above",
                                           ("return-air",))
 
 
 @rule("return-cold")
 def _return_cold(facts: Facts, known: Finding) -> Judged | None:
     gap = _return_less_room(facts)
-    return None if gap is None else _over(gap, _limit(known, RISE), RISE, "return less room", "looked at below",
+    return None if gap is None else _over(gap, _limit(known, RISE), RISE, "return air less rooms", "looked at below",
                                           ("return-air",), below=True)
 
 
@@ -307,15 +314,15 @@ def _input_ratio(facts: Facts) -> tuple[float, float] | None:
 @rule("input-high")
 def _input_high(facts: Facts, known: Finding) -> Judged | None:
     ratio = _input_ratio(facts)
-    return None if ratio is None else _over(ratio, _limit(known, qty.RATIO), qty.SHARE, "clocked input", "of the plate; high above",
-                                            ("meter-time",))
+    return None if ratio is None else _over(ratio, _limit(known, qty.RATIO), qty.SHARE, "clocked input", "high above",
+                                            ("meter-time",), of="the plate")
 
 
 @rule("input-low")
 def _input_low(facts: Facts, known: Finding) -> Judged | None:
     ratio = _input_ratio(facts)
-    return None if ratio is None else _over(ratio, _limit(known, qty.RATIO), qty.SHARE, "clocked input", "of the plate; low below",
-                                            ("meter-time",), below=True)
+    return None if ratio is None else _over(ratio, _limit(known, qty.RATIO), qty.SHARE, "clocked input", "low below",
+                                            ("meter-time",), below=True, of="the plate")
 
 
 def _manifold(facts: Facts, known: Finding, below: bool) -> Judged | None:
@@ -442,9 +449,12 @@ def _limit_opens_low(facts: Facts, known: Finding) -> Judged | None:
         return None
     at, spread = numbers.si_of(limit.opened_at)
     marked = qty.si(limit.marked, qty.TEMPERATURE)
-    gap = marked - at, spread
-    return _over(gap, -_limit(known, RISE), RISE, "opens under its marking by", "weak from",
-                 ("limit-opened-at",))
+    gap = qty.show(qty.from_si(abs(marked - at), RISE), RISE)
+    weak = -_limit(known, RISE)
+    return Judged(numbers.above(marked - at, spread, weak),
+                  f"limit opened at {qty.show(limit.opened_at.value, qty.TEMPERATURE)}, {gap} "
+                  f"{'under' if at <= marked else 'over'} its marking "
+                  f"(weak from {qty.show(qty.from_si(weak, RISE), RISE)} under)", ("limit-opened-at",))
 
 
 @rule("limit-volts")
@@ -512,7 +522,7 @@ def _amps_low(facts: Facts, known: Finding) -> Judged | None:
                             "motor current", True)
     if judged is None or low is None:
         return None
-    return Judged(judged.probability * low.probability, judged.because + ", while airflow is low", judged.readings)
+    return Judged(judged.probability * low.probability, f"{judged.because}; {low.because}", judged.readings)
 
 
 # ---------------------------------------------------------------- flame, suction, rooms, load
@@ -596,8 +606,8 @@ def _door_open(facts: Facts, known: Finding) -> Judged | None:
     if open_ is None or shut is None:
         return None
     ratio = open_[0] / shut[0]
-    return _over((ratio, 0.05 * ratio), 1 + _limit(known, qty.RATIO), qty.SHARE, "room flow with the door open", "of that with it shut;"
-                 " helps above", ("room-flow-open", "room-flow-closed"))
+    return _over((ratio, 0.05 * ratio), 1 + _limit(known, qty.RATIO), qty.SHARE, "room flow with the door open",
+                 "helps above", ("room-flow-open", "room-flow-closed"), of="that with it shut")
 
 
 @rule("oversize")
@@ -608,7 +618,8 @@ def _oversize(facts: Facts, known: Finding) -> Judged | None:
     if watts is None or facts.heat.output is None:
         return None
     ratio = facts.heat.output / watts
-    return _over((ratio, 0.1 * ratio), _limit(known, qty.RATIO), qty.SHARE, "output", "of the design heat loss; oversized above", ())
+    return _over((ratio, 0.1 * ratio), _limit(known, qty.RATIO), qty.SHARE, "output", "oversized above", (),
+                 of="the design heat loss")
 
 
 # ---------------------------------------------------------------- one change at a time

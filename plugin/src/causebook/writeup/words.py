@@ -54,7 +54,7 @@ def _with_sd(shown: str, unit: str, sd: float, digits: int) -> str:
     spread = f"{sd:,.{digits}f}"
     if float(spread.replace(",", "")) == 0:
         return shown
-    return f"{number} ± {spread}{'' if unit in ('%', '') else ' '}{unit}"
+    return f"{number} ± {spread} {unit}".strip()
 
 
 def both(value: Quantity, kind: Kind, sd: Quantity | None = None) -> tuple[str, str]:
