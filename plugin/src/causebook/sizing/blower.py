@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
@@ -65,13 +66,12 @@ def known_setting(found: Found, case: Case, name: str) -> str | None:
     return next((s for s in fan.table.settings if slug(setting_name(case, s)) == slug(name)), None)
 
 
-def chosen(case: Case, found: Found, needed: float | None, wanted: float) -> Plan | None:
+def chosen(case: Case, all_: Sequence[Tried], needed: float | None, wanted: float) -> Plan | None:
     """The setting to choose: the one the instructions name if it is enough, else the smallest that is.
 
-    Enough is an airflow of `needed` [m³/s] at least or, where that is None, the setting nearest to `wanted`.
+    Enough is an airflow of `needed` [m³/s] at least; where that is None the setting nearest to `wanted` is taken.
     None without a table or where the setting found is already the one.
     """
-    all_ = tried(found, Plan("", "", ()))
     if not all_:
         return None
     enough = [t for t in all_ if needed is None or t.airflow >= needed]
@@ -82,22 +82,21 @@ def chosen(case: Case, found: Found, needed: float | None, wanted: float) -> Pla
     return None if best.setting == FOUND else set_to(case, best.setting, all_)
 
 
-def next_up(case: Case, found: Found) -> Plan | None:
+def next_up(case: Case, all_: Sequence[Tried]) -> Plan | None:
     """The next faster setting than the one found; None where there is none."""
-    all_ = tried(found, Plan("", "", ()))
     here = next((t.airflow for t in all_ if t.setting == FOUND), None)
     faster = [t for t in all_ if here is not None and t.airflow > here * 1.01]
     return set_to(case, faster[0].setting, all_) if faster else None
 
 
-def set_to(case: Case, setting: str, all_: tuple[Tried, ...]) -> Plan:
+def set_to(case: Case, setting: str, all_: Sequence[Tried]) -> Plan:
     """A plan that chooses a setting, with what every setting would give."""
     name = setting_name(case, setting)
     return Plan("set-speed", f"Blower on {name}", (f"Blower on setting {name}; read static, rise and motor current after it",),
                 (SetSetting(setting),), frozenset({"setting"}), (_work(case, all_),))
 
 
-def _work(case: Case, all_: tuple[Tried, ...]) -> Work:
+def _work(case: Case, all_: Sequence[Tried]) -> Work:
     def told(t: Tried) -> str:
         parts = [text(t.airflow, qty.AIRFLOW)]
         parts += [f"rise {text(t.rise, qty.TEMPERATURE_DIFFERENCE)}"] if t.rise is not None else []

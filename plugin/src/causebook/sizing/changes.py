@@ -13,8 +13,10 @@
       manifold: 3.5 inH2O
       input: 80000 Btu/h
       furnace: {input: 60000 Btu/h, output: 57000 Btu/h, rise: 35 to 65 degF, static maximum: 0.50 inH2O, airflow: 1050 cfm}
-      limit: new
-      recirculation: closed
+      limit: new                                            # or {opens: 200 degF}
+      recirculation: closed                                 # or `bypass: removed`
+      capacitor: 10 µF                                      # also `wheel:` and `motor:`
+      add supply: {duct: 8 in round, length: 4 ft}
       inlet: one side                                       # or two sides, bottom
 
 Every number carries its unit.  `FORMS` holds the same for the guide and for messages.
@@ -24,6 +26,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
@@ -31,15 +34,13 @@ from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseOption
 from causebook.casefile.sizes import read_size
 from causebook.diagnosis.system import repairs
-from causebook.knowledge.model import Effect, Knowledge, slug
+from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.airpath import Part
 from causebook.physics.fan import ConstantAirflow
 from causebook.physics.whatif import (
     AddParallel,
-    Change,
     Plate,
     RemovePart,
-    ReplaceFurnace,
     ReplacePart,
     SetSpeed,
 )
@@ -49,7 +50,7 @@ from causebook.sizing import blower as blowers
 from causebook.sizing import gas_input
 from causebook.sizing.filters import SPREAD, filter_part, filter_works, medium_of
 from causebook.sizing.found import Found
-from causebook.sizing.plan import Plan, together
+from causebook.sizing.plan import NOTHING, Foretold, Plan, foretell, together
 from causebook.sizing.replacement import load_works, loads, new_furnace
 from causebook.sizing.return_air import USUAL_LENGTH, run_works
 from causebook.sizing.runs import BRANCH_FITTINGS, RETURN_FITTINGS, ROUGHNESS, RUN_SPREAD, Run
@@ -74,13 +75,22 @@ FORMS: Mapping[str, str] = MappingProxyType({
     "manifold": "a pressure, such as 3.5 inH2O",
     "input": "a heat rate, such as 80000 Btu/h",
     "furnace": "{input: 60000 Btu/h, output: 57000 Btu/h}; also rise, outlet maximum, static maximum, airflow",
-    "limit": "new",
+    "limit": "new or {opens: 200 degF}",
     "recirculation": "closed",
+    "bypass": "closed or removed",
+    "capacitor": "its value, or new",
+    "wheel": "clean or new",
+    "motor": "new",
+    "add supply": "{duct: 8 in round, length: 4 ft}",
     "inlet": "one side, two sides or bottom",
 })
 """Part of a change -> what may stand behind it."""
 
-_CLEAN = ("clean", "cleaned", "new", "opened", "open", "cleared")
+BESIDE_THE_AIR = ("board", "control board", "thermostat", "bond", "drain", "trap", "vent", "intake", "gas line", "gas supply",
+                  "regulator", "igniter", "flame rod", "pressure switch", "hose", "inducer", "gas valve", "wiring",
+                  "transformer", "add transfer", "transfer", "blower on delay", "blower off delay", "filter slot", "logger")
+"""Parts that an option may change without any effect on airflow or heat that the model holds."""
+_CLEAN = ("clean", "cleaned", "new", "opened", "open", "cleared", "stretched", "renewed", "repaired")
 _SIDES = {"one-side": 1, "two-sides": 2, "bottom": 2}
 
 
@@ -103,6 +113,16 @@ class Job:
     airflow: float
     """The airflow wanted [m³/s]."""
 
+    @cached_property
+    def as_found(self) -> Foretold:
+        """The system without any change."""
+        return foretell(self.found, NOTHING)
+
+    @cached_property
+    def settings(self) -> tuple[blowers.Tried, ...]:
+        """Every blower setting on the system as found."""
+        return blowers.tried(self.found, NOTHING)
+
 
 def planned(option: CaseOption, number: int, job: Job) -> Plan:
     """An author's option as a plan; what could not be read stands in `not_understood`."""
@@ -110,16 +130,25 @@ def planned(option: CaseOption, number: int, job: Job) -> Plan:
     lost: list[str] = []
     for part, value in option.change.items():
         try:
-            plans.append(_read(part, value, job))
-        except (NotUnderstood, QuantityError, KeyError, ValueError) as problem:
-            lost.append(str(problem.args[0]) if isinstance(problem, KeyError) else str(problem))
+            plan = _read(part, value, job) if not (part == "orifices" and "input" in option.change) else \
+                Plan("orifices", "Orifices", (f"Orifices: {value}",), effort=0)
+        except NotUnderstood as problem:
+            lost.append(str(problem))
+        except (QuantityError, KeyError, ValueError) as problem:
+            lost.append(f"{part}: {problem.args[0] if problem.args else problem}; expected {FORMS.get(part, '')}")
+        else:
+            # The input, where it is stated, says what the manifold pressure comes to; its rule still holds.
+            plans.append(replace(plan, changes=()) if part == "manifold" and "input" in option.change else plan)
     if not plans:
         return Plan(f"offered-{number}", option.name, (), not_understood=tuple(lost))
     return replace(together(plans), id=f"offered-{number}", name=option.name, not_understood=tuple(lost))
 
 
 def _read(part: str, value: Any, job: Job) -> Plan:
-    reader = _READERS.get(" ".join(slug(part).split("-")))
+    name = " ".join(slug(part).split("-"))
+    reader = _READERS.get(name)
+    if name in BESIDE_THE_AIR:
+        return Plan(name.replace(" ", "-"), part, (f"{part}: {value}",), effort=1)
     if reader is None:
         raise NotUnderstood(part, "is no part that can be changed", "one of " + ", ".join(FORMS))
     return reader(value, job)
@@ -158,10 +187,14 @@ def _drawn(part: str, fields: Mapping[str, Any], drop: str, exponent: float, den
 
 
 def _repaired(part: str, name: str, job: Job) -> Plan:
-    """A part made clean or as its table again, as the diagnosis knows it."""
-    effect = Effect(on=part, factor=1.0, spread=0.1, basis="first principles")  # type: ignore[arg-type]  # parts named below
-    changes = tuple(repairs(job.found.path, job.found.moments, [effect]))
-    return Plan(part, name, (name,), changes, frozenset({part}))
+    """A part made clean or as its table again, as the diagnosis repairs whatever acts on it."""
+    effect = next(e for cause in job.knowledge.causes.values() for e in cause.effects if e.on == part)
+    return Plan(part, name, (name,), tuple(repairs(job.found.path, job.found.moments, [effect])), frozenset({part}))
+
+
+def _is_clean(value: Any) -> bool:
+    """Does a text say that the part is clean, open or new again?"""
+    return any(word in _CLEAN for word in _words(value).split("-"))
 
 
 # ---------------------------------------------------------------------------------------------- readers
@@ -170,7 +203,7 @@ def _filter(value: Any, job: Job) -> Plan:
     if _words(value) == "removed":
         return Plan("filter", "No filter", ("Filter taken out, for a test only",), (RemovePart("filter"),), frozenset({"filter"}),
                     breaks=("no filter: a furnace does not run without one",))
-    if _words(value) in _CLEAN:
+    if _is_clean(value):
         return _repaired("filter", "New filter of the same kind", job)
     fields = _fields("filter", value, ("kind", "size", "clean drop", "at"))
     exponent = job.knowledge.parts["filter"].exponent
@@ -215,7 +248,7 @@ def _add_return(value: Any, job: Job) -> Plan:
     words = ", ".join(f"{k} {fields[k]}" for k in ("duct", "length", "grille", "of") if k in fields)
     return Plan("add-return", "Return added", (f"Return added: {words}",),
                 (AddParallel(("return",), run.part("new return", _carried(run, job), job.found.density), RUN_SPREAD),),
-                frozenset({"return"}), run_works("New return", run, _carried(run, job), job.found.density))
+                frozenset({"return"}), run_works("New return", run, _carried(run, job), job.found.density), effort=2)
 
 
 def _carried(run: Run, job: Job) -> float:
@@ -227,7 +260,7 @@ def _carried(run: Run, job: Job) -> float:
 
 
 def _return(value: Any, job: Job) -> Plan:
-    if _words(value) in _CLEAN:
+    if _is_clean(value):
         return _repaired("return", "Return cleared", job)
     fields = _fields("return", value, _RUN)
     if "drop" in fields:
@@ -238,21 +271,26 @@ def _return(value: Any, job: Job) -> Plan:
         part, spread = run.part("return", job.airflow, job.found.density), RUN_SPREAD
         works = run_works("Return", run, job.airflow, job.found.density)
     return Plan("return", "Return replaced", ("Return replaced: " + ", ".join(f"{k} {v}" for k, v in fields.items()),),
-                (ReplacePart("return", part, spread),), frozenset({"return"}), works)
+                (ReplacePart("return", part, spread),), frozenset({"return"}), works, effort=2)
 
 
 def _coil(value: Any, job: Job) -> Plan:
-    if _words(value) in _CLEAN:
-        return _repaired("coil", "Coil cleaned", job)
+    if _is_clean(value):
+        return replace(_repaired("coil", "Coil cleaned", job), effort=2)
     fields = _fields("coil", value, ("clean drop", "at", "cooling"))
     part = _drawn("coil", fields, "clean drop", job.knowledge.parts["coil"].exponent, job.found.density)
     return Plan("coil", "Coil", ("Coil as its table",), (ReplacePart("coil", part, LABEL_SPREAD),), frozenset({"coil"}))
 
 
 def _supply(value: Any, job: Job) -> Plan:
-    if _words(value) in _CLEAN:
+    if _is_clean(value):
         return _repaired("supply", "Supply opened", job)
     fields = _fields("supply", value, ("branches", "duct", "length", "of", "slack", "drop", "at"))
+    if "duct" in fields and "branches" not in fields:
+        run = _run("supply", fields, 0.0)
+        return replace(_repaired("supply", "Section of the supply renewed", job), effort=2,
+                       scope=(f"Section renewed: {fields['duct']}, {text(run.length, qty.LENGTH)}; the supply is then taken as "
+                              "a usual one",), works=run_works("New section", run, job.airflow, job.found.density))
     if "drop" in fields:
         part = _drawn("supply", fields, "drop", job.knowledge.parts["supply"].exponent, job.found.density)
         return Plan("supply", "Supply enlarged", ("Supply as designed",), (ReplacePart("supply", part, LABEL_SPREAD),),
@@ -265,25 +303,41 @@ def _supply(value: Any, job: Job) -> Plan:
     return Plan("supply", "Branches added", (f"{count} supply branch{'es' if count > 1 else ''} added: "
                                              f"{fields.get('duct', '6 in round')}, {text(run.length, qty.LENGTH)}",),
                 (AddParallel(("supply",), part, RUN_SPREAD),), frozenset({"supply"}),
-                run_works("New branch", replace(run, count=1), 100 * CFM, job.found.density))
+                run_works("New branch", replace(run, count=1), 100 * CFM, job.found.density), effort=2)
+
+
+def _add_supply(value: Any, job: Job) -> Plan:
+    fields = _fields("add supply", value, _RUN)
+    return _supply({"branches": fields.pop("count", 1)} | {k: v for k, v in fields.items() if k != "grille"}, job)
 
 
 def _blower(value: Any, job: Job) -> Plan:
-    whole = Plan("blower", "Blower as its table", ("Blower gives its table again",), (SetSpeed(1.0),), frozenset({"blower"}))
-    if _words(value) in _CLEAN:
-        return whole
+    if _is_clean(value):
+        return _as_table(job, "wheel clean")
     fields = _fields("blower", value, ("setting", "capacitor", "motor", "wheel"))
-    plans = [whole] if {"capacitor", "motor", "wheel"} & fields.keys() else []
+    mended = [f"{k} {fields[k]}" for k in ("capacitor", "wheel", "motor") if k in fields]
+    plans = [_as_table(job, ", ".join(mended), 2 if "motor" in fields else 1)] if mended else []
     if "setting" in fields:
         setting = blowers.known_setting(job.found, job.case, str(fields["setting"]))
         if setting is None:
             known = job.case.fan_table.airflow if job.case.fan_table is not None else ()
             raise NotUnderstood("blower", f"no setting {fields['setting']!r} in a fan table of this case",
                                 "one of " + ", ".join(known) if known else "a fan table")
-        plans.append(blowers.set_to(job.case, setting, blowers.tried(job.found, Plan("", "", ()))))
+        plans.append(blowers.set_to(job.case, setting, job.settings))
     if not plans:
         raise NotUnderstood("blower", "nothing is changed")
     return together(plans)
+
+
+def _as_table(job: Job, how: str, effort: int = 1) -> Plan:
+    """The blower as its table says again."""
+    return Plan("blower", "Blower as its table", (f"Blower gives its table again: {how}",), (SetSpeed(1.0),),
+                frozenset({"blower"}), effort=effort)
+
+
+def _mended(part: str) -> Callable[[Any, Job], Plan]:
+    """A part of the blower that stands by itself in the change."""
+    return lambda value, job: _as_table(job, f"{part} {value}", 2 if part == "motor" else 1)
 
 
 def _orifices(value: Any, job: Job) -> Plan:
@@ -330,22 +384,22 @@ def _furnace(value: Any, job: Job) -> Plan:
                   qty.si(high, qty.TEMPERATURE_DIFFERENCE) if high is not None else old.rise_maximum,
                   _number(fields, "outlet maximum", qty.TEMPERATURE) or old.outlet_maximum, static or old.static_maximum,
                   old.counted)
-    said = f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * share, qty.HEAT_RATE)} output"
     works = load_works(known, put_in * share) if (known := loads(job.case, job.surveyed)) else ()
     airflow = _number(fields, "airflow", qty.AIRFLOW)
-    base = new_furnace(job.found, "furnace", "Other furnace", put_in, share, plate, works)
-    if airflow is None:
-        return base
-    holding = ConstantAirflow(airflow, _number(fields, "holds to", qty.AIR_PRESSURE) or static or HOLDS_TO)
-    changes: tuple[Change, ...] = tuple(replace(c, fan=holding) if isinstance(c, ReplaceFurnace) else c for c in base.changes)
-    return replace(base, changes=changes, scope=(f"{said}; blower set to {text(airflow, qty.AIRFLOW)}",))
+    holding = None if airflow is None else ConstantAirflow(airflow, _number(fields, "holds to", qty.AIR_PRESSURE) or static or HOLDS_TO)
+    return new_furnace(job.found, "furnace", "Other furnace", put_in, share, plate, works, holding,
+                       "" if airflow is None else f"blower set to {text(airflow, qty.AIRFLOW)}")
 
 
 def _limit(value: Any, job: Job) -> Plan:
-    if _words(value) not in _CLEAN or job.found.evidence.limit_opens is None:
-        raise NotUnderstood("limit", f"{str(value)!r}")
-    return Plan("limit", "Limit as marked", ("Listed limit of the marking",), (), frozenset({"limit"}),
-                limit_opens=job.found.evidence.limit_opens)
+    marked = job.found.evidence.limit_opens
+    opens = marked if _is_clean(value) else _needed("limit", _fields("limit", value, ("opens", "closes")), "opens", qty.TEMPERATURE)
+    if opens is None:
+        raise NotUnderstood("limit", "the marking of the limit is not known", "`limit:` with `opens:` in `furnace:`")
+    breaks = () if marked is None or opens <= marked + 0.5 else (
+        f"limit of {text(opens, qty.TEMPERATURE)} in the place of one marked {text(marked, qty.TEMPERATURE)}",)
+    return Plan("limit", "Limit as marked", (f"Listed limit that opens at {text(opens, qty.TEMPERATURE)}",), (),
+                frozenset({"limit"}), breaks=breaks, limit_opens=opens)
 
 
 def _recirculation(value: Any, job: Job) -> Plan:
@@ -364,7 +418,8 @@ def _inlet(value: Any, job: Job) -> Plan:
 _READERS: Mapping[str, Callable[[Any, Job], Plan]] = {
     "filter": _filter, "add return": _add_return, "return": _return, "coil": _coil, "supply": _supply, "blower": _blower,
     "orifices": _orifices, "manifold": _manifold, "input": _input, "furnace": _furnace, "limit": _limit,
-    "recirculation": _recirculation, "inlet": _inlet,
+    "recirculation": _recirculation, "bypass": _recirculation, "inlet": _inlet, "add supply": _add_supply,
+    "capacitor": _mended("capacitor"), "wheel": _mended("wheel"), "motor": _mended("motor"),
 }
 
 

@@ -36,7 +36,8 @@ def compare(case: Case, surveyed: Survey, options: Sequence[Option]) -> tuple[Co
     pairs: list[tuple[Predicted | None, Estimate | None]] = [
         (option.airflow, after.best_airflow), (option.rise, after.rise), (option.static, after.static)]
     pairs += [(p, _drop(after, p.name.removesuffix(" drop"))) for p in option.drops]
-    return tuple(_compared(p, r) for p, r in pairs if p is not None and r is not None)
+    whose = "" if option.by_author else f"; held against “{option.name}”, since what was done was not computed"
+    return tuple(_compared(p, r, whose) for p, r in pairs if p is not None and r is not None)
 
 
 def done(case: Case, options: Sequence[Option]) -> Option | None:
@@ -52,7 +53,7 @@ def _drop(after: ReadingSet, part: str) -> Estimate | None:
     return None if drop is None else Estimate(drop.value, drop.sd, qty.AIR_PRESSURE, "tap to tap")
 
 
-def _compared(predicted: Predicted, read: Estimate) -> Compared:
+def _compared(predicted: Predicted, read: Estimate, whose: str) -> Compared:
     kind, spread = predicted.kind, spread_kind(predicted.kind)
     value, seen = qty.si(predicted.value, kind), qty.si(read.value, kind)
     both = max((qty.si(predicted.sd, spread) ** 2 + qty.si(read.sd, spread) ** 2) ** 0.5, 1e-12)
@@ -63,4 +64,4 @@ def _compared(predicted: Predicted, read: Estimate) -> Compared:
            f"{qty.show(qty.from_si(2 * both, spread), spread)}"
     if not inside and (hint := SUGGESTS.get((predicted.name, 1 if gap > 0 else -1))):
         told += f"; {hint}"
-    return Compared(predicted.name, predicted, read.value, inside, told)
+    return Compared(predicted.name, predicted, read.value, inside, told + whose)

@@ -27,7 +27,7 @@ USUAL_SIZE = 10 * INCH
 def supply_enlarged(case: Case, found: Found, airflow: float, changes: Sequence[Change]) -> Plan:
     """Larger transition, trunk or more branches, so that the supply takes what a well-made one takes."""
     return Plan("enlarge-supply", "Larger supply", ("Larger plenum transition or trunk, or more branches",), tuple(changes),
-                frozenset({"supply"}), duct_works(case, found, airflow))
+                frozenset({"supply"}), duct_works(case, found, airflow), effort=2)
 
 
 def duct_works(case: Case, found: Found, airflow: float) -> tuple[Work, ...]:
@@ -65,10 +65,9 @@ def duct_works(case: Case, found: Found, airflow: float) -> tuple[Work, ...]:
 
 def trunk_words(trunk: float, branch: float, rate: float, density: float) -> str:
     """Trunk round and in 8 in. height, branch in metal and in flexible duct, in words; diameters [m], rate [Pa/m]."""
-    flat = ""
     try:
         flat = f" or {width_for.si(trunk, 8 * INCH) / INCH:.0f} × 8 in."
-    except ValueError:
+    except ValueError:  # too flat to be good practice
         flat = ""
     soft = flex_size(BRANCH, rate, density)
     return (f"trunk {trunk / INCH:.1f} in. round{flat}; branch {branch / INCH:.1f} in. round, "

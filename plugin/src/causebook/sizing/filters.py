@@ -95,7 +95,8 @@ def cabinet(found: Found, airflow: float) -> Plan:
     size = f"{'two of ' if count > 1 else ''}{w} × {h} × 4 in."
     return Plan("filter-cabinet", "Deep filter cabinet", (f"Cabinet for a deep filter, {size}",),
                 (ReplacePart("filter", filter_part(medium, area, density), SPREAD),), frozenset({"filter"}),
-                filter_works(medium, area, airflow, density, size), inlet_sides=count if count > 1 else None)
+                filter_works(medium, area, airflow, density, size), inlet_sides=count if count > 1 else None,
+                effort=2)
 
 
 def ordinary(found: Found, size_text: str, airflow: float) -> Plan | None:

@@ -72,7 +72,7 @@ def to_plate(case: Case, surveyed: Survey, found: Found, by: str) -> Plan | None
         return Plan("set-manifold", "Manifold pressure as the plate",
                     (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(setting, qty.GAS_PRESSURE)}; {LICENSED}",),
                     (SetInput(qty.from_si(reached, qty.HEAT_RATE), SPREAD),), frozenset({"input"}), tuple(works), breaks)
-    named = f"No. {furnace.orifice} as the plate says" if furnace.orifice.isdigit() else "as the plate and the altitude ask"
+    named = f"{furnace.orifice} as the plate says" if drill_of(furnace.orifice) else "as the plate and the altitude ask"
     works += _orifices(furnace, now, target)
     return Plan(by, "Orifices of the right size" if by == "orifices" else "Input as the plate",
                 (f"Orifices {named}; {LICENSED}" if by == "orifices" else f"Input brought to the plate; {LICENSED}",),
@@ -174,7 +174,7 @@ def _orifices(furnace: Furnace, now: float, target: float) -> list[Work]:
         return []
     size = plate * math.sqrt(now / target)
     return [work("What the input says about the orifices", "diameter = plate diameter × √(input ÷ plate input)",
-                 {"plate diameter": f"{text(plate, qty.SMALL_LENGTH, 4)}, No. {furnace.orifice}",
+                 {"plate diameter": f"{text(plate, qty.SMALL_LENGTH, 4)}, {furnace.orifice}",
                   "input": text(now, qty.HEAT_RATE), "plate input": text(target, qty.HEAT_RATE)},
                  f"{text(size, qty.SMALL_LENGTH, 4)}{_number(size)}", "orifice equation, NFPA 54 Annex E: flow goes with the area",
                  "at the manifold pressure of the plate")]

@@ -48,16 +48,15 @@ class Plan:
     """A limit that opens here [K], where the plan changes the limit."""
     inlet_sides: int | None = None
     """From how many sides of the cabinet the air comes in; None where the plan leaves that open."""
+    output: float | None = None
+    """Output [W] of the new furnace, where there is one."""
+    effort: int = 1
+    """Rough order of work and cost: 1 a setting or a part, 2 duct work or a motor, 6 a furnace; expert estimate."""
 
     @property
     def replaces_furnace(self) -> bool:
         """Does the old furnace go?"""
         return any(isinstance(c, ReplaceFurnace) for c in self.changes)
-
-    @property
-    def size(self) -> int:
-        """How many things are changed."""
-        return len(self.changes) + (self.limit_opens is not None)
 
 
 def together(plans: Sequence[Plan]) -> Plan:
@@ -69,7 +68,12 @@ def together(plans: Sequence[Plan]) -> Plan:
                 _all(p.changes for p in plans), frozenset().union(*(p.on for p in plans)), _all(p.works for p in plans),
                 _all(p.breaks for p in plans), _all(p.short_of for p in plans), _all(p.not_understood for p in plans),
                 next((p.limit_opens for p in plans if p.limit_opens is not None), None),
-                next((p.inlet_sides for p in plans if p.inlet_sides is not None), None))
+                next((p.inlet_sides for p in plans if p.inlet_sides is not None), None),
+                next((p.output for p in plans if p.output is not None), None), sum(p.effort for p in plans))
+
+
+NOTHING = Plan("", "as found", ())
+"""No change at all."""
 
 
 def joined(names: Iterable[str]) -> str:

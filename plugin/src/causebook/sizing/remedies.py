@@ -68,7 +68,7 @@ def _setting(remedy: str, cause: Cause, job: Job) -> Plan | None:
     cooling = job.found.evidence.cooling_airflow_needed
     tons = qty.us(job.case.file.coil.cooling, qty.COOLING_CAPACITY) \
         if job.case.file.coil is not None and job.case.file.coil.cooling is not None else None
-    return blower.chosen(job.case, job.found, 350 * tons * CFM if cooling is not None and tons else None, job.airflow)
+    return blower.chosen(job.case, job.settings, 350 * tons * CFM if cooling is not None and tons else None, job.airflow)
 
 
 def _gas(remedy: str, cause: Cause, job: Job) -> Plan | None:

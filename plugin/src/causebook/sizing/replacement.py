@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case
+from causebook.physics.airpath import solve
 from causebook.physics.building import (
     cooling_airflow,
     delivered_heat,
@@ -16,7 +17,7 @@ from causebook.physics.building import (
     heat_loss_rate_from_run_time,
     oversizing,
 )
-from causebook.physics.fan import Fan
+from causebook.physics.fan import Blower, Fan
 from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import Change, Plate, ReplaceFurnace
 from causebook.quantity import OutOfRange
@@ -112,29 +113,66 @@ def replaced(case: Case, surveyed: Survey, found: Found, heat: Heat) -> tuple[Pl
     efficiency = qty.si(heat.efficiency.value, qty.SHARE)
     plate_input = qty.si(furnace.input, qty.HEAT_RATE)
     derate = (heat.plate_input or plate_input) / plate_input
-    out = [new_furnace(found, "like-for-like", "Same size again", plate_input * derate, efficiency, found.system.plate,
-                       load_works(known, heat.output))]
+    out = [_judged(new_furnace(found, "like-for-like", "The same size on the same ducts", plate_input * derate, efficiency,
+                               found.system.plate, load_works(known, heat.output)), known[0])]
     fits = size_for(known[0], efficiency, derate)
     if fits is not None and fits < plate_input * 0.99:
         output = fits * efficiency * derate
-        out.append(new_furnace(found, "smaller-furnace", f"Furnace of {text(fits, qty.HEAT_RATE)}", fits * derate, efficiency,
-                               found.system.plate, (*load_works(known, output), *carried(found, output, heat.sensible))))
+        out.append(_judged(new_furnace(found, "smaller-furnace", f"Furnace of {text(fits, qty.HEAT_RATE)} input", fits * derate,
+                                       efficiency, found.system.plate,
+                                       (*load_works(known, output), *carried(found, output, heat.sensible))), known[0]))
     return tuple(out)
 
 
+def _judged(plan: Plan, load: Load) -> Plan:
+    """The plan with what its output lacks or has too much against the load."""
+    ratio = (plan.output or 0.0) / load.size
+    high = _most()
+    if 1.0 <= ratio <= high:
+        return plan
+    return replace(plan, short_of=(f"output {ratio:.1f} times the design heat loss, 1.0 to {high:.1f} suits",))
+
+
+def suits(case: Case, surveyed: Survey, output: float, old: float) -> bool:
+    """Does an output [W] suit the house, or, where its load is not known, is it at least a tenth less than the old one?"""
+    known = loads(case, surveyed)
+    if not known:
+        return output <= 0.9 * old
+    return 1.0 <= output / known[0].size <= _most()
+
+
+def _most() -> float:
+    most = LIMITS["oversizing_furnace"].high
+    assert most is not None  # an upper limit in the data
+    return qty.si(most, qty.SHARE)
+
+
 def new_furnace(found: Found, id_: str, name: str, put_in: float, efficiency: float, plate: Plate,
-                works: Sequence[Work], fan: Fan | None = None, scope: str = "") -> Plan:
+                works: Sequence[Work], fan: Blower | None = None, blower_words: str = "") -> Plan:
     """Another furnace [input in W] on the same air path; without a blower of its own, one as good as the old one's table."""
-    blower = fan
-    said = scope or f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * efficiency, qty.HEAT_RATE)} output"
-    if blower is None:
-        old = found.system.fan
-        assert isinstance(old, Fan)  # a found system always has one
-        blower = Fan(old.table, old.setting, 1.0)
-        said += "; its blower taken as the old one's table, since its own is not known"
+    said = f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * efficiency, qty.HEAT_RATE)} output"
+    if fan is None:
+        blower: Blower = _old_blower(found, put_in * efficiency, plate)
+        said += "; its blower taken as the old one's table at the setting that suits, since its own is not known"
+    else:
+        blower = fan
+        said += f"; {blower_words}"
     changes: tuple[Change, ...] = (ReplaceFurnace(blower, qty.from_si(put_in, qty.HEAT_RATE), qty.from_si(efficiency, qty.SHARE),
                                                   plate),)
-    return Plan(id_, name, (said,), changes, frozenset({"input", "furnace", "blower", "limit"}), tuple(works))
+    return Plan(id_, name, (said,), changes, frozenset({"input", "furnace", "blower", "setting", "limit"}), tuple(works),
+                output=put_in * efficiency, effort=6)
+
+
+def _old_blower(found: Found, output: float, plate: Plate) -> Fan:
+    """The old blower as its table says, at the setting that brings the rise of `output` [W] nearest to mid-range."""
+    old, heat = found.system.fan, found.system.heat
+    assert isinstance(old, Fan) and heat is not None  # a found system with a burner
+    if plate.rise_minimum is None or plate.rise_maximum is None:
+        return Fan(old.table, old.setting, 1.0)
+    wanted = output / (heat.sensible_factor * (plate.rise_minimum + plate.rise_maximum) / 2)
+    path = found.system.path.each(lambda part: replace(part, resistance=float(part.resistance[0])))
+    return min((Fan(old.table, name, 1.0) for name in old.table.settings),
+               key=lambda fan: abs(float(solve(path, fan, found.density).airflow_si) - wanted))
 
 
 def load_works(known: Sequence[Load], output: float) -> tuple[Work, ...]:
@@ -142,14 +180,12 @@ def load_works(known: Sequence[Load], output: float) -> tuple[Work, ...]:
     first = known[0]
     ratio = oversizing.si(output, first.size)
     spread = ratio * first.sd / first.size
-    most = LIMITS["oversizing_furnace"]
-    assert most.high is not None  # an upper limit in the data
-    high = qty.si(most.high, qty.SHARE)
+    high = _most()
     says = "suits the house" if 1.0 <= ratio <= high else "too small" if ratio < 1 else f"{ratio:.1f} times what the house needs"
     return (*(load.work for load in known),
             work("Output against the load", "ratio = output ÷ design heat loss",
                  {"output": text(output, qty.HEAT_RATE), "design heat loss": text(first.size, qty.HEAT_RATE)},
-                 f"{ratio:.2f} ± {spread:.2f}", f"ceiling of {high:.0%} in print: {most.source}", says))
+                 f"{ratio:.2f} ± {spread:.2f}", f"ceiling of {high:.0%} in print: {LIMITS['oversizing_furnace'].source}", says))
 
 
 def carried(found: Found, output: float, sensible: float) -> tuple[Work, ...]:

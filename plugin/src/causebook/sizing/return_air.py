@@ -42,6 +42,8 @@ GRILLE_VELOCITY = 300 * FPM
 ONE_SIDE_MOST = 1600 * CFM
 """Airflow up to which air may come in by one side of the cabinet [m³/s]; printed instructions of many furnaces, from
 memory (1600 to 1800 cfm); the instructions of the furnace decide."""
+NEARLY = 0.9
+"""Share of the design area from which a return counts as enough; expert estimate."""
 USUAL_LENGTH = 20 * FOOT
 """Length taken for a return that is not drawn yet [m]; estimate."""
 ROUNDS = (8, 9, 10, 12, 14, 16, 18, 20)
@@ -131,7 +133,7 @@ def added(found: Found, airflow: float, length: float | None) -> Plan | None:
     part = way.run.part("new return", way.airflow, found.density)
     scope = (f"Second return: {way.words}, {text(way.run.length, qty.LENGTH)} long",)
     return Plan("add-return", "Second return", scope, (AddParallel(("return",), part, RUN_SPREAD),), frozenset({"return"}),
-                run_works("New return", way.run, way.airflow, found.density), inlet_sides=None)
+                run_works("New return", way.run, way.airflow, found.density), effort=2)
 
 
 def run_works(name: str, run: Run, airflow: float, density: float) -> tuple[Work, ...]:
@@ -168,7 +170,7 @@ def size_return(case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge) 
     floor = knowledge.constants["return-area-floor"].value * heat.output / (1000 * BTUH) * INCH ** 2
     needed = area_for_velocity.si(flow, DUCT_VELOCITY)
     drop = _drop_found(surveyed, flow)
-    short = area < needed or (drop is not None and drop > DROP_MOST)
+    short = area < NEARLY * needed or (drop is not None and drop > DROP_MOST)
     old = _resistance_found(surveyed) or (ducts and _drawn(ducts, flow, heat) or None)
     density = qty.si(surveyed.air.density, qty.DENSITY)
     lengths = [qty.si(o.length, qty.LENGTH) for o in ducts if o.length is not None]

@@ -1,0 +1,226 @@
+"""Will it hold?  Each plan solved on the system found, its chances weighed, its plate held, the smallest recommended."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from causebook import quantity as qty
+from causebook.diagnosis.model import Role, Verdict
+from causebook.physics.uncertain import Uncertain, probability_above
+from causebook.physics.whatif import ScalePart
+from causebook.sizing.changes import Job
+from causebook.sizing.model import Option, Predicted
+from causebook.sizing.plan import Foretold, Plan, foretell, together
+from causebook.sizing.replacement import cooling_work, suits
+from causebook.sizing.return_air import inlet_break, tons_of
+from causebook.sizing.shapes import CFM, text
+from causebook.survey.model import State
+
+SURE = 0.8
+"""Probability with which an option must hold before it is recommended; expert estimate."""
+LOADED = 1.5
+"""How far a filter may load, times its drop, while a recommended option still holds; common practice, no source."""
+TRIPS = ("limit-opened-while-watched", "limit-fault-stored")
+"""Findings that make the limit the complaint."""
+SHOWN = ("return", "filter", "coil", "supply")
+
+Holds = Literal["complaint and reading", "complaint only", "neither", "not computed"]
+_WORDS: dict[Holds, str] = {
+    "complaint and reading": "Ends the {complaint} and brings the {reading} into range",
+    "complaint only": "Ends the {complaint}, not the reading: the {reading} stays out of range",
+    "neither": "Does not end the {complaint}",
+    "not computed": "The air path is predicted; whether the complaint ends is not",
+}
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A plan solved: what it shows, the chances that complaint and reading are right, and what it breaks."""
+
+    plan: Plan
+    told: Foretold
+    complaint: float | None
+    reading: float | None
+    breaks: tuple[str, ...]
+
+    @property
+    def chance(self) -> float:
+        """The smaller of its chances; 1 where nothing is weighed."""
+        return min(c for c in (self.complaint, self.reading, 1.0) if c is not None)
+
+
+class Judge:
+    """Weighs the plans of one job; each is solved once."""
+
+    def __init__(self, job: Job, verdict: Verdict) -> None:
+        self.job = job
+        self.roots = {c.id for c in verdict.with_role(Role.ROOT)}
+        self.acting = [c.id for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY)]
+        likely = job.knowledge.constants["likely-from"].value
+        causes, stops = job.knowledge.causes, job.knowledge.stops
+        self.stopping = {c.id for c in verdict.causes if c.probability >= likely and causes[c.id].stop
+                         and stops[causes[c.id].stop].no_repair}
+        findings = (job.surveyed.finding(f) for f in TRIPS)
+        self.limit_complains = any(f is not None and f.state is State.PRESENT for f in findings)
+        self.tons = tons_of(job.case) if job.found.evidence.cooling_airflow_needed is not None else None
+        self._solved: dict[str, Solved] = {}
+
+    # ------------------------------------------------------------------ solving
+
+    def solved(self, plan: Plan) -> Solved:
+        """The plan carried out and solved.  KeyError or ValueError for a change that does not fit the system."""
+        if plan.id not in self._solved:
+            told = foretell(self.job.found, plan)
+            self._solved[plan.id] = Solved(plan, told, self._complaint(plan, told), self._reading(told), self._broken(plan, told))
+        return self._solved[plan.id]
+
+    def holds(self, plan: Plan) -> bool:
+        """Does it end the complaint and bring the reading into range, surely enough, and still with a filter that has
+        loaded, and break nothing?"""
+        one = self.solved(plan)
+        if one.breaks or plan.short_of or plan.not_understood or one.chance < SURE or one.complaint is one.reading is None:
+            return False
+        later = together([plan, Plan("loaded", "", (), (ScalePart("filter", LOADED),))])
+        told = foretell(self.job.found, later)
+        return min(c for c in (self._complaint(plan, told), self._reading(told), 1.0) if c is not None) >= 0.5
+
+    def repairs(self, plan: Plan) -> tuple[str, ...]:
+        """The believed causes of which the plan puts everything right."""
+        return tuple(c for c in self.acting if self._repairs(c, plan))
+
+    def _repairs(self, cause: str, plan: Plan) -> bool:
+        known = self.job.knowledge.causes[cause]
+        if plan.replaces_furnace:
+            if cause in self.stopping:
+                return True
+            if "smaller-furnace" in known.remedies:
+                old = (self.job.found.evidence.plate_input or 0.0) * self.job.found.evidence.efficiency.value
+                return suits(self.job.case, self.job.surveyed, plan.output or 0.0, old)
+        on = {e.on for e in known.effects}
+        return bool(on) and on <= plan.on
+
+    def best(self, options: Sequence[Option]) -> Option | None:
+        """The smallest that holds, corrects the root and breaks nothing, of equals the surest; None where there is none."""
+        able = [o for o in options if self._may(o)]
+        return min(able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None)
+
+    def _may(self, option: Option) -> bool:
+        return (option.id in self._solved and bool(self.roots & set(option.repairs))
+                and self.holds(self._solved[option.id].plan))
+
+    # ------------------------------------------------------------------ chances
+
+    def _complaint(self, plan: Plan, told: Foretold) -> float | None:
+        """Chance that the complaint is gone: the limit stays closed, the coil does not freeze, or the root is corrected."""
+        need = self.job.found.evidence.cooling_airflow_needed
+        if need is not None:
+            return probability_above(told.terms["airflow"], need)
+        margin = told.get("limit margin")
+        if margin is not None and self.limit_complains:
+            return probability_above(margin, 0.0)
+        return float(bool(self.roots & set(self.repairs(plan)))) if self.roots else None
+
+    def _reading(self, told: Foretold) -> float | None:
+        """Chance that the reading is in range: the rise or, for cooling, 350 cfm a ton."""
+        if self.tons:
+            least = self.job.knowledge.constants["cooling-airflow-least"].value * self.tons * CFM
+            return probability_above(told.terms["airflow"], least)
+        rise, (low, high) = told.get("rise"), told.rise_range
+        if rise is None or high is None:
+            return None
+        return probability_above(rise, low or 0.0) - probability_above(rise, high)
+
+    # ------------------------------------------------------------------ rules of plate and instructions
+
+    def _broken(self, plan: Plan, told: Foretold) -> tuple[str, ...]:
+        out = list(plan.breaks)
+        rise, (low, high) = told.get("rise"), told.rise_range
+        outlet, most = told.get("outlet"), told.outlet_maximum
+        if rise is not None and high is not None and rise.si > high:
+            out.append(f"rise {text(rise.si, qty.TEMPERATURE_DIFFERENCE)}, the plate allows "
+                       f"{text(high, qty.TEMPERATURE_DIFFERENCE, 0)}")
+        if rise is not None and low is not None and rise.si < low:
+            out.append(f"rise {text(rise.si, qty.TEMPERATURE_DIFFERENCE)}, the plate asks for "
+                       f"{text(low, qty.TEMPERATURE_DIFFERENCE, 0)} at least")
+        if outlet is not None and most is not None and outlet.si > most:
+            out.append(f"outlet {text(outlet.si, qty.PROBE_TEMPERATURE)}, the plate allows {text(most, qty.TEMPERATURE)}")
+        furnace = self.job.case.file.furnace
+        if furnace is not None and furnace.return_minimum is not None and outlet is not None and rise is not None:
+            back = outlet.si - rise.si
+            if back < qty.si(furnace.return_minimum, qty.TEMPERATURE) - 1e-6:
+                out.append(f"return air {text(back, qty.PROBE_TEMPERATURE)}, the plate asks for "
+                           f"{qty.show(furnace.return_minimum, qty.TEMPERATURE)} at least")
+        inlet = inlet_break(told.terms["airflow"].si, plan.inlet_sides)
+        out += [inlet] if inlet else []
+        if self.stopping and not plan.replaces_furnace:
+            out.append("the furnace is out of service and cannot be mended")
+        return tuple(out)
+
+    @staticmethod
+    def over_static(told: Foretold) -> tuple[str, ...]:
+        """External static above its rating, in words; empty where it is not."""
+        static, most = told.get("static"), told.static_maximum
+        if static is None or most is None or static.si <= most:
+            return ()
+        return (f"external static {text(static.si, qty.AIR_PRESSURE)} against a rating of {text(most, qty.AIR_PRESSURE)}",)
+
+    # ------------------------------------------------------------------ as an option
+
+    def option(self, plan: Plan, by_author: bool = False) -> Option:
+        """The plan as an option, with what it predicts and what it leaves."""
+        if not plan.changes and plan.limit_opens is None:
+            why = "; ".join(plan.not_understood) or "nothing in it acts on airflow or heat"
+            return replace(unsized(plan.id, plan.name, why, by_author), scope=plan.scope, not_understood=plan.not_understood)
+        try:
+            one = self.solved(plan)
+        except (KeyError, ValueError) as problem:
+            return replace(unsized(plan.id, plan.name, str(problem.args[0]), by_author), scope=plan.scope)
+        told, holds, leaves = one.told, _word(one), self.over_static(one.told)
+        margin = told.get("limit margin")
+        works = plan.works
+        if self.tons or (plan.replaces_furnace and tons_of(self.job.case)):
+            works = (*works, cooling_work(tons_of(self.job.case) or 0.0, told.terms["airflow"].si))
+        drops = [_predicted(f"{part} drop", told.get(f"drop {part}")) for part in SHOWN if part in plan.on]
+        return Option(
+            plan.id, plan.name, plan.scope, self.repairs(plan), _predicted("airflow", told.get("airflow")),
+            _predicted("rise", told.get("rise")), _predicted("external static", told.get("static")),
+            _predicted("outlet", told.get("outlet")), _predicted("limit margin", margin),
+            None if margin is None else margin.si < 0, holds, self._says(one, holds, leaves), one.breaks, False, by_author,
+            works, leaves, tuple(d for d in drops if d is not None), plan.not_understood)
+
+    def _says(self, one: Solved, holds: Holds, leaves: tuple[str, ...]) -> str:
+        complaint = "ice" if self.tons else "tripping" if self.limit_complains else "complaint"
+        reading = "airflow of the coil" if self.tons else "rise"
+        words = _WORDS[holds].format(complaint=complaint, reading=reading)
+        if holds == "neither" and one.reading is not None and one.reading >= 0.5:
+            words += f", though the {reading} is in range"
+        parts = [words]
+        if holds == "complaint and reading" and one.chance < SURE:
+            parts.append(f"not surely, {one.chance:.0%}")
+        parts += [f"leaves {x}" for x in leaves]
+        parts += [f"short of good practice: {x}" for x in one.plan.short_of]
+        if one.told.beyond_table:
+            parts.append("beyond the printed fan table, so the airflow is extrapolated")
+        if one.plan.not_understood:
+            parts.append("not counted: " + "; ".join(one.plan.not_understood))
+        return "; ".join(parts).rstrip(".") + "."
+
+
+def _word(one: Solved) -> Holds:
+    if one.complaint is None and one.reading is None:
+        return "not computed"
+    if one.complaint is not None and one.complaint < 0.5:
+        return "neither"
+    return "complaint only" if one.reading is not None and one.reading < 0.5 else "complaint and reading"
+
+
+def _predicted(name: str, term: Uncertain | None) -> Predicted | None:
+    return None if term is None else Predicted(name, term.value, term.sd, term.kind)
+
+
+def unsized(id_: str, name: str, why: str, by_author: bool = True) -> Option:
+    """An option of which nothing is computed, and why."""
+    return Option(id_, name, (), (), None, None, None, None, None, None, "not computed",
+                  f"Not computed: {why.rstrip('.')}.", by_author=by_author)
