@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from make_library import DEMO, make_project
+from make_library import DEMO, make_demo, make_project
 from projects import Project
 
 
@@ -35,8 +35,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Project:
     with (shared / "demo.lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not built.root.exists():
-            make_project(built.root)
-            shutil.copytree(DEMO, built.root / "casefiles", dirs_exist_ok=True)
+            make_demo(built.root)
             said = built.build("--strict")
             (built.root / "said.txt").write_text(f"{said.status}\n{said.said}")
     status, _, said = (built.root / "said.txt").read_text().partition("\n")

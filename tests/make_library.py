@@ -14,6 +14,8 @@ import shutil
 import sys
 from pathlib import Path
 
+import yaml
+
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "casefiles"
 _TITLE = re.compile(r'^title: "(.*)"$', re.MULTILINE)
@@ -38,11 +40,23 @@ def make_library(folder: Path, count: int) -> list[Path]:
 
 
 def make_project(folder: Path) -> Path:
-    """A copy of this project's site (configuration and hand-written pages) without any case."""
-    folder.mkdir(parents=True, exist_ok=True)
-    shutil.copy(ROOT / "mkdocs.yml", folder)
-    shutil.copytree(ROOT / "docs", folder / "docs")
+    """This project's site without its cases, and without the handbook, whose pages link to them."""
+    (folder / "docs").mkdir(parents=True)
     (folder / "casefiles").mkdir()
+    for name in ("index.md", "case-file.md"):
+        shutil.copy(ROOT / "docs" / name, folder / "docs")
+    settings = yaml.safe_load((ROOT / "mkdocs.yml").read_text())
+    settings["nav"] = [entry for entry in settings["nav"] if "Handbook" not in entry]
+    (folder / "mkdocs.yml").write_text(yaml.safe_dump(settings, sort_keys=False))
+    return folder
+
+
+def make_demo(folder: Path) -> Path:
+    """A copy of this project's site as it is."""
+    folder.mkdir(parents=True)
+    shutil.copy(ROOT / "mkdocs.yml", folder)
+    for name in ("docs", "casefiles"):
+        shutil.copytree(ROOT / name, folder / name)
     return folder
 
 

@@ -52,5 +52,5 @@ def mkdocs(*arguments: str) -> list[str]:
 
 
 def quiet() -> dict[str, str]:
-    """The environment without the theme's notice about a coming MkDocs."""
-    return os.environ | {"NO_MKDOCS_2_WARNING": "true"}
+    """The environment without the theme's notice about a coming MkDocs, and with one date for all builds."""
+    return os.environ | {"NO_MKDOCS_2_WARNING": "true", "SOURCE_DATE_EPOCH": "1770000000"}

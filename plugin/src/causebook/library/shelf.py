@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import logging
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -28,6 +29,7 @@ from causebook.writeup.charts.model import Chart
 from causebook.writeup.page import case_page, customer_page
 from causebook.writeup.photos import publish
 
+log = logging.getLogger(__name__)
 PHOTOS = "photos"
 """Folder of the pictures beside a case's pages."""
 
@@ -124,7 +126,12 @@ class Shelf:
         case, problems = read_case(folder, self.knowledge)
         if case is None or errors(problems):
             return None, problems
-        entry = entry_of(work_up(case, self.knowledge), self.pages / case.id)
+        try:
+            entry = entry_of(work_up(case, self.knowledge), self.pages / case.id)
+        except Exception as fault:  # whatever it is, it must not take the other cases with it
+            log.debug("%s could not be worked up", folder.name, exc_info=True)
+            return None, [Problem(case.path, 0, 0, "", f"could not be worked up ({type(fault).__name__}: {fault})", "",
+                                  "a fault of the program, not of the case file; please report it with the file")]
         return replace(entry, problems=tuple(dict.fromkeys((*problems, *entry.problems)))), ()
 
 
