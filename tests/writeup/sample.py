@@ -213,7 +213,8 @@ def case() -> Case:
             columns = {"supply-air": _FOUND_LOG if found else _AFTER_LOG, "return-air": (67.0,) * len(TIMES)}
             if found:
                 on = tuple(float(t < 520 or 612 <= t < 971 or t >= 1063) for t in TIMES)
-                columns |= {"burner": on, "blower": tuple(float(t >= 40) for t in TIMES), "limit": on}
+                columns |= {"burner": on, "blower": tuple(float(t >= 40) for t in TIMES),
+                            "limit": tuple(1 - burning for burning in on)}
             log = TemperatureLog(file=Path("logs/call.csv"), seconds=TIMES, columns=columns)
         steps.append(CaseStep(
             number=number, visit=visit, date="2024-02-06" if visit == 0 else "2024-02-13", step=step,

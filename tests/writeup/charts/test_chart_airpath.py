@@ -130,3 +130,24 @@ def test_at_one_airflow_every_drop_is_worked_over() -> None:
 def test_at_one_airflow_needs_every_part_twice() -> None:
     missing = airpath.chart_at_one_airflow(sample.without_tap_before_coil())
     assert isinstance(missing, Missing) and "every part" in missing.why
+
+
+def with_drops(found: dict[str, float], flow: float) -> Workup:
+    base = sample.workup()
+    first = replace(base.survey.sets[0], drops=sample.drops(945, flow, **found), best_airflow=sample.estimate(
+        sample.cfm(flow), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"))
+    return replace(base, survey=replace(base.survey, sets=(first, *base.survey.sets[1:])))
+
+
+def test_same_path_with_other_air_is_called_that() -> None:
+    share = (700 / 945) ** 2
+    same = {"return": 0.10 * share, "filter": 0.08 * share, "coil": 0.20 * share, "supply": 0.28 * share}
+    chart = airpath.chart_at_one_airflow(with_drops(same, 700))
+    assert isinstance(chart, Chart)
+    assert chart.sentence == ("At 945 cfm no part changed by more than 0.02 in. w.c.: the same path with other air.")
+    assert not [w for w in read(chart.svg_wide).words if w.accent]
+
+
+def test_same_airflow_before_and_after_is_not_drawn_twice() -> None:
+    missing = airpath.chart_at_one_airflow(with_drops({"return": 0.1, "filter": 0.1, "coil": 0.2, "supply": 0.3}, 930))
+    assert isinstance(missing, Missing) and "the same" in missing.why

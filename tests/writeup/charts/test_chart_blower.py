@@ -96,3 +96,14 @@ def test_says_which_tap_was_missing_when_no_static_is_known() -> None:
     sets = tuple(s for s in base.survey.sets if s.phase != "after")
     missing = blower.chart(replace(base, survey=replace(base.survey, sets=sets)))
     assert isinstance(missing, Missing) and missing.why == "not drawn: no tap between furnace and coil"
+
+
+def test_points_close_together_keep_their_names_apart() -> None:
+    base = sample.workup()
+    near = replace(base.survey.sets[0], static=base.survey.sets[3].static, best_airflow=sample.estimate(
+        sample.cfm(960), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"))
+    chart, wide, narrow = drawn(replace(base, survey=replace(base.survey, sets=(near, *base.survey.sets[1:]))))
+    for drawing in (wide, narrow):
+        found, after = drawing.word("as found"), drawing.word("after repair")
+        apart = found.right < after.left or after.right < found.left or abs(found.y - after.y) > 2 * found.size
+        assert apart

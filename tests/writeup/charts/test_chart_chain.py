@@ -83,7 +83,21 @@ def test_fault_outside_the_air_path_goes_from_root_to_what_decided_it() -> None:
     verdict = replace(base.verdict, causes=causes, decided_by="Flame current rose from 0.4 to 3.6 µA once bonded.")
     chart, _, _ = drawn(replace(base, verdict=verdict))
     assert [row[0] for row in chart.table[1:]] == ["underlying", "root", "what decided it", "complaint"]
-    assert "flame current rose" in chart.sentence
+    assert chart.sentence.endswith("What decided it: flame current rose from 0.4 to 3.6 µA once bonded.")
+
+
+def test_a_weak_limit_is_shown_by_its_own_reading_not_by_the_rise() -> None:
+    base = sample.workup()
+    limit = replace(base.verdict.causes[-1], role=Role.ROOT)
+    chart, _, _ = drawn(replace(base, verdict=replace(base.verdict, causes=(limit,))))
+    assert "limit opens early, limit opened at 194 °F (marked 195 °F)" in chart.sentence
+
+
+def test_only_what_was_ruled_out_with_a_reason_is_struck() -> None:
+    base = sample.workup()
+    causes = tuple(replace(c, why="") if c.id == "coil-plugged" else c for c in base.verdict.causes)
+    _, wide, _ = drawn(replace(base, verdict=replace(base.verdict, causes=causes)))
+    assert [w.words for w in wide.words if w.struck] == ["Manifold pressure too high", "Limit opens too low"]
 
 
 def test_no_root_no_chain() -> None:

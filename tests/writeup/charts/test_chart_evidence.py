@@ -59,8 +59,8 @@ def test_the_decisive_step_carries_the_accent() -> None:
 
 def test_sentence_ends_with_the_belief_in_each_suspect() -> None:
     assert drawn(sample.workup()).sentence.endswith(
-        "in the end return too small is settled (0.99) and filter too restrictive is likely (0.94); manifold pressure "
-        "too high, coil plugged and limit opens too low ruled out.")
+        "in the end return too small is settled (0.99) and filter too restrictive is likely (0.94), and the other "
+        "suspects here are unlikely or ruled out.")
 
 
 def test_no_belief_is_shown_as_complete() -> None:
@@ -87,3 +87,12 @@ def test_suspects_are_few_and_the_believed_are_kept() -> None:
     heads = drawn(replace(base, verdict=verdict)).table[0][2:]
     assert len(heads) == evidence.SUSPECTS
     assert heads[:2] == ("Return too small", "Filter too restrictive")
+
+
+def test_what_was_present_is_told_before_what_was_absent_and_no_more_than_three() -> None:
+    base = sample.workup()
+    absent = sample.Spoke("x", sample.State.ABSENT, "coil not matted")
+    step = replace(base.verdict.steps[2], evidence=(absent, *base.verdict.steps[2].evidence))
+    verdict = replace(base.verdict, steps=(*base.verdict.steps[:2], step, *base.verdict.steps[3:]))
+    row = next(r for r in drawn(replace(base, verdict=verdict)).table if r[0].startswith("4."))
+    assert row[1] == "return drop 0.37 in. w.c.; filter drop 0.33; coil drop 0.11"

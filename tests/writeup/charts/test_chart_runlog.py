@@ -22,14 +22,14 @@ def test_says_when_it_tripped_and_at_what_temperatures() -> None:
     # 520 s is 8:40; 67.0 + 74.6 = 141.6 is where the fit levels off
     chart, _, _ = drawn(sample.workup())
     assert chart.sentence == (
-        "The limit opened 8:40 after the burner lit, with 137.1 °F supply air over 67.0 °F return; left alone the supply "
-        "air was heading for 141.6 °F. After the repair it ran 20 minutes without a trip and levelled off at 121.9 °F "
+        "The limit opened 8:40 after the burner lit, with 137.1 °F supply air over 67.0 °F return; left alone the "
+        "supply air was heading for 141.6 °F. After the repair it ran 20 minutes without a trip and levelled off at 121.9 °F "
         "supply air.")
 
 
 def test_trip_is_marked_with_time_and_temperatures() -> None:
     for drawing in drawn(sample.workup())[1:]:
-        for words in ("trips at 8:40", "supply 137.1 °F", "rise 70.1 °F"):
+        for words in ("trips at 8:40", "137.1 °F supply", "rise 70.1 °F"):
             assert drawing.word(words).bold
 
 
@@ -63,20 +63,21 @@ def test_both_runs_share_their_scales() -> None:
 
 def test_events_come_from_the_log_and_what_was_not_logged_is_said() -> None:
     _, wide, _ = drawn(sample.workup())
-    assert [w.words for w in wide.words if w.words in ("burner on", "blower on", "limit closed")] == [
-        "burner on", "blower on", "limit closed"]
+    assert [w.words for w in wide.words if w.words in ("burner on", "blower on", "limit open")] == [
+        "burner on", "blower on", "limit open"]
     assert [w.words for w in wide.words].count("not logged") == 2  # blower and limit, after the repair
     bars = [m for m in wide.lines("fill: var(--cb-ink)") if len(m.points) == 4
             and max(y for _, y in m.points) - min(y for _, y in m.points) == pytest.approx(11)]
-    # found: burner 3, blower 1, limit 3; after: burner 1
-    assert len(bars) == 8
+    # found: burner 3, blower 1, limit open 2; after: burner 1
+    assert len(bars) == 7
 
 
 def test_burner_is_worked_out_from_trips_when_no_column_says_it() -> None:
     base = sample.workup()
     bare = tuple(s.model_copy(update={"log": None}) for s in base.case.steps)
     _, wide, _ = drawn(replace(base, case=base.case.model_copy(update={"steps": bare})))
-    assert [w.words for w in wide.words].count("not logged") == 3
+    assert [w.words for w in wide.words].count("not logged") == 4  # blower and limit, in both runs
+    assert len([m for m in wide.lines("fill: var(--cb-ink)") if len(m.points) == 4]) == 4  # burner 3 and 1
 
 
 def test_a_run_without_a_trip_marks_none() -> None:
@@ -91,3 +92,21 @@ def test_table_names_trips_and_relights() -> None:
     events = [(row[1], row[4]) for row in chart.table[1:] if row[4]]
     assert events == [("8:40", "limit opened"), ("10:12", "burner relit"), ("16:11", "limit opened"),
                       ("17:43", "burner relit")]
+
+
+def test_a_fit_that_levels_off_under_the_trip_is_no_heading() -> None:
+    base = sample.workup()
+    low = replace(base.survey.logs[0], steady_rise=sample.estimate(
+        sample.rise(69.0), sample.rise(1.5), sample.TEMPERATURE_DIFFERENCE, "fit of the log"))
+    chart, wide, _ = drawn(replace(base, survey=replace(base.survey, logs=(low,))))
+    assert "heading" not in chart.sentence and not wide.says("heading")
+
+
+def test_a_limit_that_was_logged_and_never_opened_is_said_to_have_stayed_closed() -> None:
+    base = sample.workup()
+    step = base.case.steps[8]
+    columns = {**step.log.columns, "limit": (0.0,) * len(step.log.seconds)}
+    logged = step.model_copy(update={"log": step.log.model_copy(update={"columns": columns})})
+    case = base.case.model_copy(update={"steps": (*base.case.steps[:8], logged)})
+    _, wide, _ = drawn(replace(base, case=case))
+    assert wide.says("stayed closed")

@@ -69,8 +69,8 @@ def test_when_nothing_helps_it_says_none() -> None:
 
 def test_says_by_how_much_the_return_is_short() -> None:
     chart, _, _ = made(returns.chart(sample.workup()))
-    assert chart.sentence == ("The return has 96 in² where 1,008 cfm needs 207 and the code asks for 112 at least: short "
-                              "by 111 in², closed by 12 in. round duct with an 18 × 20 in. grille.")
+    assert chart.sentence == ("The return has 96 in² where 1,008 cfm needs 207 and the code asks for 112 at least: "
+                              "short by 111 in², closed by 12 in. round duct with an 18 × 20 in. grille.")
 
 
 def test_bars_are_on_one_scale_of_area() -> None:
@@ -128,8 +128,8 @@ def test_altitude_has_its_own_bar_and_is_what_counts() -> None:
 
 def test_flue_readings_move_as_arrows_when_the_blower_starts() -> None:
     chart, wide, _ = made(gas.chart(sample.bent_flame()))
-    assert chart.sentence.endswith("At blower start: CO in flue 18 ppm before and 160 after, oxygen in flue 8.0 % before "
-                                   "and 11.5 after.")
+    assert chart.sentence.endswith("At blower start: CO in flue 18 ppm before and 160 after, oxygen in flue 8.0 % "
+                                   "before and 11.5 after.")
     assert wide.word("18 → 160 ppm").accent
     assert not made(gas.chart(sample.workup()))[1].word("18 → 17 ppm").accent
 
@@ -147,8 +147,8 @@ def test_void_flue_readings_are_not_drawn() -> None:
 
 def test_room_is_told_with_door_open_and_shut() -> None:
     chart, wide, narrow = made(rooms.chart(sample.cold_room()))
-    assert chart.sentence == ("As found 50 cfm door shut and 68 cfm door open of a share of 112; after repair 110 cfm door "
-                              "shut and 116 cfm door open.")
+    assert chart.sentence == ("As found 50 cfm door shut and 68 cfm door open of a share of 112; after repair 110 cfm "
+                              "door shut and 116 cfm door open.")
     assert chart.table[2] == ("run straightened", "92", "115", "7.5")
     for drawing in (wide, narrow):
         bars = [w for w, h in spans(drawing, "fill: var(--cb-") if 17 < h < 21]
@@ -158,3 +158,19 @@ def test_room_is_told_with_door_open_and_shut() -> None:
 def test_no_room_read_no_bars(workup: Workup) -> None:
     missing = rooms.chart(workup)
     assert isinstance(missing, Missing) and missing.why == "not drawn: no room's airflow was read"
+
+
+def test_openings_that_do_not_fit_side_by_side_go_to_a_second_row() -> None:
+    base = sample.workup()
+    ways = ("14 in. round with a 20 × 25 in. grille and a 16 × 25 in. grille",)
+    _, wide, narrow = made(returns.chart(replace(base, return_size=replace(base.return_size, closes_gap=ways))))
+    assert len({w.y for w in wide.words if w.words == "to add:"}) == 1
+    assert len({w.y for w in narrow.words if w.words == "to add:"}) == 2
+    assert max(w.right for w in narrow.words) <= narrow.width
+
+
+def test_small_shortage_is_written_inside_the_sheet() -> None:
+    base = sample.workup()
+    _, wide, narrow = made(returns.chart(replace(base, return_size=replace(base.return_size, found=q(203, "inch**2")))))
+    for drawing in (wide, narrow):
+        assert drawing.word("203 in², short by 4").right <= drawing.width

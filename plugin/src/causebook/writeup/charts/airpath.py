@@ -7,7 +7,7 @@ parts.  A tap that was not read breaks the stair; nothing is drawn between its n
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, show, us
@@ -37,6 +37,8 @@ ID, TITLE, QUESTION = "air-path", "Air-path profile", "Where does the pressure g
 COMMON_ID, COMMON_TITLE = "air-path-at-one-airflow", "Air-path profile at one airflow"
 COMMON_QUESTION = "Which part really changed?"
 WHEEL = "wheel"
+_SAME = 0.02
+"""Drops that differ by no more than this [in. w.c.] are the same: two gauge readings (common practice, no source)."""
 _TAP_NAMES = {1: "behind grille", 2: "before filter", 3: "after filter", 4: "blower box", 5: "furnace outlet",
               6: "after coil", 7: "end of trunk", 8: "behind register"}
 _PART_NAMES = {"return": "return", "grille": "return grille", "filter": "filter", "inlet": "furnace inlet",
@@ -228,17 +230,26 @@ def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
     if not sides[0] or not sides[1]:
         return Missing(COMMON_ID, COMMON_TITLE,
                        "not drawn: drops at one airflow need every part read before and after the repair")
+    if _same_airflow(workup.survey.found, workup.survey.after):
+        return Missing(COMMON_ID, COMMON_TITLE, "not drawn: the airflow was the same before and after the repair")
     flow = _flow(workup.survey.after)  # the common airflow is that of the repair, whose drops stay as read
     words = ("worked over", f"at {flow}")
     profile = _profile(sorted(sides[0]), sides[0], sides[1], workup, words, usual=False)
     changed = max((r for r in profile.risers if r.part != WHEEL),
                   key=lambda r: abs((r.after or 0.0) - (r.found or 0.0)))
-    text = sentence_of(f"at {flow} the {_change(changed)} in. w.c.; {joined(_others(profile, changed))}")
-    marked = Profile(profile.treads, tuple(
-        Riser(r.part, r.name, r.found, r.after, r.share, r.usual, r.part == changed.part) for r in profile.risers),
-        profile.found_flow, profile.after_flow, True)
+    moved = abs((changed.after or 0.0) - (changed.found or 0.0)) > _SAME
+    text = (f"the {_change(changed)} in. w.c.; {joined(_others(profile, changed))}" if moved else
+            f"no part changed by more than {number(_SAME, 2)} in. w.c.: the same path with other air")
+    text = sentence_of(f"at {flow} {text}")
+    marked = replace(profile, risers=tuple(replace(r, point=moved and r.part == changed.part) for r in profile.risers))
     return drawn(COMMON_ID, COMMON_TITLE, COMMON_QUESTION, text, lambda s, narrow: _draw(s, marked, narrow),
                  _table(marked), _COMMON_NOTE.format(flow=flow))
+
+
+def _same_airflow(found: ReadingSet | None, after: ReadingSet | None) -> bool:
+    """Within 5 %, less than airflow can be told apart: then the profile as read needs no working over."""
+    flows = [us(s.best_airflow.value, AIRFLOW) for s in (found, after) if s is not None and s.best_airflow is not None]
+    return len(flows) == 2 and abs(flows[0] / flows[1] - 1) < 0.05
 
 
 def _change(riser: Riser) -> str:
@@ -249,7 +260,7 @@ def _change(riser: Riser) -> str:
 def _others(profile: Profile, changed: Riser) -> list[str]:
     """What the other parts did; those that moved by no more than a gauge can tell stay as they were."""
     rest = [r for r in profile.risers if r.part not in (WHEEL, changed.part)]
-    moved = [r for r in rest if abs((r.after or 0.0) - (r.found or 0.0)) > 0.02]
+    moved = [r for r in rest if abs((r.after or 0.0) - (r.found or 0.0)) > _SAME]
     still = [r.name for r in rest if r not in moved]
     words = [f"the {r.name} went from {number(r.found or 0.0, 2)} to {number(r.after or 0.0, 2)}" for r in moved]
     return words + ([f"{joined(still)} stayed as {'they were' if len(still) > 1 else 'it was'}"] if still else [])

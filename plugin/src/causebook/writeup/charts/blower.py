@@ -176,20 +176,18 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     _axes(sheet, x, y, left, right, bottom, narrow)
     if view.plate_static is not None:
         sheet.line((left, y(view.plate_static)), (right, y(view.plate_static)), width=RULE)
-        words = f"plate maximum {number(view.plate_static, 2)}"
-        if narrow:
-            sheet.text(left + 4, y(view.plate_static) + 16, words)
-        else:
-            sheet.text(right + 8, y(view.plate_static) + 4.5, words)
     for n, point in enumerate(view.points):
         _duct_curve(sheet, x, y, point, dashed=n > 0)
     ends = [(x(f), y(s)) for f, s in zip(view.flow, view.static, strict=True)]
     sheet.line(*ends)
     for end in ends:
         sheet.dot(*end, radius=2.5)
-    for n, point in enumerate(view.points):
-        _point(sheet, x, y, point, dashed=n > 0, narrow=narrow)
     _fan_name(sheet, ends, view.setting, narrow, right)
+    if view.plate_static is not None:
+        at, words = y(view.plate_static), f"plate maximum {number(view.plate_static, 2)}"
+        sheet.text(*((left + 4, at + 16) if narrow else (right + 8, at + 4.5)), words)
+    for n, point in enumerate(view.points):
+        _point(sheet, x, y, point, view, dashed=n > 0)
 
 
 def _axes(sheet: Sheet, x: Scale, y: Scale, left: float, right: float, bottom: float, narrow: bool) -> None:
@@ -211,7 +209,7 @@ def _duct_curve(sheet: Sheet, x: Scale, y: Scale, point: Operating, dashed: bool
                dash=DASHED if dashed else SOLID)
 
 
-def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, dashed: bool, narrow: bool) -> None:
+def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, view: View, dashed: bool) -> None:
     px, py = x(point.flow), y(point.static)
     ink = INK if dashed else ACCENT
     sheet.ellipse(px, py, 2 * point.flow_sd * x.slope, 2 * point.static_sd * abs(y.slope), edge=ink, line=1.5,
@@ -226,13 +224,14 @@ def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, dashed: bool, nar
                    size=sheet.text_size)
         sheet.text(max(px, x.from_px + width / 2 + 2), py + 26, words, anchor="middle", bold=True)
         return
-    # below the fan line and left of the point only the duct curve passes, low: room for words
-    reach = 2 * point.flow_sd * x.slope + 8
-    anchor_x = px - reach
-    if anchor_x - width < x.from_px:
-        sheet.text(px - 4, py + 2 * point.static_sd * abs(y.slope) + 24, words, bold=not dashed)
-    else:
-        sheet.text(anchor_x, py - 4, words, anchor="end", bold=not dashed)
+    # left of the point only the duct curve passes, low; right of it and above, only the same curve, high
+    high = 2 * point.static_sd * abs(y.slope) + 8
+    near = [p for p in view.points if abs(y(p.static) - py) < 34]
+    left = min(x(p.flow) - 2 * p.flow_sd * x.slope for p in near) - 8
+    right = max(x(p.flow) + 2 * p.flow_sd * x.slope for p in near) + 8
+    sheet.text_where_free([(left, py - 4, "end"), (px + 6, py - high - 22, "start"), (right, py - 12, "start"),
+                           (left, py - 38, "end"), (left, py + 34, "end"), (px - 6, py + high + 16, "end"),
+                           (px - 4, py + high + 16, "start")], words, bold=not dashed)
 
 
 def _fan_name(sheet: Sheet, ends: list[tuple[float, float]], setting: str, narrow: bool, right: float) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from causebook.diagnosis.model import CauseBelief, Role
-from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE_DIFFERENCE, show, us
+from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE, TEMPERATURE_DIFFERENCE, show, us
 from causebook.workup import Workup
 from causebook.writeup.charts.layers import layered
 from causebook.writeup.charts.model import Chart, Missing, drawn
@@ -44,6 +44,7 @@ _DOES = {"return": "Too little air", "filter": "Too little air", "inlet": "Too l
          "input": "Wrong heat input",
          "limit": "Limit opens early", "recirculation": "Warmed air comes back", "hot-spot": "A hot spot at the limit"}
 _AIR = "Too little air"
+_DECIDED = "what decided it"
 _NOT_IT = 5
 
 
@@ -118,7 +119,8 @@ def _does(workup: Workup, cause: CauseBelief) -> Node | None:
     detail = ""
     if name == _AIR and found is not None and found.best_airflow is not None:
         detail = show(found.best_airflow.value, AIRFLOW)
-        detail += "" if least is None else f", {number(us(least, AIRFLOW))} needed at least"
+        short = least is not None and found.best_airflow.value < least
+        detail += f", {number(us(least, AIRFLOW))} needed at least" if least is not None and short else ""
     elif entry.effects[0].on == "input" and found is not None and found.input is not None and workup.survey.plate_input:
         share = float((found.input.value / workup.survey.plate_input).to("").magnitude)
         name = "Too much heat" if share > 1 else "Too little heat"
@@ -126,9 +128,15 @@ def _does(workup: Workup, cause: CauseBelief) -> Node | None:
     return Node("does", "what it does", name, detail)
 
 
-def _reading(workup: Workup) -> Node | None:
-    """The reading that shows it: the rise, else external static, else what decided."""
-    found, furnace = workup.survey.found, workup.case.file.furnace
+def _reading(workup: Workup, does: Node | None) -> Node | None:
+    """The reading that shows it: the limit's own, the rise, or external static; for all other faults what decided."""
+    found, furnace, limit = workup.survey.found, workup.case.file.furnace, workup.survey.limit
+    decided = workup.verdict.decided_by
+    if does is None:
+        return Node("reading", _DECIDED, decided.rstrip(".")) if decided else None
+    if does.name == _DOES["limit"] and limit is not None and limit.opened_at is not None and limit.marked is not None:
+        return Node("reading", "reading", f"Limit opened at {show(limit.opened_at.value, TEMPERATURE)}",
+                    f"marked {show(limit.marked, TEMPERATURE)}")
     if found is not None and found.rise is not None and furnace is not None and furnace.rise is not None:
         low, high = (number(us(r, TEMPERATURE_DIFFERENCE)) for r in furnace.rise)
         return Node("reading", "reading", f"Rise {show(found.rise.value, TEMPERATURE_DIFFERENCE)}",
@@ -136,8 +144,7 @@ def _reading(workup: Workup) -> Node | None:
     if found is not None and found.static is not None and furnace is not None and furnace.static_maximum is not None:
         return Node("reading", "reading", f"Static {show(found.static.value, AIR_PRESSURE)}",
                     f"plate: {number(us(furnace.static_maximum, AIR_PRESSURE), 2)} at most")
-    decided = workup.verdict.decided_by
-    return Node("reading", "what decided it", decided.rstrip(".")) if decided else None
+    return None
 
 
 def _known_by(workup: Workup, cause: CauseBelief) -> str:
@@ -153,7 +160,8 @@ def _known_by(workup: Workup, cause: CauseBelief) -> str:
 def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     under = _underlying(workup)
     helpers = workup.verdict.with_role(Role.HELPED_BY)
-    does, reading = _does(workup, roots[0]), _reading(workup)
+    does = _does(workup, roots[0])
+    reading = _reading(workup, does)
     family = workup.knowledge.families.get(workup.case.file.complaint.family)
     trips = [log.trips[0] for log in workup.survey.logs if log.trips]
     complaint = Node("complaint", "complaint", family.name if family else workup.case.file.complaint.family,
@@ -166,7 +174,7 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     arrows = [Arrow(u.id, roots[0].id, JUDGEMENT) for u in under]
     arrows += [Arrow(c.id, line[0].id, _known_by(workup, c), joins=n > 0) for n, c in enumerate((*roots, *helpers))]
     arrows += [Arrow(a.id, b.id, tags[a.id]) for a, b in pairwise(line)]
-    not_it = tuple((c.name, c.why) for c in workup.verdict.with_role(Role.NOT_IT)[:_NOT_IT])
+    not_it = tuple((c.name, c.why) for c in workup.verdict.with_role(Role.NOT_IT) if c.why)[:_NOT_IT]
     return View(tuple(nodes), tuple(arrows), _damage(workup), not_it)
 
 
@@ -193,8 +201,9 @@ def _sentence(view: View) -> str:
         text += f", helped by {joined(helped)}"
     if under := those("underlying"):
         text += f"; underneath lay {joined(under)}"
-    followed = [_told(n) for n in view.nodes if n.id in ("does", "reading", "complaint")]
-    return f"{sentence_of(text)} {sentence_of('what followed: ' + ', '.join(followed))}"
+    followed = [_told(n) for n in view.nodes if n.id in ("does", "reading", "complaint") and n.role != _DECIDED]
+    text = f"{sentence_of(text)} {sentence_of('what followed: ' + ', '.join(followed))}"
+    return " ".join([text, *(sentence_of(f"{_DECIDED}: {told}") for told in those(_DECIDED))])
 
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:

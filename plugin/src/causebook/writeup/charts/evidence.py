@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from causebook.diagnosis.model import Belief, CauseBelief, Role, StepWeight
+from causebook.survey.model import State
 from causebook.workup import Workup
 from causebook.writeup.charts.model import Chart, Missing, drawn
 from causebook.writeup.charts.style import (
@@ -30,6 +31,8 @@ ID, TITLE, QUESTION = "for-and-against", "For and against", "Why this cause and 
 STRENGTHS: tuple[tuple[float, str], ...] = ((10.0, "strong"), (5.0, "clear"), (1.0, "weak"))
 """Least weight [decibans] for each word: 10 is odds ten times as good, 5 three times, under 1 is no view."""
 SUSPECTS = 5
+_TOLD = 3
+"""Findings written beside a step; the page tells them all."""
 _NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. "
          "Weak, clear and strong: the odds shift by less than 3, by 3 to 10, by 10 or more. What was not "
          "looked for has no row.")
@@ -92,7 +95,8 @@ def _suspects(workup: Workup) -> tuple[CauseBelief, ...]:
 
 def _row(step: StepWeight, suspects: tuple[CauseBelief, ...]) -> Row:
     weights = {w.cause: w.decibans for w in step.weights}
-    return Row(step.step, step.did, tuple(e.text for e in step.evidence),
+    spoke = sorted(step.evidence, key=lambda e: e.state is not State.PRESENT)  # what is there, before what is not
+    return Row(step.step, step.did, tuple(e.text for e in spoke[:_TOLD]),
                tuple(cell(weights.get(c.id, 0.0)) for c in suspects), tuple(step.after.get(c.id) for c in suspects))
 
 
@@ -111,10 +115,12 @@ def chart(workup: Workup) -> Chart | Missing:
 
 
 def _sentence(view: View) -> str:
-    ends = [f"{mid_sentence(c.name)} is {c.belief} ({_belief(c.probability)})" for c in view.suspects
-            if c.belief is not Belief.RULED_OUT]
-    out = [mid_sentence(c.name) for c in view.suspects if c.belief is Belief.RULED_OUT]
-    end = f"in the end {joined(ends)}" + (f"{'; ' if ends else ''}{joined(out)} ruled out" if out else "")
+    open_ = [c for c in view.suspects if c.belief not in (Belief.RULED_OUT, Belief.UNLIKELY)]
+    ends = [f"{mid_sentence(c.name)} is {c.belief} ({_belief(c.probability)})" for c in open_]
+    rest = len(view.suspects) - len(open_)
+    end = f"in the end {joined(ends) or 'no suspect stands out'}"
+    others = "the other suspects here are" if rest > 1 else "the other suspect here is"
+    end += f", and {others} unlikely or ruled out" if rest else ""
     if view.decisive is None:
         return sentence_of(end)
     row = view.rows[view.decisive[0]]
@@ -155,7 +161,7 @@ def _draw_grid(sheet: Sheet, view: View) -> None:
     labels = 252.0
     column = (sheet.width - labels) / len(view.suspects)
     centres = [labels + column * (n + 0.5) for n in range(len(view.suspects))]
-    heads = [wrap(c.name, column - 8, 13.5, bold=True, lines=3) for c in view.suspects]
+    heads = [wrap(c.name, column - 8, 13.5, bold=True, lines=5) for c in view.suspects]
     tallest = max(len(h) for h in heads)
     for x, head in zip(centres, heads, strict=True):
         sheet.text(x, 14 + 17 * (tallest - len(head)), head, anchor="middle", bold=True)

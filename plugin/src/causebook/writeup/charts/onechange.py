@@ -117,7 +117,10 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     margin = 0.10 * (max(rises) - min(rises))
     x = Scale(min(rises) - margin, max(rises) + margin, labels, right)
     groups = [g for known in (True, False) if (g := [c for c in view.conditions if c.measured is known])]
-    tall = sum(24 + row * len(g) for g in groups)
+    names = {c: wrap(c.name, sheet.width - 4 if narrow else labels - 16, sheet.text_size, bold=True, lines=2)
+             for c in view.conditions}
+    heights = {c: row + 17 * (len(lines) - 1) for c, lines in names.items()}
+    tall = sum(24 + sum(heights[c] for c in g) for g in groups)
     if view.low is not None and view.high is not None:
         if not narrow:
             sheet.allowed(x(view.low), top, x(view.high) - x(view.low), tall)
@@ -130,8 +133,8 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
         sheet.text(0, y + 17, "measured" if group[0].measured else "calculated", ink=QUIET)
         y += 24
         for condition in group:
-            _row(sheet, view, condition, x, y, row, labels, narrow)
-            y += row
+            _row(sheet, view, condition, names[condition], x, y, heights[condition], labels)
+            y += heights[condition]
     sheet.line((labels, y), (right, y), width=RULE)
     for tick in x.ticks(5 if narrow else 7):
         sheet.line((x(tick), y), (x(tick), y + 4), width=RULE)
@@ -140,18 +143,14 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     sheet.height = y + 42
 
 
-def _row(sheet: Sheet, view: View, condition: Condition, x: Scale, y: float, row: float, labels: float, narrow: bool
-         ) -> None:
+def _row(sheet: Sheet, view: View, condition: Condition, name: list[str], x: Scale, y: float, row: float,
+         labels: float) -> None:
     point = condition == view.point
     ink = ACCENT if point else INK
     value = number(condition.rise, 1) + (", limit opens" if condition.trips else "")
-    if narrow:
-        sheet.text(0, y + 14, wrap(condition.name, sheet.width - 4, 12.5, bold=point, lines=1), bold=point)
-    else:
-        lines = wrap(condition.name, labels - 16, 13.5, bold=point, lines=2)
-        sheet.text(0, y + 4.5 + row / 2 - 8.5 * (len(lines) - 1), lines, bold=point)
-    middle = y + (31 if narrow else row / 2)
-    if narrow and view.low is not None and view.high is not None:  # names stand between the strips, not on hatching
+    sheet.text(0, y + (14 if sheet.narrow else 4.5 + row / 2 - 8.5 * (len(name) - 1)), name, bold=point)
+    middle = y + (row - 13 if sheet.narrow else row / 2)
+    if sheet.narrow and view.low is not None and view.high is not None:  # strips leave the names clear
         sheet.allowed(x(view.low), middle - 9, x(view.high) - x(view.low), 18)
     sheet.line((labels, middle), (x(condition.rise), middle), width=0.6, ink=QUIET)
     sheet.dot(x(condition.rise), middle, filled=condition.measured, ink=ink, radius=5.5 if point else 5)

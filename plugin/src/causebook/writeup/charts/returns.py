@@ -13,7 +13,19 @@ from causebook.casefile.sizes import read_size
 from causebook.quantity import AIRFLOW, SMALL_AREA, SMALL_LENGTH, VELOCITY, show, us
 from causebook.workup import Workup
 from causebook.writeup.charts.model import Chart, Missing, drawn
-from causebook.writeup.charts.style import ACCENT, INK, PAPER, QUIET, RULE, Scale, Sheet, number, sentence_of, wrap
+from causebook.writeup.charts.style import (
+    ACCENT,
+    INK,
+    PAPER,
+    QUIET,
+    RULE,
+    Scale,
+    Sheet,
+    number,
+    sentence_of,
+    text_width,
+    wrap,
+)
 
 ID, TITLE, QUESTION = "return-sizing", "Return sizing", "Is there enough return?"
 _NOTE = ("Solid: measured. Hatched: the least the code asks for. Open: what this airflow needs by design ({basis}). "
@@ -107,7 +119,11 @@ def _table(view: View, ways: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
 def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     left, row, bar, top = (0.0, 56.0, 20.0, 4.0) if narrow else (168.0, 40.0, 20.0, 6.0)
     most = max(view.found or 0.0, view.floor, view.needed)
-    x = Scale(0, most, left, sheet.width - (64.0 if narrow else 76.0))
+    right = sheet.width - (64.0 if narrow else 76.0)
+    if view.short and view.found:  # what is short is written behind the bar found, however near that comes to the end
+        room = sheet.width - left - 8 - text_width(_short(view), sheet.text_size, True)
+        right = min(right, left + room * most / view.found)
+    x = Scale(0, most, left, right)
     rows = (("found", view.found, f"air at {view.velocity}" if view.velocity else ""),
             ("floor by code", view.floor, ""), (f"needed for {view.airflow}", view.needed, ""))
     y = top
@@ -142,22 +158,23 @@ def _area_bar(sheet: Sheet, name: str, x: float, width: float, y: float, tall: f
         sheet.box(x, y, width, tall, edge=INK)
 
 
+def _short(view: View) -> str:
+    return f"{number(view.found or 0.0)} in², short by {number(view.short)}"
+
+
 def _gap(sheet: Sheet, view: View, x: Scale, y: float, bar: float) -> None:
     """What is short, from the end of what was found to what is needed."""
     start, end = x(view.found or 0.0), x(view.needed)
-    words = f"{number(view.found or 0.0)} in², short by {number(view.short)}"
     sheet.arrow((start, y + bar - 1), (end, y + bar - 1), ink=ACCENT)
-    sheet.text(start + 6, y + 12, words, bold=True, ink=ACCENT)
+    sheet.text(start + 6, y + 12, _short(view), bold=True, ink=ACCENT)
 
 
 def _draw_shapes(sheet: Sheet, view: View, top: float) -> float:
-    """The openings side by side to one scale; returns the height of the sheet."""
+    """The openings side by side to one scale, in as many rows as they need; returns the height of the sheet."""
     if not view.shapes:
         return top
-    gap, label = 22.0, 84.0
-    wide = sum(s.width for s in view.shapes)
-    fits = (sheet.width - gap * len(view.shapes)) / wide
-    scale = min(4.5, fits, 130.0 / max(s.tall for s in view.shapes))
+    gap, label = 22.0, 88.0
+    scale = min(4.5, 0.9 * sheet.width / max(s.width for s in view.shapes), 130.0 / max(s.tall for s in view.shapes))
     tallest = scale * max(s.tall for s in view.shapes)
     x = 1.5
     bottom = top + tallest + 6
@@ -165,6 +182,8 @@ def _draw_shapes(sheet: Sheet, view: View, top: float) -> float:
     for shape in view.shapes:
         size = scale * shape.width
         space = max(size, label)
+        if x > 2 and x + space > sheet.width:
+            x, bottom = 1.5, lowest + tallest + 8
         if shape.height:
             sheet.box(x, bottom - scale * shape.height, size, scale * shape.height, fill=INK if shape.found else PAPER,
                       edge=INK)

@@ -26,12 +26,12 @@ from causebook.writeup.charts.style import (
     clock,
     number,
     sentence_of,
-    text_width,
 )
 
 ID, TITLE, QUESTION = "run-log", "Run log", "Did it overheat, and when?"
 _NOTE = ("Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its "
          "own scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit.")
+_PHASES = {"found": "as found", "after": "after repair"}
 _EVENTS = ("burner", "blower", "limit")
 Span = tuple[float, float]
 
@@ -52,7 +52,7 @@ class Panel:
     steady: float | None
     """Steady supply air by the fit, when it had to be extrapolated."""
     events: tuple[tuple[str, tuple[Span, ...] | None], ...]
-    """Burner, blower, limit -> spans on (limit: closed); None when not logged."""
+    """Burner, blower, limit -> spans on (limit: open); None when not logged."""
 
 
 def _spans(minutes: tuple[float, ...], on: tuple[float, ...]) -> tuple[Span, ...]:
@@ -82,20 +82,22 @@ def _panel(log: RunLog, workup: Workup) -> Panel:
     heading: tuple[tuple[float, float], ...] = ()
     steady = None
     if log.extrapolated and log.steady_rise is not None and level and marks:
-        steady = float(np.mean(level)) + us(log.steady_rise.value, TEMPERATURE_DIFFERENCE)
         first, reached, _ = marks[0]
-        fitted = zip(minutes, log.fitted, strict=True) if log.fitted else ()
-        heading = tuple((m, f) for m, f in fitted if m >= first and f >= reached - 1)
-        heading = heading or ((first, steady), (minutes[-1], steady))
+        aim = float(np.mean(level)) + us(log.steady_rise.value, TEMPERATURE_DIFFERENCE)
+        if aim > reached:
+            steady = aim
+            fitted = zip(minutes, log.fitted, strict=True) if log.fitted else ()
+            heading = tuple((m, f) for m, f in fitted if m >= first and f >= reached - 1)
+            heading = heading or ((first, steady), (minutes[-1], steady))
     step = next((s for s in workup.case.steps if s.number == log.step), None)
     columns = step.log.columns if step is not None and step.log is not None else {}
     burner = _burner(trips, [r / 60 for r in log.relights], minutes[-1])
-    known: dict[str, tuple[Span, ...] | None] = {"burner": burner, "blower": None, "limit": burner if trips else None}
+    known: dict[str, tuple[Span, ...] | None] = {"burner": burner, "blower": None, "limit": None}
     for name in _EVENTS:
         if name in columns and len(columns[name]) == len(minutes):
             known[name] = _spans(minutes, columns[name])
-    return Panel(log.name, minutes, log.supply, level, marks, tuple(r / 60 for r in log.relights), heading, steady,
-                 tuple(known.items()))
+    return Panel(_PHASES.get(log.phase, log.phase), minutes, log.supply, level, marks,
+                 tuple(r / 60 for r in log.relights), heading, steady, tuple(known.items()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +144,8 @@ def chart(workup: Workup) -> Chart | Missing:
 
 def _sentence(view: View) -> str:
     words = []
-    for n, panel in enumerate(view.panels):
-        late = "after the repair " if panel.name == "after repair" or n else ""
+    for panel in view.panels:
+        late = "after the repair " if panel.name == _PHASES["after"] else ""
         if panel.trips:
             minute, supply, level = panel.trips[0]
             over = "" if level is None else f" over {number(level, 1)} °F return"
@@ -173,7 +175,7 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
 
 # ---------------------------------------------------------------- how it is drawn
 
-_STRIP, _GAP, _AIR, _ROW = 46.0, 26.0, 190.0, 20.0
+_STRIP, _GAP, _AIR, _ROW = 46.0, 26.0, 210.0, 20.0
 
 
 def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
@@ -198,14 +200,15 @@ def _draw_panel(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, sp
     if view.opens is not None:
         _limit_strip(sheet, view, panel, x, top, named)
         top += _STRIP + _GAP
-    y = Scale(span[0] - 0.06 * (span[1] - span[0]), span[1] + 0.15 * (span[1] - span[0]), top + _AIR, top)
+    y = Scale(span[0] - 0.14 * (span[1] - span[0]), span[1] + 0.15 * (span[1] - span[0]), top + _AIR, top)
     _air(sheet, view, panel, x, y, named)
     top += _AIR + 12
     for name, spans in panel.events:
         if named:
-            sheet.text(left - 8, top + 13, f"{name} {'closed' if name == 'limit' else 'on'}", anchor="end")
-        if spans is None:
-            sheet.text(left, top + 13, "not logged", ink=QUIET)
+            sheet.text(left - 8, top + 13, f"{name} {'open' if name == 'limit' else 'on'}", anchor="end")
+        if not spans:
+            words = "not logged" if spans is None else "stayed closed" if name == "limit" else "stayed off"
+            sheet.text(left, top + 13, words, ink=QUIET)
         for start, end in spans or ():
             sheet.box(x(start), top + 3, x(end) - x(start), 11, fill=INK)
         top += _ROW
@@ -251,30 +254,20 @@ def _air(sheet: Sheet, view: View, panel: Panel, x: Scale, y: Scale, named: bool
         sheet.text(right, y(view.outlet) - 7, f"plate: air {number(view.outlet)} °F at most", anchor="end")
     if panel.return_:
         sheet.line(*((x(m), y(v)) for m, v in zip(panel.minutes, panel.return_, strict=True)), dash=DASHED)
-        sheet.text(left + 26, y(panel.return_[0]) - 7, "return air")
+        sheet.text(right, y(panel.return_[-1]) + 15, "return air", anchor="end")
     if panel.heading:
         sheet.line(*((x(m), y(v)) for m, v in panel.heading), dash=DOTTED)
         sheet.text(right, y(panel.heading[-1][1]) - 7, f"heading for {number(panel.steady or 0.0, 1)}", anchor="end")
     sheet.line(*((x(m), y(v)) for m, v in zip(panel.minutes, panel.supply, strict=True)), width=2.5)
-    _supply_name(sheet, panel, x, y)
+    if not panel.trips:
+        sheet.text(right, y(panel.supply[-1]) + 18, f"supply air, {number(panel.supply[-1], 1)} °F", anchor="end")
     for n, (minute, supply, level) in enumerate(panel.trips):
         sheet.dot(x(minute), y(supply), ink=ACCENT)
         if n == 0:
             sheet.line((x(minute), y(supply) + 8), (x(minute), y.from_px + 70), ink=ACCENT, width=1, dash=DOTTED)
             rise = [] if level is None else [f"rise {number(supply - level, 1)} °F"]
-            words = [f"trips at {clock(60 * minute)}", f"supply {number(supply, 1)} °F", *rise]
+            words = [f"trips at {clock(60 * minute)}", f"{number(supply, 1)} °F supply", *rise]
             floor = y.from_px if level is None else y(level)
-            y0 = floor - 10 - 1.25 * sheet.text_size * (len(words) - 1)
-            if x(minute) + max(text_width(w, sheet.text_size, True) for w in words) + 10 > right:
-                sheet.text(x(minute) - 10, y0, words, anchor="end", bold=True)
-            else:
-                sheet.text(x(minute) + 10, y0, words, bold=True)
-
-
-def _supply_name(sheet: Sheet, panel: Panel, x: Scale, y: Scale) -> None:
-    """Named early on its rising part, where it stands alone."""
-    if panel.trips:
-        n = int(np.searchsorted(panel.minutes, panel.trips[0][0] * 0.25))
-        sheet.text(x(panel.minutes[n]) + 8, y(panel.supply[n]) + 12, "supply air")
-    else:
-        sheet.text(x.to_px, y(panel.supply[-1]) + 18, f"supply air, {number(panel.supply[-1], 1)} °F", anchor="end")
+            y0 = floor - 7 - 1.25 * sheet.text_size * (len(words) - 1)
+            sheet.text_where_free([(x(minute) + 10, y0, "start"), (x(minute) - 10, y0, "end"),
+                                   (x(minute) + 10, y(supply) + 24, "start")], words, bold=True)

@@ -75,8 +75,8 @@ def wrap(words: str, width: float, size: float, bold: bool = False, lines: int =
             rows.append(word)
     if len(rows) > lines:
         rows = rows[:lines]
-        while text_width(f"{rows[-1]} …", size, bold) > width and " " in rows[-1]:
-            rows[-1] = rows[-1].rpartition(" ")[0]
+        while text_width(f"{rows[-1]} …", size, bold) > width and len(rows[-1]) > 1:
+            rows[-1] = rows[-1].rpartition(" ")[0] or rows[-1][:-1]
         rows[-1] += " …"
     return rows
 
@@ -142,6 +142,7 @@ class Sheet:
         self._figure.patch.set_visible(False)
         self._to_page = Affine2D()
         self._words: list[str] = []
+        self._taken: list[tuple[float, float, float, float]] = []
         self._order = 0
 
     def _add(self, artist: Artist) -> None:
@@ -205,8 +206,31 @@ class Sheet:
             rim = "; stroke: none" if struck else ""  # the rim would hide struck words under their own stroke
             self._words.append(f'<text x="{x:.4g}" y="{y:.4g}"{style} style="fill: {_VARIABLES[ink]}{rim}">'
                                f"{escape(line, quote=False)}</text>")
+            self._taken.append(self._room(x, y, line, size, bold, anchor))
             y += size * leading
         return y
+
+    @staticmethod
+    def _room(x: float, y: float, line: str, size: float, bold: bool, anchor: Anchor
+              ) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of one line of words."""
+        width = text_width(line, size, bold)
+        left = {"start": x, "middle": x - width / 2, "end": x - width}[anchor]
+        return left, y - 0.8 * size, left + width, y + 0.2 * size
+
+    def text_where_free(self, spots: Sequence[tuple[float, float, Anchor]], words: Sequence[str], *,
+                        bold: bool = False) -> None:
+        """Words at the first of `spots` at which they cover no words written before, else at the first of all."""
+        def free(spot: tuple[float, float, Anchor]) -> bool:
+            x, y, anchor = spot
+            rooms = [self._room(x, y + 1.25 * self.text_size * n, line, self.text_size, bold, anchor)
+                     for n, line in enumerate(words)]
+            inside = all(left >= 0 and right <= self.width for left, _, right, _ in rooms)
+            return inside and not any(a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+                                      for a in rooms for b in self._taken)
+
+        x, y, anchor = next(filter(free, spots), spots[0])
+        self.text(x, y, words, bold=bold, anchor=anchor)
 
     @property
     def narrow(self) -> bool:
