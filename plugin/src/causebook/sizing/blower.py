@@ -47,7 +47,9 @@ def tried(found: Found, plan: Plan) -> tuple[Tried, ...]:
     fan = found.system.fan
     if found.evidence.fan is None or not isinstance(fan, Fan):
         return ()
-    each = [Tried(s, foretell(found, replace(plan, changes=(*plan.changes, SetSetting(s))))) for s in fan.table.settings]
+    each = [
+        Tried(s, foretell(found, replace(plan, changes=(*plan.changes, SetSetting(s))))) for s in fan.table.settings
+    ]
     return tuple(sorted(each, key=lambda t: t.airflow))
 
 
@@ -78,7 +80,11 @@ def chosen(case: Case, all_: Sequence[Tried], needed: float | None, wanted: floa
     instructed = case.file.blower.instructed_setting if case.file.blower is not None else ""
     best = next((t for t in enough if instructed and slug(setting_name(case, t.setting)) == slug(instructed)), None)
     if best is None:
-        best = (enough[0] if enough else all_[-1]) if needed is not None else min(all_, key=lambda t: abs(t.airflow - wanted))
+        best = (
+            (enough[0] if enough else all_[-1])
+            if needed is not None
+            else min(all_, key=lambda t: abs(t.airflow - wanted))
+        )
     return None if best.setting == FOUND else set_to(case, best.setting, all_)
 
 
@@ -92,8 +98,14 @@ def next_up(case: Case, all_: Sequence[Tried]) -> Plan | None:
 def set_to(case: Case, setting: str, all_: Sequence[Tried]) -> Plan:
     """A plan that chooses a setting, with what every setting would give."""
     name = setting_name(case, setting)
-    return Plan("set-speed", f"Blower on {name}", (f"Blower on setting {name}; read static, rise and motor current after it",),
-                (SetSetting(setting),), frozenset({"setting"}), (_work(case, all_),))
+    return Plan(
+        f"setting-{slug(name)}",
+        f"Blower on {name}",
+        (f"Blower on setting {name}; read static, rise and motor current after it",),
+        (SetSetting(setting),),
+        frozenset({"setting"}),
+        (_work(case, all_),),
+    )
 
 
 def _work(case: Case, all_: Sequence[Tried]) -> Work:
@@ -103,6 +115,10 @@ def _work(case: Case, all_: Sequence[Tried]) -> Work:
         parts += [f"static {text(t.static, qty.AIR_PRESSURE)}"] if t.static is not None else []
         return ", ".join(parts)
 
-    return work("What each setting would give", "the fan table's curve meets the air path as found",
-                {setting_name(case, t.setting): told(t) for t in all_}, f"{len(all_)} settings",
-                "printed fan table; fan and system curves, ASHRAE Handbook—HVAC Systems and Equipment, Fans")
+    return work(
+        "What each setting would give",
+        "the fan table's curve meets the air path as found",
+        {setting_name(case, t.setting): told(t) for t in all_},
+        f"{len(all_)} settings",
+        "printed fan table; fan and system curves, ASHRAE Handbook—HVAC Systems and Equipment, Fans",
+    )

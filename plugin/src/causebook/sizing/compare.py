@@ -17,7 +17,10 @@ SUGGESTS = {
     ("rise", 1): "less air or more gas than predicted: clock the gas, then look at the drops",
     ("rise", -1): "more air or less gas than predicted, or room air mixed in before the probe: clock the gas",
     ("external static", 1): "more resistance than drawn, if the airflow is short; a stronger blower, if it is not",
-    ("external static", -1): "less resistance than drawn, if the airflow is more; a weaker blower or an open panel, if it is less",
+    (
+        "external static",
+        -1,
+    ): "less resistance than drawn, if the airflow is more; a weaker blower or an open panel, if it is less",
     ("return drop", 1): "the return takes more than drawn: a tight boot, a closed damper, a smaller grille",
     ("filter drop", 1): "not the filter that was planned, or not clean",
     ("coil drop", 1): "the coil is not clean, or it is wet",
@@ -34,7 +37,10 @@ def compare(case: Case, surveyed: Survey, options: Sequence[Option]) -> tuple[Co
     if after is None or option is None:
         return ()
     pairs: list[tuple[Predicted | None, Estimate | None]] = [
-        (option.airflow, after.best_airflow), (option.rise, after.rise), (option.static, after.static)]
+        (option.airflow, after.best_airflow),
+        (option.rise, after.rise),
+        (option.static, after.static),
+    ]
     pairs += [(p, _drop(after, p.name.removesuffix(" drop"))) for p in option.drops]
     whose = "" if option.by_author else f"; held against “{option.name}”, since what was done was not computed"
     return tuple(_compared(p, r, whose) for p, r in pairs if p is not None and r is not None)
@@ -60,8 +66,10 @@ def _compared(predicted: Predicted, read: Estimate, whose: str) -> Compared:
     gap = seen - value
     inside = abs(gap) <= 2 * both
     size = qty.show(qty.from_si(abs(gap), spread), spread)
-    told = f"{size} {'more' if gap > 0 else 'less'} than predicted, where twice the uncertainty of both is " \
-           f"{qty.show(qty.from_si(2 * both, spread), spread)}"
+    told = (
+        f"{size} {'more' if gap > 0 else 'less'} than predicted, where twice the uncertainty of both is "
+        f"{qty.show(qty.from_si(2 * both, spread), spread)}"
+    )
     if not inside and (hint := SUGGESTS.get((predicted.name, 1 if gap > 0 else -1))):
         told += f"; {hint}"
     return Compared(predicted.name, predicted, read.value, inside, told + whose)

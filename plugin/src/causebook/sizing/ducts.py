@@ -6,7 +6,15 @@ from collections.abc import Sequence
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case
-from causebook.physics.duct import FLEX, Round, design_friction_rate, equivalent_length, flex_factor, round_size, width_for
+from causebook.physics.duct import (
+    FLEX,
+    Round,
+    design_friction_rate,
+    equivalent_length,
+    flex_factor,
+    round_size,
+    width_for,
+)
 from causebook.physics.whatif import Change
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Plan
@@ -26,8 +34,15 @@ USUAL_SIZE = 10 * INCH
 
 def supply_enlarged(case: Case, found: Found, airflow: float, changes: Sequence[Change]) -> Plan:
     """Larger transition, trunk or more branches, so that the supply takes what a well-made one takes."""
-    return Plan("enlarge-supply", "Larger supply", ("Larger plenum transition or trunk, or more branches",), tuple(changes),
-                frozenset({"supply"}), duct_works(case, found, airflow), effort=2)
+    return Plan(
+        "enlarge-supply",
+        "Larger supply",
+        ("Larger plenum transition or trunk, or more branches",),
+        tuple(changes),
+        frozenset({"supply"}),
+        duct_works(case, found, airflow),
+        effort=2,
+    )
 
 
 def duct_works(case: Case, found: Found, airflow: float) -> tuple[Work, ...]:
@@ -36,30 +51,54 @@ def duct_works(case: Case, found: Found, airflow: float) -> tuple[Work, ...]:
     if furnace is None or furnace.static_maximum is None:
         return ()
     rating = qty.si(furnace.static_maximum, qty.AIR_PRESSURE)
-    parts = {part: found.drop(part, airflow) for part in ("filter", "coil") if part in found.system.plate.counted}
+    parts = {part: found.drop(part, airflow) for part in found.system.plate.counted if part in ("filter", "coil")}
     parts["register"] = REGISTERS
     taken = sum(parts.values())
     terms = {"rating": text(rating, qty.AIR_PRESSURE)} | {p: text(d, qty.AIR_PRESSURE) for p, d in parts.items()}
-    first = work("Static left for the ducts", "left = rating − filter − coil − register", terms,
-                 text(rating - taken, qty.AIR_PRESSURE), "definition; drops as found, at the airflow wanted",
-                 "nothing is left: the parts take all of it before the ducts begin" if taken >= rating else "")
+    first = work(
+        "Static left for the ducts",
+        "left = rating − filter − coil − register",
+        terms,
+        text(rating - taken, qty.AIR_PRESSURE),
+        "definition; drops as found, at the airflow wanted",
+        "nothing is left: the parts take all of it before the ducts begin" if taken >= rating else "",
+    )
     if taken >= rating:
         return (first,)
     left = rating - taken
-    lengths = [max((qty.si(o.length, qty.LENGTH) for o in side if o.length is not None), default=LONGEST)
-               for side in (case.file.return_, case.file.supply)]
+    lengths = [
+        max((qty.si(o.length, qty.LENGTH) for o in side if o.length is not None), default=LONGEST)
+        for side in (case.file.return_, case.file.supply)
+    ]
     fittings = sum(equivalent_length.si(c, airflow / 3, USUAL_SIZE) for c in (RETURN_FITTINGS, BRANCH_FITTINGS))
     effective = sum(lengths) + float(fittings)
     rate = design_friction_rate.si(left, effective)
-    trunk, branch = round_size.si(airflow, rate, density=found.density), round_size.si(BRANCH, rate, density=found.density)
-    second = work("Friction rate", "rate = static left ÷ total effective length",
-                  {"static left": text(left, qty.AIR_PRESSURE), "straight length": text(sum(lengths), qty.LENGTH),
-                   "fittings as length": text(fittings, qty.LENGTH)}, text(rate, qty.FRICTION_RATE),
-                  f"ASHRAE Handbook—Fundamentals, Duct Design, equal friction; usual fittings ({PRACTICE})")
-    third = work("Trunk and branch at that rate", "smallest round duct whose friction at its airflow stays at the rate",
-                 {"trunk": text(airflow, qty.AIRFLOW), "branch": text(BRANCH, qty.AIRFLOW),
-                  "rate": text(rate, qty.FRICTION_RATE)}, trunk_words(trunk, branch, rate, found.density),
-                 "ASHRAE Handbook—Fundamentals, Duct Design: Darcy-Weisbach and Colebrook")
+    trunk, branch = (
+        round_size.si(airflow, rate, density=found.density),
+        round_size.si(BRANCH, rate, density=found.density),
+    )
+    second = work(
+        "Friction rate",
+        "rate = static left ÷ total effective length",
+        {
+            "static left": text(left, qty.AIR_PRESSURE),
+            "straight length": text(sum(lengths), qty.LENGTH),
+            "fittings as length": text(fittings, qty.LENGTH),
+        },
+        text(rate, qty.FRICTION_RATE),
+        f"ASHRAE Handbook—Fundamentals, Duct Design, equal friction; usual fittings ({PRACTICE})",
+    )
+    third = work(
+        "Trunk and branch at that rate",
+        "smallest round duct whose friction at its airflow stays at the rate",
+        {
+            "trunk": text(airflow, qty.AIRFLOW),
+            "branch": text(BRANCH, qty.AIRFLOW),
+            "rate": text(rate, qty.FRICTION_RATE),
+        },
+        trunk_words(trunk, branch, rate, found.density),
+        "ASHRAE Handbook—Fundamentals, Duct Design: Darcy-Weisbach and Colebrook",
+    )
     return (first, second, third)
 
 
@@ -70,8 +109,10 @@ def trunk_words(trunk: float, branch: float, rate: float, density: float) -> str
     except ValueError:  # too flat to be good practice
         flat = ""
     soft = flex_size(BRANCH, rate, density)
-    return (f"trunk {trunk / INCH:.1f} in. round{flat}; branch {branch / INCH:.1f} in. round, "
-            f"{soft.diameter / INCH:.1f} in. in flexible duct with {FLEX_SLACK:.0%} slack")
+    return (
+        f"trunk {trunk / INCH:.1f} in. round{flat}; branch {branch / INCH:.1f} in. round, "
+        f"{soft.diameter / INCH:.1f} in. in flexible duct with {FLEX_SLACK:.0%} slack"
+    )
 
 
 def flex_size(airflow: float, rate: float, density: float, slack: float = FLEX_SLACK) -> Round:

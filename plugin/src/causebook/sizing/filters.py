@@ -71,14 +71,31 @@ def filter_works(medium: Medium, area: float, airflow: float, density: float, wo
     drop = filter_part(medium, area, density).at_flow(airflow, density)[0]
     most = LIMITS["filter_face_velocity"].high
     terms = {"airflow": text(airflow, qty.AIRFLOW), "face": f"{words}, {text(area, qty.SMALL_AREA)}"}
-    return (work("Face velocity of the filter", "velocity = airflow ÷ face area", terms, text(speed, qty.VELOCITY),
-                 "airflow over area",
-                 "" if most is None or medium.deep else f"one-inch pleated filters: at most {qty.show(most, qty.VELOCITY)}"
-                 f" ({PRACTICE})"),
-            work("Clean drop of the filter", "drop = drop at 300 fpm × (velocity ÷ 300 fpm)ⁿ",
-                 {"kind": medium.name, "drop at 300 fpm": f"{medium.drop:.2f} in. w.c.", "n": f"{medium.exponent:g}",
-                  "velocity": text(speed, qty.VELOCITY)}, text(drop, qty.AIR_PRESSURE),
-                 f"{ESTIMATE}; the filter's own label goes before it", "design: at most 0.10 in. w.c. clean"))
+    return (
+        work(
+            "Face velocity of the filter",
+            "velocity = airflow ÷ face area",
+            terms,
+            text(speed, qty.VELOCITY),
+            "airflow over area",
+            ""
+            if most is None or medium.deep
+            else f"one-inch pleated filters: at most {qty.show(most, qty.VELOCITY)} ({PRACTICE})",
+        ),
+        work(
+            "Clean drop of the filter",
+            "drop = drop at 300 fpm × (velocity ÷ 300 fpm)ⁿ",
+            {
+                "kind": medium.name,
+                "drop at 300 fpm": f"{medium.drop:.2f} in. w.c.",
+                "n": f"{medium.exponent:g}",
+                "velocity": text(speed, qty.VELOCITY),
+            },
+            text(drop, qty.AIR_PRESSURE),
+            f"{ESTIMATE}; the filter's own label goes before it",
+            "design: at most 0.10 in. w.c. clean",
+        ),
+    )
 
 
 def cabinet(found: Found, airflow: float) -> Plan:
@@ -88,15 +105,21 @@ def cabinet(found: Found, airflow: float) -> Plan:
 
     def drop(choice: tuple[int, int, int]) -> float:
         count, w, h = choice
-        return float(filter_part(medium, count * w * h * INCH ** 2, density).at_flow(airflow, density)[0])
+        return float(filter_part(medium, count * w * h * INCH**2, density).at_flow(airflow, density)[0])
 
     count, w, h = next((c for c in choices if drop(c) <= DROP_MOST), choices[-1])
-    area = count * w * h * INCH ** 2
+    area = count * w * h * INCH**2
     size = f"{'two of ' if count > 1 else ''}{w} × {h} × 4 in."
-    return Plan("filter-cabinet", "Deep filter cabinet", (f"Cabinet for a deep filter, {size}",),
-                (ReplacePart("filter", filter_part(medium, area, density), SPREAD),), frozenset({"filter"}),
-                filter_works(medium, area, airflow, density, size), inlet_sides=count if count > 1 else None,
-                effort=2)
+    return Plan(
+        "filter-cabinet",
+        "Deep filter cabinet",
+        (f"Cabinet for a deep filter, {size}",),
+        (ReplacePart("filter", filter_part(medium, area, density), SPREAD),),
+        frozenset({"filter"}),
+        filter_works(medium, area, airflow, density, size),
+        inlet_sides=count if count > 1 else None,
+        effort=2,
+    )
 
 
 def ordinary(found: Found, size_text: str, airflow: float) -> Plan | None:
@@ -109,7 +132,12 @@ def ordinary(found: Found, size_text: str, airflow: float) -> Plan | None:
     speed = face_velocity.si(airflow, area)
     most = LIMITS["filter_face_velocity"].high
     fast = most is not None and speed > qty.si(most, qty.VELOCITY)
-    return Plan("ordinary-filter", "Ordinary clean filter in the same frame", (f"Coarse pleated filter, {size_text}",),
-                (ReplacePart("filter", filter_part(medium, area, found.density), SPREAD),), frozenset({"filter"}),
-                filter_works(medium, area, airflow, found.density, size_text),
-                short_of=(f"face velocity {text(speed, qty.VELOCITY)} where 300 is good practice",) if fast else ())
+    return Plan(
+        "ordinary-filter",
+        "Ordinary clean filter in the same frame",
+        (f"Coarse pleated filter, {size_text}",),
+        (ReplacePart("filter", filter_part(medium, area, found.density), SPREAD),),
+        frozenset({"filter"}),
+        filter_works(medium, area, airflow, found.density, size_text),
+        short_of=(f"face velocity {text(speed, qty.VELOCITY)} where 300 is good practice",) if fast else (),
+    )

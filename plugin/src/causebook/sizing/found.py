@@ -22,6 +22,7 @@ from causebook.diagnosis.evidence import Evidence, Gauge
 from causebook.diagnosis.gather import evidence_of
 from causebook.diagnosis.system import system_of
 from causebook.knowledge.model import Knowledge
+from causebook.physics.fan import Fan
 from causebook.physics.whatif import Plate, System
 from causebook.survey import numbers
 from causebook.survey.model import Survey
@@ -86,17 +87,25 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
     if steady is None:
         size = put_in.value * evidence.efficiency.value / (evidence.sensible * airflow.value)
         steady = Gauge(size, size * float(np.hypot(0.05, evidence.efficiency.sd / evidence.efficiency.value)))
-    return Moments(airflow, put_in, Gauge(1.0, 0.0), {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops, steady)
+    return Moments(
+        airflow, put_in, Gauge(1.0, 0.0), {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops, steady
+    )
 
 
 def _moved(best: System, path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> Iterator[System]:
     """The system with one uncertain value moved at a time."""
+
     def up(gauge: Gauge) -> Gauge:
         return Gauge(gauge.value + gauge.sd, gauge.sd)
 
-    moved = [replace(moments, airflow=up(moments.airflow)), replace(moments, input=up(moments.input)),
-             replace(moments, rise=up(moments.rise))]
-    moved += [replace(moments, drops={**moments.drops, part: up(drop)}) for part, drop in moments.drops.items() if drop.sd]
+    moved = [
+        replace(moments, airflow=up(moments.airflow)),
+        replace(moments, input=up(moments.input)),
+        replace(moments, rise=up(moments.rise)),
+    ]
+    moved += [
+        replace(moments, drops={**moments.drops, part: up(drop)}) for part, drop in moments.drops.items() if drop.sd
+    ]
     for other in moved:
         try:
             yield system_of(path, other, knowledge, plate)
@@ -105,8 +114,11 @@ def _moved(best: System, path: PathBelief, moments: Moments, knowledge: Knowledg
     yield replace(best, return_temperature=best.return_temperature + path.evidence.return_temperature.sd)
     if best.limit is not None:
         factor = knowledge.constants["limit-body-factor"]
-        opens = path.evidence.limit_found.sd if path.evidence.limit_found else \
-            knowledge.constants["limit-opening-spread"].value * 5 / 9
+        opens = (
+            path.evidence.limit_found.sd
+            if path.evidence.limit_found
+            else knowledge.constants["limit-opening-spread"].value * 5 / 9
+        )
         yield replace(best, limit=replace(best.limit, opens=best.limit.opens + opens))
         yield replace(best, limit=replace(best.limit, body_factor=best.limit.body_factor + factor.spread))
 
@@ -118,11 +130,29 @@ def _stacked(rows: Sequence[System]) -> System:
     def column(read: Any) -> np.ndarray:
         return np.array([float(read(row)) for row in rows])
 
+    fan = best.fan
+    assert isinstance(fan, Fan)  # the diagnosis makes no other blower
     path = best.path.each(lambda part: replace(part, resistance=column(lambda r: r.path.part(part.name).resistance)))
-    heat = None if best.heat is None else replace(best.heat, input=column(lambda r: r.heat.input),
-                                                  efficiency=column(lambda r: r.heat.efficiency))
-    limit = None if best.limit is None else replace(best.limit, opens=column(lambda r: r.limit.opens),
-                                                    closes=column(lambda r: r.limit.closes),
-                                                    body_factor=column(lambda r: r.limit.body_factor))
-    return replace(best, path=path, fan=replace(best.fan, speed=column(lambda r: r.fan.speed)), heat=heat, limit=limit,
-                   return_temperature=column(lambda r: r.return_temperature))
+    heat = (
+        None
+        if best.heat is None
+        else replace(best.heat, input=column(lambda r: r.heat.input), efficiency=column(lambda r: r.heat.efficiency))
+    )
+    limit = (
+        None
+        if best.limit is None
+        else replace(
+            best.limit,
+            opens=column(lambda r: r.limit.opens),
+            closes=column(lambda r: r.limit.closes),
+            body_factor=column(lambda r: r.limit.body_factor),
+        )
+    )
+    return replace(
+        best,
+        path=path,
+        fan=replace(fan, speed=column(lambda r: r.fan.speed)),
+        heat=heat,
+        limit=limit,
+        return_temperature=column(lambda r: r.return_temperature),
+    )

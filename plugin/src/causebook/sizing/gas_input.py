@@ -43,8 +43,10 @@ def manifold_break(furnace: Furnace, pressure: float) -> str | None:
     low, high, source = manifold_range(furnace)
     if low * 0.999 <= pressure <= high * 1.001:
         return None
-    return (f"manifold {text(pressure, qty.GAS_PRESSURE)}, allowed {text(low, qty.GAS_PRESSURE)} to "
-            f"{text(high, qty.GAS_PRESSURE)} ({source})")
+    return (
+        f"manifold {text(pressure, qty.GAS_PRESSURE)}, allowed {text(low, qty.GAS_PRESSURE)} to "
+        f"{text(high, qty.GAS_PRESSURE)} ({source})"
+    )
 
 
 def to_plate(case: Case, surveyed: Survey, found: Found, by: str) -> Plan | None:
@@ -69,14 +71,25 @@ def to_plate(case: Case, surveyed: Survey, found: Found, by: str) -> Plan | None
         reached = now * float(input_scaling.si(read, setting))
         broken = manifold_break(furnace, setting)
         breaks = (broken,) if broken else ()
-        return Plan("set-manifold", "Manifold pressure as the plate",
-                    (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(setting, qty.GAS_PRESSURE)}; {LICENSED}",),
-                    (SetInput(qty.from_si(reached, qty.HEAT_RATE), SPREAD),), frozenset({"input"}), tuple(works), breaks)
+        return Plan(
+            "set-manifold",
+            "Manifold pressure as the plate",
+            (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(setting, qty.GAS_PRESSURE)}; {LICENSED}",),
+            (SetInput(qty.from_si(reached, qty.HEAT_RATE), SPREAD),),
+            frozenset({"input"}),
+            tuple(works),
+            breaks,
+        )
     named = f"{furnace.orifice} as the plate says" if drill_of(furnace.orifice) else "as the plate and the altitude ask"
     works += _orifices(furnace, now, target)
-    return Plan(by, "Orifices of the right size" if by == "orifices" else "Input as the plate",
-                (f"Orifices {named}; {LICENSED}" if by == "orifices" else f"Input brought to the plate; {LICENSED}",),
-                (SetInput(qty.from_si(target, qty.HEAT_RATE), SPREAD),), frozenset({"input"}), tuple(works))
+    return Plan(
+        by,
+        "Orifices of the right size" if by == "orifices" else "Input as the plate",
+        (f"Orifices {named}; {LICENSED}" if by == "orifices" else f"Input brought to the plate; {LICENSED}",),
+        (SetInput(qty.from_si(target, qty.HEAT_RATE), SPREAD),),
+        frozenset({"input"}),
+        tuple(works),
+    )
 
 
 def manifold_found(surveyed: Survey) -> float | None:
@@ -110,13 +123,26 @@ def drilled(case: Case, found: Found, size: float, old: float | None) -> Plan | 
     if base is None or at is None:
         return None
     put_in = at * (size / base) ** 2
-    shown = work("Input with other orifices", "input = input before × (new diameter ÷ old diameter)²",
-                 {"input before": text(at, qty.HEAT_RATE), "old": text(base, qty.SMALL_LENGTH, 4),
-                  "new": text(size, qty.SMALL_LENGTH, 4)}, text(put_in, qty.HEAT_RATE),
-                 "orifice equation, NFPA 54 Annex E: flow goes with the area")
-    return Plan("orifices", "Other orifices", (f"Orifices of {text(size, qty.SMALL_LENGTH, 4)}{_number(size)}; {LICENSED}",),
-                (SetInput(qty.from_si(put_in, qty.HEAT_RATE), SPREAD),), frozenset({"input"}), (shown,),
-                _over_plate(put_in, found.evidence.plate_input))
+    shown = work(
+        "Input with other orifices",
+        "input = input before × (new diameter ÷ old diameter)²",
+        {
+            "input before": text(at, qty.HEAT_RATE),
+            "old": text(base, qty.SMALL_LENGTH, 4),
+            "new": text(size, qty.SMALL_LENGTH, 4),
+        },
+        text(put_in, qty.HEAT_RATE),
+        "orifice equation, NFPA 54 Annex E: flow goes with the area",
+    )
+    return Plan(
+        "orifices",
+        "Other orifices",
+        (f"Orifices of {text(size, qty.SMALL_LENGTH, 4)}{_number(size)}; {LICENSED}",),
+        (SetInput(qty.from_si(put_in, qty.HEAT_RATE), SPREAD),),
+        frozenset({"input"}),
+        (shown,),
+        _over_plate(put_in, found.evidence.plate_input),
+    )
 
 
 def pressed(case: Case, surveyed: Survey, found: Found, pressure: float) -> Plan | None:
@@ -128,21 +154,39 @@ def pressed(case: Case, surveyed: Survey, found: Found, pressure: float) -> Plan
     if read is None:
         return None
     put_in = found.moments.input.value * float(input_scaling.si(read, pressure))
-    shown = work("Input at another manifold pressure", "input = input before × √(new pressure ÷ old pressure)",
-                 {"input before": text(found.moments.input.value, qty.HEAT_RATE), "old": text(read, qty.GAS_PRESSURE),
-                  "new": text(pressure, qty.GAS_PRESSURE)}, text(put_in, qty.HEAT_RATE), "orifice equation, NFPA 54 Annex E")
+    shown = work(
+        "Input at another manifold pressure",
+        "input = input before × √(new pressure ÷ old pressure)",
+        {
+            "input before": text(found.moments.input.value, qty.HEAT_RATE),
+            "old": text(read, qty.GAS_PRESSURE),
+            "new": text(pressure, qty.GAS_PRESSURE),
+        },
+        text(put_in, qty.HEAT_RATE),
+        "orifice equation, NFPA 54 Annex E",
+    )
     broken = manifold_break(furnace, pressure)
-    return Plan("set-manifold", f"Manifold at {text(pressure, qty.GAS_PRESSURE)}",
-                (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(pressure, qty.GAS_PRESSURE)}; {LICENSED}",),
-                (SetInput(qty.from_si(put_in, qty.HEAT_RATE), SPREAD),), frozenset({"input"}), (shown,),
-                (*((broken,) if broken else ()), *_over_plate(put_in, found.evidence.plate_input)))
+    return Plan(
+        "set-manifold",
+        f"Manifold at {text(pressure, qty.GAS_PRESSURE)}",
+        (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(pressure, qty.GAS_PRESSURE)}; {LICENSED}",),
+        (SetInput(qty.from_si(put_in, qty.HEAT_RATE), SPREAD),),
+        frozenset({"input"}),
+        (shown,),
+        (*((broken,) if broken else ()), *_over_plate(put_in, found.evidence.plate_input)),
+    )
 
 
 def input_set(found: Found, put_in: Quantity) -> Plan:
     """Another input, however it is brought about."""
-    return Plan("input", f"Input {qty.show(put_in, qty.HEAT_RATE)}", (f"Input set to {qty.show(put_in, qty.HEAT_RATE)}; {LICENSED}",),
-                (SetInput(put_in, SPREAD),), frozenset({"input"}),
-                breaks=_over_plate(qty.si(put_in, qty.HEAT_RATE), found.evidence.plate_input))
+    return Plan(
+        "input",
+        f"Input {qty.show(put_in, qty.HEAT_RATE)}",
+        (f"Input set to {qty.show(put_in, qty.HEAT_RATE)}; {LICENSED}",),
+        (SetInput(put_in, SPREAD),),
+        frozenset({"input"}),
+        breaks=_over_plate(qty.si(put_in, qty.HEAT_RATE), found.evidence.plate_input),
+    )
 
 
 def _over_plate(put_in: float, plate: float | None) -> tuple[str, ...]:
@@ -153,19 +197,32 @@ def _over_plate(put_in: float, plate: float | None) -> tuple[str, ...]:
 
 
 def _share(now: float, target: float) -> Work:
-    return work("Input against the plate", "share = input ÷ plate input",
-                {"input": text(now, qty.HEAT_RATE), "plate": text(target, qty.HEAT_RATE)}, f"{now / target:.0%}", "definition",
-                "right from 95 to 102 % of the plate, altitude allowed for (common practice, no source)")
+    return work(
+        "Input against the plate",
+        "share = input ÷ plate input",
+        {"input": text(now, qty.HEAT_RATE), "plate": text(target, qty.HEAT_RATE)},
+        f"{now / target:.0%}",
+        "definition",
+        "right from 95 to 102 % of the plate, altitude allowed for (common practice, no source)",
+    )
 
 
 def _manifold(read: float, now: float, target: float, needed: float, furnace: Furnace) -> Work:
     low, high, source = manifold_range(furnace)
     inside = low <= needed <= high
-    return work("Manifold pressure for the plate's input", "pressure = pressure read × (input wanted ÷ input now)²",
-                {"pressure read": text(read, qty.GAS_PRESSURE), "input wanted": text(target, qty.HEAT_RATE),
-                 "input now": text(now, qty.HEAT_RATE)}, text(needed, qty.GAS_PRESSURE, 2), "orifice equation, NFPA 54 Annex E",
-                f"allowed {text(low, qty.GAS_PRESSURE)} to {text(high, qty.GAS_PRESSURE)} ({source})"
-                + ("" if inside else ": the orifices, not the pressure, must bring the rest"))
+    return work(
+        "Manifold pressure for the plate's input",
+        "pressure = pressure read × (input wanted ÷ input now)²",
+        {
+            "pressure read": text(read, qty.GAS_PRESSURE),
+            "input wanted": text(target, qty.HEAT_RATE),
+            "input now": text(now, qty.HEAT_RATE),
+        },
+        text(needed, qty.GAS_PRESSURE, 2),
+        "orifice equation, NFPA 54 Annex E",
+        f"allowed {text(low, qty.GAS_PRESSURE)} to {text(high, qty.GAS_PRESSURE)} ({source})"
+        + ("" if inside else ": the orifices, not the pressure, must bring the rest"),
+    )
 
 
 def _orifices(furnace: Furnace, now: float, target: float) -> list[Work]:
@@ -173,11 +230,20 @@ def _orifices(furnace: Furnace, now: float, target: float) -> list[Work]:
     if plate is None:
         return []
     size = plate * math.sqrt(now / target)
-    return [work("What the input says about the orifices", "diameter = plate diameter × √(input ÷ plate input)",
-                 {"plate diameter": f"{text(plate, qty.SMALL_LENGTH, 4)}, {furnace.orifice}",
-                  "input": text(now, qty.HEAT_RATE), "plate input": text(target, qty.HEAT_RATE)},
-                 f"{text(size, qty.SMALL_LENGTH, 4)}{_number(size)}", "orifice equation, NFPA 54 Annex E: flow goes with the area",
-                 "at the manifold pressure of the plate")]
+    return [
+        work(
+            "What the input says about the orifices",
+            "diameter = plate diameter × √(input ÷ plate input)",
+            {
+                "plate diameter": f"{text(plate, qty.SMALL_LENGTH, 4)}, {furnace.orifice}",
+                "input": text(now, qty.HEAT_RATE),
+                "plate input": text(target, qty.HEAT_RATE),
+            },
+            f"{text(size, qty.SMALL_LENGTH, 4)}{_number(size)}",
+            "orifice equation, NFPA 54 Annex E: flow goes with the area",
+            "at the manifold pressure of the plate",
+        )
+    ]
 
 
 def _number(size: float) -> str:

@@ -60,12 +60,16 @@ class Judge:
         self.acting = [c.id for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY)]
         likely = job.knowledge.constants["likely-from"].value
         causes, stops = job.knowledge.causes, job.knowledge.stops
-        self.stopping = {c.id for c in verdict.causes if c.probability >= likely and causes[c.id].stop
-                         and stops[causes[c.id].stop].no_repair}
+        self.stopping = {
+            c.id
+            for c in verdict.causes
+            if c.probability >= likely and causes[c.id].stop and stops[causes[c.id].stop].no_repair
+        }
         findings = (job.surveyed.finding(f) for f in TRIPS)
         self.limit_complains = any(f is not None and f.state is State.PRESENT for f in findings)
         self.tons = tons_of(job.case) if job.found.evidence.cooling_airflow_needed is not None else None
         self._solved: dict[str, Solved] = {}
+        self._held: dict[str, bool] = {}
 
     # ------------------------------------------------------------------ solving
 
@@ -73,17 +77,28 @@ class Judge:
         """The plan carried out and solved.  KeyError or ValueError for a change that does not fit the system."""
         if plan.id not in self._solved:
             told = foretell(self.job.found, plan)
-            self._solved[plan.id] = Solved(plan, told, self._complaint(plan, told), self._reading(told), self._broken(plan, told))
+            self._solved[plan.id] = Solved(
+                plan, told, self._complaint(plan, told), self._reading(told), self._broken(plan, told)
+            )
         return self._solved[plan.id]
 
     def holds(self, plan: Plan) -> bool:
         """Does it end the complaint and bring the reading into range, surely enough, and still with a filter that has
         loaded, and break nothing?"""
-        one = self.solved(plan)
-        if one.breaks or plan.short_of or plan.not_understood or one.chance < SURE or one.complaint is one.reading is None:
-            return False
-        later = together([plan, Plan("loaded", "", (), (ScalePart("filter", LOADED),))])
-        told = foretell(self.job.found, later)
+        if plan.id not in self._held:
+            one = self.solved(plan)
+            self._held[plan.id] = not (
+                one.breaks
+                or plan.short_of
+                or plan.not_understood
+                or one.chance < SURE
+                or one.complaint is one.reading is None
+            ) and self._holds_later(plan)
+        return self._held[plan.id]
+
+    def _holds_later(self, plan: Plan) -> bool:
+        """Does it still hold, more likely than not, once the filter has loaded?"""
+        told = foretell(self.job.found, together([plan, Plan("loaded", "", (), (ScalePart("filter", LOADED),))]))
         return min(c for c in (self._complaint(plan, told), self._reading(told), 1.0) if c is not None) >= 0.5
 
     def repairs(self, plan: Plan) -> tuple[str, ...]:
@@ -104,11 +119,16 @@ class Judge:
     def best(self, options: Sequence[Option]) -> Option | None:
         """The smallest that holds, corrects the root and breaks nothing, of equals the surest; None where there is none."""
         able = [o for o in options if self._may(o)]
-        return min(able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None)
+        return min(
+            able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None
+        )
 
     def _may(self, option: Option) -> bool:
-        return (option.id in self._solved and bool(self.roots & set(option.repairs))
-                and self.holds(self._solved[option.id].plan))
+        return (
+            option.id in self._solved
+            and bool(self.roots & set(option.repairs))
+            and self.holds(self._solved[option.id].plan)
+        )
 
     # ------------------------------------------------------------------ chances
 
@@ -139,19 +159,27 @@ class Judge:
         rise, (low, high) = told.get("rise"), told.rise_range
         outlet, most = told.get("outlet"), told.outlet_maximum
         if rise is not None and high is not None and rise.si > high:
-            out.append(f"rise {text(rise.si, qty.TEMPERATURE_DIFFERENCE)}, the plate allows "
-                       f"{text(high, qty.TEMPERATURE_DIFFERENCE, 0)}")
+            out.append(
+                f"rise {text(rise.si, qty.TEMPERATURE_DIFFERENCE)}, the plate allows "
+                f"{text(high, qty.TEMPERATURE_DIFFERENCE, 0)}"
+            )
         if rise is not None and low is not None and rise.si < low:
-            out.append(f"rise {text(rise.si, qty.TEMPERATURE_DIFFERENCE)}, the plate asks for "
-                       f"{text(low, qty.TEMPERATURE_DIFFERENCE, 0)} at least")
+            out.append(
+                f"rise {text(rise.si, qty.TEMPERATURE_DIFFERENCE)}, the plate asks for "
+                f"{text(low, qty.TEMPERATURE_DIFFERENCE, 0)} at least"
+            )
         if outlet is not None and most is not None and outlet.si > most:
-            out.append(f"outlet {text(outlet.si, qty.PROBE_TEMPERATURE)}, the plate allows {text(most, qty.TEMPERATURE)}")
+            out.append(
+                f"outlet {text(outlet.si, qty.PROBE_TEMPERATURE)}, the plate allows {text(most, qty.TEMPERATURE)}"
+            )
         furnace = self.job.case.file.furnace
         if furnace is not None and furnace.return_minimum is not None and outlet is not None and rise is not None:
             back = outlet.si - rise.si
             if back < qty.si(furnace.return_minimum, qty.TEMPERATURE) - 1e-6:
-                out.append(f"return air {text(back, qty.PROBE_TEMPERATURE)}, the plate asks for "
-                           f"{qty.show(furnace.return_minimum, qty.TEMPERATURE)} at least")
+                out.append(
+                    f"return air {text(back, qty.PROBE_TEMPERATURE)}, the plate asks for "
+                    f"{qty.show(furnace.return_minimum, qty.TEMPERATURE)} at least"
+                )
         inlet = inlet_break(told.terms["airflow"].si, plan.inlet_sides)
         out += [inlet] if inlet else []
         if self.stopping and not plan.replaces_furnace:
@@ -164,7 +192,9 @@ class Judge:
         static, most = told.get("static"), told.static_maximum
         if static is None or most is None or static.si <= most:
             return ()
-        return (f"external static {text(static.si, qty.AIR_PRESSURE)} against a rating of {text(most, qty.AIR_PRESSURE)}",)
+        return (
+            f"external static {text(static.si, qty.AIR_PRESSURE)} against a rating of {text(most, qty.AIR_PRESSURE)}",
+        )
 
     # ------------------------------------------------------------------ as an option
 
@@ -172,7 +202,9 @@ class Judge:
         """The plan as an option, with what it predicts and what it leaves."""
         if not plan.changes and plan.limit_opens is None:
             why = "; ".join(plan.not_understood) or "nothing in it acts on airflow or heat"
-            return replace(unsized(plan.id, plan.name, why, by_author), scope=plan.scope, not_understood=plan.not_understood)
+            return replace(
+                unsized(plan.id, plan.name, why, by_author), scope=plan.scope, not_understood=plan.not_understood
+            )
         try:
             one = self.solved(plan)
         except (KeyError, ValueError) as problem:
@@ -184,11 +216,26 @@ class Judge:
             works = (*works, cooling_work(tons_of(self.job.case) or 0.0, told.terms["airflow"].si))
         drops = [_predicted(f"{part} drop", told.get(f"drop {part}")) for part in SHOWN if part in plan.on]
         return Option(
-            plan.id, plan.name, plan.scope, self.repairs(plan), _predicted("airflow", told.get("airflow")),
-            _predicted("rise", told.get("rise")), _predicted("external static", told.get("static")),
-            _predicted("outlet", told.get("outlet")), _predicted("limit margin", margin),
-            None if margin is None else margin.si < 0, holds, self._says(one, holds, leaves), one.breaks, False, by_author,
-            works, leaves, tuple(d for d in drops if d is not None), plan.not_understood)
+            plan.id,
+            plan.name,
+            plan.scope,
+            self.repairs(plan),
+            _predicted("airflow", told.get("airflow")),
+            _predicted("rise", told.get("rise")),
+            _predicted("external static", told.get("static")),
+            _predicted("outlet", told.get("outlet")),
+            _predicted("limit margin", margin),
+            None if margin is None else margin.si < 0,
+            holds,
+            self._says(one, holds, leaves),
+            one.breaks,
+            False,
+            by_author,
+            works,
+            leaves,
+            tuple(d for d in drops if d is not None),
+            plan.not_understood,
+        )
 
     def _says(self, one: Solved, holds: Holds, leaves: tuple[str, ...]) -> str:
         complaint = "ice" if self.tons else "tripping" if self.limit_complains else "complaint"
@@ -222,5 +269,18 @@ def _predicted(name: str, term: Uncertain | None) -> Predicted | None:
 
 def unsized(id_: str, name: str, why: str, by_author: bool = True) -> Option:
     """An option of which nothing is computed, and why."""
-    return Option(id_, name, (), (), None, None, None, None, None, None, "not computed",
-                  f"Not computed: {why.rstrip('.')}.", by_author=by_author)
+    return Option(
+        id_,
+        name,
+        (),
+        (),
+        None,
+        None,
+        None,
+        None,
+        None,
+        None,
+        "not computed",
+        f"Not computed: {why.rstrip('.')}.",
+        by_author=by_author,
+    )

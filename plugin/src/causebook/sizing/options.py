@@ -35,8 +35,10 @@ def options(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowl
     """
     system = found(case, surveyed, diagnosis, knowledge)
     if system is None:
-        return tuple(unsized(f"offered-{number}", option.name, "the readings do not identify the air path")
-                     for number, (_, option) in enumerate(offered(case), 1))
+        return tuple(
+            unsized(f"offered-{number}", option.name, "the readings do not identify the air path")
+            for number, (_, option) in enumerate(offered(case), 1)
+        )
     cooling = system.evidence.cooling_airflow_needed is not None
     wanted = design_airflow(surveyed, tons_of(case) if cooling else None)
     job = Job(case, surveyed, system, knowledge, wanted or system.moments.airflow.value)
@@ -75,8 +77,9 @@ def _unlike(plans: Iterator[Plan], others: Sequence[Plan]) -> list[Plan]:
 
 def _own(job: Job, verdict: Verdict, judge: Judge) -> Iterator[Plan]:
     """The core's own plans: each correction alone, the smallest that is enough, all together, and what tempts."""
-    acting = [c.id for c in verdict.causes
-              if c.role in (Role.ROOT, Role.HELPED_BY) and job.knowledge.causes[c.id].effects]
+    acting = [
+        c.id for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY) and job.knowledge.causes[c.id].effects
+    ]
     plans = list(corrections(acting, job))
     yield from plans
     frame = job.case.file.filter.size if job.case.file.filter is not None else ""
@@ -91,9 +94,9 @@ def _own(job: Job, verdict: Verdict, judge: Judge) -> Iterator[Plan]:
     if enough is not None and (quiet := _within_static(enough, job, judge)) is not None:
         yield quiet
     rise, high = job.as_found.get("rise"), job.as_found.rise_range[1]
-    if rise is not None and high is not None and rise.si > high and not any("setting" in p.on for p in plans):
-        if (faster := blower.next_up(job.case, job.settings)) is not None:
-            yield faster
+    hot = rise is not None and high is not None and rise.si > high and not any("setting" in p.on for p in plans)
+    if hot and (faster := blower.next_up(job.case, job.settings)) is not None:
+        yield faster
     yield from replaced(job.case, job.surveyed, job.found, heat_of(job.case, job.knowledge))
 
 
@@ -112,10 +115,13 @@ def _within_static(enough: Sequence[Plan], job: Job, judge: Judge) -> Plan | Non
     effect = next(e for c in job.knowledge.causes.values() for e in c.effects if e.on == "supply")
     larger = supply_enlarged(job.case, job.found, job.airflow, repairs(job.found.path, job.found.moments, [effect]))
     more = [*enough, *([] if any("supply" in p.on for p in enough) else [larger])]
-    slower = [t for t in job.settings if t.airflow < job.as_found.terms["airflow"].si * 0.99] \
-        if not any("setting" in p.on for p in enough) else []
+    slower = (
+        [t for t in job.settings if t.airflow < job.as_found.terms["airflow"].si * 0.99]
+        if not any("setting" in p.on for p in enough)
+        else []
+    )
     for plans in (more, *([*more, blower.set_to(job.case, t.setting, job.settings)] for t in reversed(slower))):
         whole = together(plans)
-        if len(plans) > len(enough) and judge.holds(whole) and not judge.over_static(judge.solved(whole).told):
+        if len(plans) > len(enough) and not judge.over_static(judge.solved(whole).told) and judge.holds(whole):
             return _short(plans)
     return None

@@ -64,12 +64,21 @@ def together(plans: Sequence[Plan]) -> Plan:
     first = plans[0]
     if len(plans) == 1:
         return first
-    return Plan("+".join(p.id for p in plans), joined(p.name for p in plans), _all(p.scope for p in plans),
-                _all(p.changes for p in plans), frozenset().union(*(p.on for p in plans)), _all(p.works for p in plans),
-                _all(p.breaks for p in plans), _all(p.short_of for p in plans), _all(p.not_understood for p in plans),
-                next((p.limit_opens for p in plans if p.limit_opens is not None), None),
-                next((p.inlet_sides for p in plans if p.inlet_sides is not None), None),
-                next((p.output for p in plans if p.output is not None), None), sum(p.effort for p in plans))
+    return Plan(
+        "+".join(p.id for p in plans),
+        joined(p.name for p in plans),
+        _all(p.scope for p in plans),
+        _all(p.changes for p in plans),
+        frozenset().union(*(p.on for p in plans)),
+        _all(p.works for p in plans),
+        _all(p.breaks for p in plans),
+        _all(p.short_of for p in plans),
+        _all(p.not_understood for p in plans),
+        next((p.limit_opens for p in plans if p.limit_opens is not None), None),
+        next((p.inlet_sides for p in plans if p.inlet_sides is not None), None),
+        next((p.output for p in plans if p.output is not None), None),
+        sum(p.effort for p in plans),
+    )
 
 
 NOTHING = Plan("", "as found", ())
@@ -115,14 +124,14 @@ def foretell(found: Found, plan: Plan) -> Foretold:
 
     KeyError or ValueError for a change that does not fit the system.
     """
-    unsure = [c for c in plan.changes if getattr(c, "relative_sd", 0.0)]
+    unsure = [c for c in plan.changes if _sd(c)]
     rows = len(found.system.return_temperature) + len(unsure)
 
     def factors(change: Change) -> np.ndarray:
         """1, and in the change's own row 1 more its standard uncertainty."""
         out = np.ones(rows)
         if change in unsure:
-            out[rows - len(unsure) + unsure.index(change)] += getattr(change, "relative_sd")
+            out[rows - len(unsure) + unsure.index(change)] += _sd(change)
         return out
 
     system = apply(_padded(found.system, len(unsure)), [_spread(c, factors(c)) for c in plan.changes])
@@ -132,12 +141,33 @@ def foretell(found: Found, plan: Plan) -> Foretold:
     if plan.limit_opens is not None and system.limit is not None:
         moved = system.limit.opens - system.limit.opens[0]
         system = replace(system, limit=replace(system.limit, opens=plan.limit_opens + moved))
-    told = {name: np.broadcast_to(np.asarray(value, float), (rows,)) for name, value in told_by(system).items()}
-    terms = {name: Uncertain(float(v[0]), math.sqrt(float(((v - v[0]) ** 2).sum())), _kind(name))
-             for name, v in told.items() if name not in ("beyond table", "at limit")}
+    told = told_by(system)
+    terms = {
+        name: _term(name, value)
+        for name, value in told.items()
+        if name not in ("beyond table", "at limit") and not name.startswith("tap ")
+    }
     plate = system.plate
-    return Foretold(terms, bool(told["beyond table"][0]), (plate.rise_minimum, plate.rise_maximum),
-                    plate.outlet_maximum, plate.static_maximum)
+    return Foretold(
+        terms,
+        bool(np.ravel(told["beyond table"])[0]),
+        (plate.rise_minimum, plate.rise_maximum),
+        plate.outlet_maximum,
+        plate.static_maximum,
+    )
+
+
+def _sd(change: Change) -> float:
+    """Standard uncertainty of what a change puts in, as a share."""
+    return change.relative_sd if isinstance(change, ReplacePart | ScalePart | AddParallel | SetInput) else 0.0
+
+
+def _term(name: str, rows: Any) -> Uncertain:
+    """Row 0 with the root of the summed squares of what the other rows say differently."""
+    if isinstance(rows, float) or rows.ndim == 0:
+        return Uncertain(float(rows), 0.0, _kind(name))
+    off = rows - rows[0]
+    return Uncertain(float(rows[0]), math.sqrt(float(off @ off)), _kind(name))
 
 
 def _kind(name: str) -> qty.Kind:
@@ -150,20 +180,29 @@ def _kind(name: str) -> qty.Kind:
 
 def _padded(system: System, extra: int) -> System:
     """The same rows and `extra` more of row 0, for what is uncertain in the changes."""
+
     def longer(column: Any) -> np.ndarray:
         return np.concatenate([column, np.repeat(column[:1], extra)])
 
     path = system.path.each(lambda part: replace(part, resistance=longer(part.resistance)))
     fan = replace(system.fan, speed=longer(system.fan.speed))  # type: ignore[type-var,attr-defined]  # `found` makes a Fan
-    heat = system.heat and replace(system.heat, input=longer(system.heat.input), efficiency=longer(system.heat.efficiency))
-    limit = system.limit and replace(system.limit, opens=longer(system.limit.opens), closes=longer(system.limit.closes),
-                                     body_factor=longer(system.limit.body_factor))
-    return replace(system, path=path, fan=fan, heat=heat, limit=limit,
-                   return_temperature=longer(system.return_temperature))
+    heat = system.heat and replace(
+        system.heat, input=longer(system.heat.input), efficiency=longer(system.heat.efficiency)
+    )
+    limit = system.limit and replace(
+        system.limit,
+        opens=longer(system.limit.opens),
+        closes=longer(system.limit.closes),
+        body_factor=longer(system.limit.body_factor),
+    )
+    return replace(
+        system, path=path, fan=fan, heat=heat, limit=limit, return_temperature=longer(system.return_temperature)
+    )
 
 
 def _spread(change: Change, factors: np.ndarray) -> Change:
     """The change with its resistance in rows."""
+
     def rows(part: Part) -> Part:
         return replace(part, resistance=part.resistance * factors)
 
@@ -175,4 +214,3 @@ def _spread(change: Change, factors: np.ndarray) -> Change:
         case AddParallel():
             return replace(change, element=change.element.each(rows))
     return change
-

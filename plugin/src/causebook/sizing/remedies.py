@@ -51,8 +51,14 @@ def _as_it_should_be(known: Cause, job: Job) -> Plan | None:
         return None
     remedies = [job.knowledge.remedies[r] for r in known.remedies]
     name = remedies[0].name if remedies else f"{known.name} corrected"
-    return Plan(known.remedies[0] if remedies else known.id, name, tuple(r.text for r in remedies), changes, on,
-                limit_opens=limit)
+    return Plan(
+        known.remedies[0] if remedies else known.id,
+        name,
+        tuple(r.text for r in remedies),
+        changes,
+        on,
+        limit_opens=limit,
+    )
 
 
 def _return(remedy: str, cause: Cause, job: Job) -> Plan | None:
@@ -66,9 +72,14 @@ def _cabinet(remedy: str, cause: Cause, job: Job) -> Plan | None:
 
 def _setting(remedy: str, cause: Cause, job: Job) -> Plan | None:
     cooling = job.found.evidence.cooling_airflow_needed
-    tons = qty.us(job.case.file.coil.cooling, qty.COOLING_CAPACITY) \
-        if job.case.file.coil is not None and job.case.file.coil.cooling is not None else None
-    return blower.chosen(job.case, job.settings, 350 * tons * CFM if cooling is not None and tons else None, job.airflow)
+    tons = (
+        qty.us(job.case.file.coil.cooling, qty.COOLING_CAPACITY)
+        if job.case.file.coil is not None and job.case.file.coil.cooling is not None
+        else None
+    )
+    return blower.chosen(
+        job.case, job.settings, 350 * tons * CFM if cooling is not None and tons else None, job.airflow
+    )
 
 
 def _gas(remedy: str, cause: Cause, job: Job) -> Plan | None:
@@ -81,12 +92,26 @@ def _supply(remedy: str, cause: Cause, job: Job) -> Plan | None:
 
 
 def _smaller(remedy: str, cause: Cause, job: Job) -> Plan | None:
-    return next((p for p in replaced(job.case, job.surveyed, job.found, heat_of(job.case, job.knowledge))
-                 if p.id == "smaller-furnace"), None)
+    return next(
+        (
+            p
+            for p in replaced(job.case, job.surveyed, job.found, heat_of(job.case, job.knowledge))
+            if p.id == "smaller-furnace"
+        ),
+        None,
+    )
 
 
 _SIZED: Mapping[str, Callable[[str, Cause, Job], Plan | None]] = {
-    "add-return": _return, "filter-cabinet": _cabinet, "set-speed": _setting, "staging": _setting, "set-manifold": _gas,
-    "orifices": _gas, "house-regulator": _gas, "gas-supply": _gas, "gas-valve": _gas, "enlarge-supply": _supply,
+    "add-return": _return,
+    "filter-cabinet": _cabinet,
+    "set-speed": _setting,
+    "staging": _setting,
+    "set-manifold": _gas,
+    "orifices": _gas,
+    "house-regulator": _gas,
+    "gas-supply": _gas,
+    "gas-valve": _gas,
+    "enlarge-supply": _supply,
     "smaller-furnace": _smaller,
 }

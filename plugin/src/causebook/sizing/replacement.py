@@ -19,7 +19,7 @@ from causebook.physics.building import (
 )
 from causebook.physics.fan import Blower, Fan
 from causebook.physics.limits import LIMITS
-from causebook.physics.whatif import Change, Plate, ReplaceFurnace
+from causebook.physics.whatif import Change, Plate, ReplaceFurnace, SetInput
 from causebook.quantity import OutOfRange
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Plan
@@ -31,6 +31,8 @@ INPUTS = (30, 40, 45, 60, 70, 80, 90, 100, 110, 120)
 """Inputs in which furnaces are built, in 1000 Btu/h; common practice, no source."""
 INDOOR = qty.q(70, "degF")
 """Indoor temperature of a design heat loss where the case states none."""
+SPREAD = 0.04
+"""Standard uncertainty of a new furnace's output before it is clocked, efficiency included, as a share; expert estimate."""
 SPREADS = {"stated": 0.10, "UA": 0.15, "run time": 0.12, "fuel": 0.15}
 """Standard uncertainty of a design heat loss by its method, as a share; expert estimates."""
 
@@ -52,11 +54,17 @@ def loads(case: Case, surveyed: Survey) -> tuple[Load, ...]:
 
 def _loads(case: Case, surveyed: Survey) -> Iterator[Load]:
     site = case.file.site
-    stated = site.design_heat_loss or next((t.value for s in case.steps for t in s.readings
-                                            if t.reading == "design-heat-loss" and not t.void), None)
+    stated = site.design_heat_loss or next(
+        (t.value for s in case.steps for t in s.readings if t.reading == "design-heat-loss" and not t.void), None
+    )
     if stated is not None:
-        yield _load(qty.si(stated, qty.HEAT_RATE), "stated", "as worked out for the house, room by room",
-                    {"design heat loss": qty.show(stated, qty.HEAT_RATE)}, "a load calculation of the case")
+        yield _load(
+            qty.si(stated, qty.HEAT_RATE),
+            "stated",
+            "as worked out for the house, room by room",
+            {"design heat loss": qty.show(stated, qty.HEAT_RATE)},
+            "a load calculation of the case",
+        )
     if site.design_outdoors is None:
         return
     indoor = site.room if site.room is not None else INDOOR
@@ -70,30 +78,58 @@ def _loads(case: Case, surveyed: Survey) -> Iterator[Load]:
         except OutOfRange:  # too mild a day to tell
             pass
         else:
-            yield _load(qty.si(design_heat_loss(rate, indoor, site.design_outdoors), qty.HEAT_RATE), "run time",
-                        "loss = input × efficiency × share of the hour × (design difference ÷ difference then)",
-                        {"input": qty.show(heat, qty.HEAT_RATE), "efficiency": qty.show(share.value, qty.SHARE),
-                         "share of the hour": qty.show(site.run_share, qty.SHARE),
-                         "outdoors then": qty.show(site.outdoors, qty.TEMPERATURE)} | ends, "steady balance; gains not counted")
+            yield _load(
+                qty.si(design_heat_loss(rate, indoor, site.design_outdoors), qty.HEAT_RATE),
+                "run time",
+                "loss = input × efficiency × share of the hour × (design difference ÷ difference then)",
+                {
+                    "input": qty.show(heat, qty.HEAT_RATE),
+                    "efficiency": qty.show(share.value, qty.SHARE),
+                    "share of the hour": qty.show(site.run_share, qty.SHARE),
+                    "outdoors then": qty.show(site.outdoors, qty.TEMPERATURE),
+                }
+                | ends,
+                "steady balance; gains not counted",
+            )
     if site.building_ua is not None:
-        yield _load(qty.si(design_heat_loss(site.building_ua, indoor, site.design_outdoors), qty.HEAT_RATE), "UA",
-                    "loss = loss per degree × (indoors − outdoors)",
-                    {"loss per degree": qty.show(site.building_ua, qty.HEAT_LOSS_RATE)} | ends,
-                    "ASHRAE Handbook—Fundamentals, steady conduction and infiltration")
+        yield _load(
+            qty.si(design_heat_loss(site.building_ua, indoor, site.design_outdoors), qty.HEAT_RATE),
+            "UA",
+            "loss = loss per degree × (indoors − outdoors)",
+            {"loss per degree": qty.show(site.building_ua, qty.HEAT_LOSS_RATE)} | ends,
+            "ASHRAE Handbook—Fundamentals, steady conduction and infiltration",
+        )
     if site.heating_fuel is not None and site.degree_days is not None and share is not None:
         rate = heat_loss_rate_from_fuel(site.heating_fuel, share.value, site.degree_days)
-        yield _load(qty.si(design_heat_loss(rate, indoor, site.design_outdoors), qty.HEAT_RATE), "fuel",
-                    "loss = fuel × efficiency ÷ degree-days × (indoors − outdoors)",
-                    {"fuel": qty.show(site.heating_fuel, qty.ENERGY), "efficiency": qty.show(share.value, qty.SHARE),
-                     "degree-days": qty.show(site.degree_days, qty.DEGREE_DAYS)} | ends,
-                    "degree-day method, ASHRAE Handbook—Fundamentals, energy estimating")
+        yield _load(
+            qty.si(design_heat_loss(rate, indoor, site.design_outdoors), qty.HEAT_RATE),
+            "fuel",
+            "loss = fuel × efficiency ÷ degree-days × (indoors − outdoors)",
+            {
+                "fuel": qty.show(site.heating_fuel, qty.ENERGY),
+                "efficiency": qty.show(share.value, qty.SHARE),
+                "degree-days": qty.show(site.degree_days, qty.DEGREE_DAYS),
+            }
+            | ends,
+            "degree-day method, ASHRAE Handbook—Fundamentals, energy estimating",
+        )
 
 
 def _load(size: float, method: str, formula: str, terms: dict[str, str], source: str) -> Load:
     sd = SPREADS[method] * size
-    return Load(size, sd, method, work(f"Design heat loss, {method}", formula, terms,
-                                       f"{text(size, qty.HEAT_RATE)} ± {text(sd, qty.HEAT_RATE)}", source,
-                                       "uncertainty of the method: expert estimate"))
+    return Load(
+        size,
+        sd,
+        method,
+        work(
+            f"Design heat loss, {method}",
+            formula,
+            terms,
+            f"{text(size, qty.HEAT_RATE)} ± {text(sd, qty.HEAT_RATE)}",
+            source,
+            "uncertainty of the method: expert estimate",
+        ),
+    )
 
 
 def size_for(load: Load, efficiency: float, derate: float) -> float | None:
@@ -113,14 +149,37 @@ def replaced(case: Case, surveyed: Survey, found: Found, heat: Heat) -> tuple[Pl
     efficiency = qty.si(heat.efficiency.value, qty.SHARE)
     plate_input = qty.si(furnace.input, qty.HEAT_RATE)
     derate = (heat.plate_input or plate_input) / plate_input
-    out = [_judged(new_furnace(found, "like-for-like", "The same size on the same ducts", plate_input * derate, efficiency,
-                               found.system.plate, load_works(known, heat.output)), known[0])]
+    out = [
+        _judged(
+            new_furnace(
+                found,
+                "like-for-like",
+                "The same size on the same ducts",
+                plate_input * derate,
+                efficiency,
+                found.system.plate,
+                load_works(known, heat.output),
+            ),
+            known[0],
+        )
+    ]
     fits = size_for(known[0], efficiency, derate)
     if fits is not None and fits < plate_input * 0.99:
         output = fits * efficiency * derate
-        out.append(_judged(new_furnace(found, "smaller-furnace", f"Furnace of {text(fits, qty.HEAT_RATE)} input", fits * derate,
-                                       efficiency, found.system.plate,
-                                       (*load_works(known, output), *carried(found, output, heat.sensible))), known[0]))
+        out.append(
+            _judged(
+                new_furnace(
+                    found,
+                    "smaller-furnace",
+                    f"Furnace of {text(fits, qty.HEAT_RATE)} input",
+                    fits * derate,
+                    efficiency,
+                    found.system.plate,
+                    (*load_works(known, output), *carried(found, output, heat.sensible)),
+                ),
+                known[0],
+            )
+        )
     return tuple(out)
 
 
@@ -147,8 +206,17 @@ def _most() -> float:
     return qty.si(most, qty.SHARE)
 
 
-def new_furnace(found: Found, id_: str, name: str, put_in: float, efficiency: float, plate: Plate,
-                works: Sequence[Work], fan: Blower | None = None, blower_words: str = "") -> Plan:
+def new_furnace(
+    found: Found,
+    id_: str,
+    name: str,
+    put_in: float,
+    efficiency: float,
+    plate: Plate,
+    works: Sequence[Work],
+    fan: Blower | None = None,
+    blower_words: str = "",
+) -> Plan:
     """Another furnace [input in W] on the same air path; without a blower of its own, one as good as the old one's table."""
     said = f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * efficiency, qty.HEAT_RATE)} output"
     if fan is None:
@@ -157,10 +225,21 @@ def new_furnace(found: Found, id_: str, name: str, put_in: float, efficiency: fl
     else:
         blower = fan
         said += f"; {blower_words}"
-    changes: tuple[Change, ...] = (ReplaceFurnace(blower, qty.from_si(put_in, qty.HEAT_RATE), qty.from_si(efficiency, qty.SHARE),
-                                                  plate),)
-    return Plan(id_, name, (said,), changes, frozenset({"input", "furnace", "blower", "setting", "limit"}), tuple(works),
-                output=put_in * efficiency, effort=6)
+    size = qty.from_si(put_in, qty.HEAT_RATE)
+    changes: tuple[Change, ...] = (
+        ReplaceFurnace(blower, size, qty.from_si(efficiency, qty.SHARE), plate),
+        SetInput(size, SPREAD),
+    )
+    return Plan(
+        id_,
+        name,
+        (said,),
+        changes,
+        frozenset({"input", "furnace", "blower", "setting", "limit"}),
+        tuple(works),
+        output=put_in * efficiency,
+        effort=6,
+    )
 
 
 def _old_blower(found: Found, output: float, plate: Plate) -> Fan:
@@ -171,8 +250,10 @@ def _old_blower(found: Found, output: float, plate: Plate) -> Fan:
         return Fan(old.table, old.setting, 1.0)
     wanted = output / (heat.sensible_factor * (plate.rise_minimum + plate.rise_maximum) / 2)
     path = found.system.path.each(lambda part: replace(part, resistance=float(part.resistance[0])))
-    return min((Fan(old.table, name, 1.0) for name in old.table.settings),
-               key=lambda fan: abs(float(solve(path, fan, found.density).airflow_si) - wanted))
+    return min(
+        (Fan(old.table, name, 1.0) for name in old.table.settings),
+        key=lambda fan: abs(float(solve(path, fan, found.density).airflow_si) - wanted),
+    )
 
 
 def load_works(known: Sequence[Load], output: float) -> tuple[Work, ...]:
@@ -181,11 +262,24 @@ def load_works(known: Sequence[Load], output: float) -> tuple[Work, ...]:
     ratio = oversizing.si(output, first.size)
     spread = ratio * first.sd / first.size
     high = _most()
-    says = "suits the house" if 1.0 <= ratio <= high else "too small" if ratio < 1 else f"{ratio:.1f} times what the house needs"
-    return (*(load.work for load in known),
-            work("Output against the load", "ratio = output ÷ design heat loss",
-                 {"output": text(output, qty.HEAT_RATE), "design heat loss": text(first.size, qty.HEAT_RATE)},
-                 f"{ratio:.2f} ± {spread:.2f}", f"ceiling of {high:.0%} in print: {LIMITS['oversizing_furnace'].source}", says))
+    says = (
+        "suits the house"
+        if 1.0 <= ratio <= high
+        else "too small"
+        if ratio < 1
+        else f"{ratio:.1f} times what the house needs"
+    )
+    return (
+        *(load.work for load in known),
+        work(
+            "Output against the load",
+            "ratio = output ÷ design heat loss",
+            {"output": text(output, qty.HEAT_RATE), "design heat loss": text(first.size, qty.HEAT_RATE)},
+            f"{ratio:.2f} ± {spread:.2f}",
+            f"ceiling of {high:.0%} in print: {LIMITS['oversizing_furnace'].source}",
+            says,
+        ),
+    )
 
 
 def carried(found: Found, output: float, sensible: float) -> tuple[Work, ...]:
@@ -196,19 +290,32 @@ def carried(found: Found, output: float, sensible: float) -> tuple[Work, ...]:
     flow = output / (sensible * (plate.rise_minimum + plate.rise_maximum) / 2)
     static = sum(found.drop(part, flow) for part in plate.counted)
     holds = static <= plate.static_maximum
-    return (work("Will these ducts carry it?", "static = Σ drop found × (new airflow ÷ airflow found)ⁿ",
-                 {"airflow of mid-rise": text(flow, qty.AIRFLOW)}
-                 | {part: text(found.drop(part, flow), qty.AIR_PRESSURE) for part in plate.counted},
-                 text(static, qty.AIR_PRESSURE), "drops as found, each by its own exponent",
-                 f"rating {text(plate.static_maximum, qty.AIR_PRESSURE)}: "
-                 + ("carried, if the rating and rise range are those of the old plate" if holds else
-                    f"not carried; at the rating they carry about {text(flow * math.sqrt(plate.static_maximum / static), qty.AIRFLOW)}")),)
+    return (
+        work(
+            "Will these ducts carry it?",
+            "static = Σ drop found × (new airflow ÷ airflow found)ⁿ",
+            {"airflow of mid-rise": text(flow, qty.AIRFLOW)}
+            | {part: text(found.drop(part, flow), qty.AIR_PRESSURE) for part in plate.counted},
+            text(static, qty.AIR_PRESSURE),
+            "drops as found, each by its own exponent",
+            f"rating {text(plate.static_maximum, qty.AIR_PRESSURE)}: "
+            + (
+                "carried, if the rating and rise range are those of the old plate"
+                if holds
+                else f"not carried; at the rating they carry about {text(flow * math.sqrt(plate.static_maximum / static), qty.AIRFLOW)}"
+            ),
+        ),
+    )
 
 
 def cooling_work(tons: float, airflow: float) -> Work:
     """The airflow the cooling side asks for, against an airflow [m³/s]."""
     least = float(cooling_airflow.si(tons * 3516.8528, 350 * CFM / 3516.8528))
-    return work("Airflow of the cooling side", "airflow per ton = airflow ÷ tons",
-                {"airflow": text(airflow, qty.AIRFLOW), "capacity": f"{tons:g} ton"},
-                f"{airflow / CFM / tons:.0f} cfm/ton", "350 cfm/ton at least: California Title 24 §150.0(m)13, from memory",
-                f"at least {text(least, qty.AIRFLOW)}")
+    return work(
+        "Airflow of the cooling side",
+        "airflow per ton = airflow ÷ tons",
+        {"airflow": text(airflow, qty.AIRFLOW), "capacity": f"{tons:g} ton"},
+        f"{airflow / CFM / tons:.0f} cfm/ton",
+        "350 cfm/ton at least: California Title 24 §150.0(m)13, from memory",
+        f"at least {text(least, qty.AIRFLOW)}",
+    )

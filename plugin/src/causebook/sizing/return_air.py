@@ -83,6 +83,7 @@ def design_airflow(surveyed: Survey, tons: float | None) -> float | None:
 
 # ------------------------------------------------------------------------------------------ what closes the gap
 
+
 def ways(airflow: float, old: float | None, density: float, length: float = USUAL_LENGTH) -> tuple[Way, ...]:
     """Combinations of stock sizes with which the whole return keeps 0.10 in. w.c. at `airflow`, smallest first.
 
@@ -93,8 +94,10 @@ def ways(airflow: float, old: float | None, density: float, length: float = USUA
     new = airflow - carried
     if new <= 0.02 * airflow:
         return ()
-    found = [_smallest([Round(d * INCH) for d in ROUNDS], new, 1, density, length),
-             _smallest([Round(d * INCH) for d in ROUNDS], new, 2, density, length)]
+    found = [
+        _smallest([Round(d * INCH) for d in ROUNDS], new, 1, density, length),
+        _smallest([Round(d * INCH) for d in ROUNDS], new, 2, density, length),
+    ]
     found += [_smallest(list(_rectangles(h)), new, 1, density, length) for h in HEIGHTS]
     return tuple(way for way in found if way is not None)
 
@@ -111,12 +114,14 @@ def _rectangles(height: int) -> Iterator[Shape]:
 
 def _smallest(shapes: Sequence[Shape], airflow: float, count: int, density: float, length: float) -> Way | None:
     each = airflow / count
-    grille = next((g for g in sorted(GRILLES, key=lambda g: g[0] * g[1])
-                   if each / (g[0] * g[1] * INCH ** 2) <= GRILLE_VELOCITY), None)
+    grille = next(
+        (g for g in sorted(GRILLES, key=lambda g: g[0] * g[1]) if each / (g[0] * g[1] * INCH**2) <= GRILLE_VELOCITY),
+        None,
+    )
     if grille is None:
         return None
     for shape in shapes:
-        run = Run(shape, length, grille=grille[0] * grille[1] * INCH ** 2, count=count)
+        run = Run(shape, length, grille=grille[0] * grille[1] * INCH**2, count=count)
         if each / shape.area_si <= DUCT_VELOCITY and run.drop(each, density) <= DROP_MOST:
             return Way(run, grille, airflow)
     return None
@@ -125,36 +130,61 @@ def _smallest(shapes: Sequence[Shape], airflow: float, count: int, density: floa
 def added(found: Found, airflow: float, length: float | None) -> Plan | None:
     """The smallest single new return of stock size beside the old one; None where the old one is enough."""
     flow = found.moments.airflow.value
-    old = found.drop("return", flow) / flow ** 2
+    old = found.drop("return", flow) / flow**2
     choice = ways(airflow, old, found.density, length or USUAL_LENGTH)
     if not choice:
         return None
     way = choice[0]
     part = way.run.part("new return", way.airflow, found.density)
     scope = (f"Second return: {way.words}, {text(way.run.length, qty.LENGTH)} long",)
-    return Plan("add-return", "Second return", scope, (AddParallel(("return",), part, RUN_SPREAD),), frozenset({"return"}),
-                run_works("New return", way.run, way.airflow, found.density), effort=2)
+    return Plan(
+        "add-return",
+        "Second return",
+        scope,
+        (AddParallel(("return",), part, RUN_SPREAD),),
+        frozenset({"return"}),
+        run_works("New return", way.run, way.airflow, found.density),
+        effort=2,
+    )
 
 
 def run_works(name: str, run: Run, airflow: float, density: float) -> tuple[Work, ...]:
     """Velocity and drop of a run at its airflow [m³/s], and the face velocity of its grille, shown."""
     each = airflow / run.count
     losses = run.losses(each, density)
-    out = [work(f"{name}: drop", "drop = friction × length + fittings + grille",
-                {"airflow": text(each, qty.AIRFLOW), "duct": inches(run.shape),
-                 "velocity": text(each / run.shape.area_si, qty.VELOCITY), "length": text(run.length, qty.LENGTH)}
-                | {what: text(loss, qty.AIR_PRESSURE, 3) for what, loss in losses.items()},
-                text(sum(losses.values()), qty.AIR_PRESSURE),
-                "ASHRAE Handbook—Fundamentals, Duct Design: Darcy-Weisbach and Colebrook; fitting and grille "
-                "coefficients are expert estimates", "design: whole return at most 0.10 in. w.c. at this airflow")]
+    out = [
+        work(
+            f"{name}: drop",
+            "drop = friction × length + fittings + grille",
+            {
+                "airflow": text(each, qty.AIRFLOW),
+                "duct": inches(run.shape),
+                "velocity": text(each / run.shape.area_si, qty.VELOCITY),
+                "length": text(run.length, qty.LENGTH),
+            }
+            | {what: text(loss, qty.AIR_PRESSURE, 3) for what, loss in losses.items()},
+            text(sum(losses.values()), qty.AIR_PRESSURE),
+            "ASHRAE Handbook—Fundamentals, Duct Design: Darcy-Weisbach and Colebrook; fitting and grille "
+            "coefficients are expert estimates",
+            "design: whole return at most 0.10 in. w.c. at this airflow",
+        )
+    ]
     if run.grille is not None:
-        out.append(work(f"{name}: grille", "face velocity = airflow ÷ gross area",
-                        {"airflow": text(each, qty.AIRFLOW), "gross area": text(run.grille, qty.SMALL_AREA)},
-                        text(each / run.grille, qty.VELOCITY), "airflow over area", f"quiet up to 300 to 400 fpm ({PRACTICE})"))
+        out.append(
+            work(
+                f"{name}: grille",
+                "face velocity = airflow ÷ gross area",
+                {"airflow": text(each, qty.AIRFLOW), "gross area": text(run.grille, qty.SMALL_AREA)},
+                text(each / run.grille, qty.VELOCITY),
+                "airflow over area",
+                f"quiet up to 300 to 400 fpm ({PRACTICE})",
+            )
+        )
     return tuple(out)
 
 
 # ------------------------------------------------------------------------------------------ found, floor, need
+
 
 def size_return(case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge) -> ReturnSize | None:
     """Openings found against the legal floor and the design value, and what closes the gap.
@@ -167,7 +197,7 @@ def size_return(case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge) 
         return None
     ducts = [o for o in case.file.return_ if not is_grille(o)]
     area = sum(area_of(o) for o in ducts or case.file.return_)
-    floor = knowledge.constants["return-area-floor"].value * heat.output / (1000 * BTUH) * INCH ** 2
+    floor = knowledge.constants["return-area-floor"].value * heat.output / (1000 * BTUH) * INCH**2
     needed = area_for_velocity.si(flow, DUCT_VELOCITY)
     drop = _drop_found(surveyed, flow)
     short = area < NEARLY * needed or (drop is not None and drop > DROP_MOST)
@@ -178,11 +208,19 @@ def size_return(case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge) 
     share = sum(area_of(o) for o in case.file.return_ if is_grille(o))
     openings = tuple(_judged(o, flow, share if is_grille(o) else area, floor, density) for o in case.file.return_)
     return ReturnSize(
-        qty.from_si(flow, qty.AIRFLOW), qty.from_si(area, qty.SMALL_AREA), qty.from_si(floor, qty.SMALL_AREA),
+        qty.from_si(flow, qty.AIRFLOW),
+        qty.from_si(area, qty.SMALL_AREA),
+        qty.from_si(floor, qty.SMALL_AREA),
         "mechanical code family: 2 in² of duct for each 1000 Btu/h of output; a floor, the adopted local code decides",
-        qty.from_si(needed, qty.SMALL_AREA), "700 fpm in the duct and 0.10 in. w.c. in all (common practice, no source)",
-        qty.from_si(flow / area, qty.VELOCITY), tuple(way.words for way in closes), openings, inlet_note(flow),
-        tuple(not_from(case)), tuple(_works(flow, area, floor, needed, drop, heat, tons)))
+        qty.from_si(needed, qty.SMALL_AREA),
+        "700 fpm in the duct and 0.10 in. w.c. in all (common practice, no source)",
+        qty.from_si(flow / area, qty.VELOCITY),
+        tuple(way.words for way in closes),
+        openings,
+        inlet_note(flow),
+        tuple(not_from(case)),
+        tuple(_works(flow, area, floor, needed, drop, heat, tons)),
+    )
 
 
 def tons_of(case: Case) -> float | None:
@@ -207,13 +245,13 @@ def _resistance_found(surveyed: Survey) -> float | None:
         drop = next((d for d in one.drops if d.part == "return"), None)
         if one.phase == "found" and drop is not None and one.best_airflow is not None:
             flow = qty.si(one.best_airflow.value, qty.AIRFLOW)
-            return max(qty.si(drop.value, qty.AIR_PRESSURE), 0.1) / flow ** 2
+            return max(qty.si(drop.value, qty.AIR_PRESSURE), 0.1) / flow**2
     return None
 
 
 def _drop_found(surveyed: Survey, airflow: float) -> float | None:
     resistance = _resistance_found(surveyed)
-    return None if resistance is None else resistance * airflow ** 2
+    return None if resistance is None else resistance * airflow**2
 
 
 def _drawn(ducts: Sequence[Opening], airflow: float, heat: Heat) -> float:
@@ -223,7 +261,7 @@ def _drawn(ducts: Sequence[Opening], airflow: float, heat: Heat) -> float:
     for duct in ducts:
         drop = run_of(duct).drop(airflow / max(len(ducts), 1) / duct.count, density)
         total += duct.count * (airflow / max(len(ducts), 1) / duct.count) / max(drop, 1e-9) ** 0.5
-    return 1 / total ** 2
+    return 1 / total**2
 
 
 def run_of(duct: Opening) -> Run:
@@ -239,19 +277,32 @@ def _judged(opening: Opening, airflow: float, together: float, floor: float, den
     part = airflow * area / together
     speed = part / area
     most = _allowed(opening)
-    says = [f"carries {text(part, qty.AIRFLOW)} at {text(speed, qty.VELOCITY)}, where {text(most, qty.VELOCITY)} is good practice"]
+    says = [
+        f"carries {text(part, qty.AIRFLOW)} at {text(speed, qty.VELOCITY)}, where {text(most, qty.VELOCITY)} is good practice"
+    ]
     if not is_grille(opening):
-        says.append(f"{'at least' if area >= floor else 'below'} the legal floor of {text(floor, qty.SMALL_AREA)}"
-                    if area == together else f"{area / floor:.0%} of the legal floor")
+        says.append(
+            f"{'at least' if area >= floor else 'below'} the legal floor of {text(floor, qty.SMALL_AREA)}"
+            if area == together
+            else f"{area / floor:.0%} of the legal floor"
+        )
         run = run_of(opening)
         if opening.length is not None:
             drop = run.drop(part / opening.count, density)
             says.append(f"about {text(drop, qty.AIR_PRESSURE)} with usual fittings")
     if opening.of in ("joist bay", "stud bay"):
-        says.append(f"{CAVITY_LEAKAGE} ({PRACTICE}); {RETURN_PLACES['stud_or_joist_cavity'].condition} "
-                    f"({RETURN_PLACES['stud_or_joist_cavity'].code}; the local code decides)")
-    return MeasuredOpening(opening.what, qty.from_si(area, qty.SMALL_AREA), qty.from_si(part, qty.AIRFLOW),
-                           qty.from_si(speed, qty.VELOCITY), qty.from_si(most, qty.VELOCITY), "; ".join(says))
+        says.append(
+            f"{CAVITY_LEAKAGE} ({PRACTICE}); {RETURN_PLACES['stud_or_joist_cavity'].condition} "
+            f"({RETURN_PLACES['stud_or_joist_cavity'].code}; the local code decides)"
+        )
+    return MeasuredOpening(
+        opening.what,
+        qty.from_si(area, qty.SMALL_AREA),
+        qty.from_si(part, qty.AIRFLOW),
+        qty.from_si(speed, qty.VELOCITY),
+        qty.from_si(most, qty.VELOCITY),
+        "; ".join(says),
+    )
 
 
 def _allowed(opening: Opening) -> float:
@@ -266,13 +317,18 @@ def _allowed(opening: Opening) -> float:
 
 # ------------------------------------------------------------------------------------------ inlet and places
 
+
 def inlet_note(airflow: float) -> str:
     """Whether air may come in by one side of the cabinet at an airflow."""
     most = text(ONE_SIDE_MOST, qty.AIRFLOW)
     if airflow > ONE_SIDE_MOST:
-        return (f"{text(airflow, qty.AIRFLOW)} is more than one side of the cabinet takes in most instructions ({most}, from "
-                "memory): bring the air in by two sides or by the bottom")
-    return f"One side or the bottom will do up to {most} in most instructions (from memory); those of the furnace decide"
+        return (
+            f"{text(airflow, qty.AIRFLOW)} is more than one side of the cabinet takes in most instructions ({most}, from "
+            "memory): bring the air in by two sides or by the bottom"
+        )
+    return (
+        f"One side or the bottom will do up to {most} in most instructions (from memory); those of the furnace decide"
+    )
 
 
 def inlet_break(airflow: float, sides: int | None) -> str | None:
@@ -291,9 +347,11 @@ def not_from(case: Case) -> Iterator[str]:
     if furnace is not None and volume is not None:
         least = combustion_volume_standard(furnace.input)
         enough = volume.to("m**3") >= least.to("m**3")
-        yield (f"the space that gives the burner its air: it holds {qty.show(volume, qty.VOLUME, 0)}, "
-               f"{'enough for' if enough else 'less than'} the {qty.show(least, qty.VOLUME, 0)} that this input needs "
-               "(NFPA 54 9.3.2.1); a return there draws on the burner's air; the local code decides")
+        yield (
+            f"the space that gives the burner its air: it holds {qty.show(volume, qty.VOLUME, 0)}, "
+            f"{'enough for' if enough else 'less than'} the {qty.show(least, qty.VOLUME, 0)} that this input needs "
+            "(NFPA 54 9.3.2.1); a return there draws on the burner's air; the local code decides"
+        )
 
 
 def _rule(place: ReturnPlace) -> str:
@@ -303,29 +361,51 @@ def _rule(place: ReturnPlace) -> str:
     return words
 
 
-def _works(airflow: float, area: float, floor: float, needed: float, drop: float | None, heat: Heat,
-           tons: float | None) -> Iterator[Work]:
-    yield work("Legal floor of the return", "floor = 2 in² × output ÷ 1000 Btu/h",
-               {"output": text(heat.output or 0.0, qty.HEAT_RATE)}, text(floor, qty.SMALL_AREA),
-               "mechanical code family, least duct area", f"the airflow wanted would pass it at "
-               f"{text(airflow / floor, qty.VELOCITY)}: a floor is no design")
-    yield work("Return area by velocity", "area = airflow ÷ velocity",
-               {"airflow": text(airflow, qty.AIRFLOW), "velocity": text(DUCT_VELOCITY, qty.VELOCITY)},
-               text(needed, qty.SMALL_AREA), PRACTICE)
-    yield work("Velocity in the return found", "velocity = airflow ÷ area",
-               {"airflow": text(airflow, qty.AIRFLOW), "area": text(area, qty.SMALL_AREA)},
-               text(face_velocity.si(airflow, area), qty.VELOCITY), "airflow over area")
+def _works(
+    airflow: float, area: float, floor: float, needed: float, drop: float | None, heat: Heat, tons: float | None
+) -> Iterator[Work]:
+    yield work(
+        "Legal floor of the return",
+        "floor = 2 in² × output ÷ 1000 Btu/h",
+        {"output": text(heat.output or 0.0, qty.HEAT_RATE)},
+        text(floor, qty.SMALL_AREA),
+        "mechanical code family, least duct area",
+        f"the airflow wanted would pass it at {text(airflow / floor, qty.VELOCITY)}: a floor is no design",
+    )
+    yield work(
+        "Return area by velocity",
+        "area = airflow ÷ velocity",
+        {"airflow": text(airflow, qty.AIRFLOW), "velocity": text(DUCT_VELOCITY, qty.VELOCITY)},
+        text(needed, qty.SMALL_AREA),
+        PRACTICE,
+    )
+    yield work(
+        "Velocity in the return found",
+        "velocity = airflow ÷ area",
+        {"airflow": text(airflow, qty.AIRFLOW), "area": text(area, qty.SMALL_AREA)},
+        text(face_velocity.si(airflow, area), qty.VELOCITY),
+        "airflow over area",
+    )
     if drop is not None:
-        yield work("Drop of the return found, at the airflow wanted", "drop wanted = drop read × (airflow wanted ÷ airflow read)²",
-                   {"airflow wanted": text(airflow, qty.AIRFLOW)}, text(drop, qty.AIR_PRESSURE),
-                   "loss of duct and fittings goes with the square of the airflow", "design: at most 0.10 in. w.c.")
+        yield work(
+            "Drop of the return found, at the airflow wanted",
+            "drop wanted = drop read × (airflow wanted ÷ airflow read)²",
+            {"airflow wanted": text(airflow, qty.AIRFLOW)},
+            text(drop, qty.AIR_PRESSURE),
+            "loss of duct and fittings goes with the square of the airflow",
+            "design: at most 0.10 in. w.c.",
+        )
     if tons:
         try:
             row = california_return(qty.q(tons, "refrigeration_ton"), 2 if tons > 2.5 else 1)
         except OutOfRange:
             return
-        yield work("A published table beside it", "row of the table for the cooling capacity",
-                   {"capacity": f"{tons:g} ton"},
-                   " and ".join(f"{qty.show(d, qty.SMALL_LENGTH, 0)} round" for d in row.ducts)
-                   + f", {qty.show(row.grille_area, qty.SMALL_AREA)} of filter grille",
-                   f"California Energy Standards, Table {row.table}", "counts where it is adopted")
+        yield work(
+            "A published table beside it",
+            "row of the table for the cooling capacity",
+            {"capacity": f"{tons:g} ton"},
+            " and ".join(f"{qty.show(d, qty.SMALL_LENGTH, 0)} round" for d in row.ducts)
+            + f", {qty.show(row.grille_area, qty.SMALL_AREA)} of filter grille",
+            f"California Energy Standards, Table {row.table}",
+            "counts where it is adopted",
+        )

@@ -27,8 +27,13 @@ GRILLE_LOSS = 5.0
 expert estimate."""
 RUN_SPREAD = 0.3
 """Standard uncertainty of a run's resistance worked out before it is built, as a share; expert estimate."""
-ROUGHNESS = {"metal": GALVANIZED, "flex": FLEX, "duct board": ROUGHNESSES["medium rough"], "joist bay": FRAMING,
-             "stud bay": FRAMING}
+ROUGHNESS = {
+    "metal": GALVANIZED,
+    "flex": FLEX,
+    "duct board": ROUGHNESSES["medium rough"],
+    "joist bay": FRAMING,
+    "stud bay": FRAMING,
+}
 FLEX_SLACK = 0.04
 """Slack of flexible duct laid flat and not pulled, as a share of its length; common practice, no source."""
 CAVITY_LEAKAGE = "joints of a panned bay leak: seal every one, or count on losing a tenth of its air and more"
@@ -56,7 +61,7 @@ class Run:
         low, here, high = (self.drop(share * each, density) for share in (0.9, 1.0, 1.1))
         # The law through three points: friction falls a little short of the square.
         exponent = min(2.0, math.log(high / low) / math.log(1.1 / 0.9))
-        return Part(name, here / airflow ** exponent, exponent, density)
+        return Part(name, here / airflow**exponent, exponent, density)
 
     def drop(self, airflow: float, density: float) -> float:
         """Drop of one run [Pa] at its airflow [m³/s]."""
@@ -65,8 +70,12 @@ class Run:
     def losses(self, airflow: float, density: float) -> dict[str, float]:
         """Friction, fittings and grille [Pa] of one run."""
         times = flex_factor.si(self.shape.equal_friction_si, self.slack) if self.of == "flex" else 1.0
-        out = {"friction": float(times * friction_rate_in.si(self.shape, airflow, ROUGHNESS[self.of], density) * self.length),
-               "fittings": float(fitting_loss.si(self.fittings, airflow / self.shape.area_si, density))}
+        out = {
+            "friction": float(
+                times * friction_rate_in.si(self.shape, airflow, ROUGHNESS[self.of], density) * self.length
+            ),
+            "fittings": float(fitting_loss.si(self.fittings, airflow / self.shape.area_si, density)),
+        }
         if self.grille is not None:
             out["grille"] = float(fitting_loss.si(GRILLE_LOSS, airflow / self.grille, density))
         return out

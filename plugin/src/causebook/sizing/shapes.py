@@ -12,7 +12,7 @@ from causebook.survey.model import Work
 
 INCH = 0.0254
 FOOT = 0.3048
-CFM = 0.3048 ** 3 / 60
+CFM = 0.3048**3 / 60
 FPM = 0.3048 / 60
 INWC = 249.08891
 BTUH = 1055.05585262 / 3600
@@ -37,7 +37,7 @@ def inches(shape: Shape) -> str:
         return f"{shape.diameter / INCH:.4g} in. round"
     if isinstance(shape, Rectangular):
         return f"{shape.width / INCH:.4g} × {shape.height / INCH:.4g} in."
-    return f"{shape.area_si / INCH ** 2:.0f} in²"
+    return f"{shape.area_si / INCH**2:.0f} in²"
 
 
 def text(number: float, kind: Kind, digits: int | None = None) -> str:
