@@ -23,8 +23,8 @@ def test_says_when_it_tripped_and_at_what_temperatures() -> None:
     chart, _, _ = drawn(sample.workup())
     assert chart.sentence == (
         "The limit opened 8:40 after the burner lit, with 137.1 °F supply air over 67.0 °F return; left alone the "
-        "supply air was heading for 141.6 °F. After the repair it ran 20 minutes without a trip and levelled off at 121.9 °F "
-        "supply air.")
+        "supply air was heading for 141.6 °F. After the repair it ran 20 minutes without a trip and levelled off at "
+        "121.9 °F supply air.")
 
 
 def test_trip_is_marked_with_time_and_temperatures() -> None:
