@@ -92,6 +92,11 @@ class Visit:
             self.known[finding] = "unclear" if self._happens(UNCLEAR) else "yes" if there else "no"
         return self.known[finding]
 
+    @property
+    def still(self) -> bool:
+        """Does the blower stand still, or as good as?  Anybody sees that, and opens no duct then."""
+        return self.found.airflow < 0.15 * self.call.house.middle
+
     # ------------------------------------------------------------ tests
 
     def test(self, id_: str) -> None:
@@ -145,7 +150,10 @@ class Visit:
         house, at = self.call.house, self.found
         tripped = self.trip is not None
         seen["limit-opened-while-watched"] = "yes" if tripped else "no"
-        seen["burner-off-with-blower-on"] = "yes" if tripped and self._happens(0.9) else "no"
+        still = self.still
+        seen["burner-off-with-blower-on"] = "yes" if tripped and not still and self._happens(0.9) else "no"
+        if still:
+            seen["blower-late"] = "yes"
         reads["return-air"] = self.degf(at.returned)
         reads["room-temperature"] = self.degf(house.room, 0.7)
         share = warmed(house, self.trip) if self.trip is not None else 1.0
@@ -240,6 +248,8 @@ class Visit:
 
     def changed(self, with_: Mapping[str, str], away: Iterable[str] = (), **changes: Any) -> None:
         """A short test: rise, and the taps that still mean something."""
+        if self.still:
+            return
         usual = self.call.condition(as_read=True)
         at = run(self.call.house, replace(usual, taken_away=frozenset(away), **changes))
         reads = {"return-air": self.degf(at.returned, 0.9), "supply-air": self.degf(at.returned + 0.985 * at.rise, 0.9)}

@@ -154,19 +154,19 @@ class PathBelief:
             effects_path = {c: [e for e in found if e.on != "setting"] for c, found in effects.items()}
         else:
             effects_path = {c: list(found) for c, found in effects.items()}
+        # A label that is known already holds what a part too fine or too small costs: it speaks for itself (below).
+        effects_path = {c: [e for e in found if not (e.labelled and e.on in evidence.clean)]
+                        for c, found in effects_path.items()}
         self._effects = effects
         self.exponent = {p: model[p].exponent for p in PATH_PARTS}
-        self.clean_at_rated: dict[str, tuple[float, float]] = {}
-        spreads: dict[str, float] = {}
-        for part in PATH_PARTS:
-            if part in evidence.clean:
-                gauge, at = evidence.clean[part]
-                self.clean_at_rated[part] = (gauge.value, at)
-                spreads[part] = gauge.sd
-            else:
-                self.clean_at_rated[part] = (model[part].clean_drop * INWC * evidence.density_ratio,
-                                             evidence.rated_airflow)
-                spreads[part] = model[part].spread
+        self.usual_at_rated = {p: (model[p].clean_drop * INWC * evidence.density_ratio, evidence.rated_airflow)
+                               for p in PATH_PARTS}
+        self.usual_spread = {p: model[p].spread for p in PATH_PARTS}
+        self.clean_at_rated = dict(self.usual_at_rated)
+        spreads = dict(self.usual_spread)
+        for part, (gauge, at) in evidence.clean.items():
+            self.clean_at_rated[part] = (gauge.value, at)
+            spreads[part] = gauge.sd
         self.states = {p: states_of([p], effects_path, spreads[p], p in PAIRED_PARTS) for p in PATH_PARTS}
         fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread", 0.12)
         self.states["blower"] = states_of(["blower", "setting"], effects_path, fan_sd)
@@ -536,6 +536,23 @@ class PathBelief:
                     sd[has] = np.hypot(effect.spread, base)
         return np.exp(-0.5 * ((np.log(strength) - mean) / sd) ** 2) / sd
 
+    def _label_weight(self, members: Array, causes: Sequence[str]) -> Array:
+        """How well the drops that labels promise fit parts that are (not) too fine or too small, by set."""
+        weight = np.ones(len(members))
+        for part in self.evidence.clean:
+            drop, at = self.clean_at_rated[part]
+            usual, rated = self.usual_at_rated[part]
+            promised = np.log(drop / usual) + self.exponent[part] * np.log(rated / at)
+            mean, spread = np.zeros(len(members)), np.full(len(members), self.usual_spread[part])
+            for cause, found in self._effects.items():
+                for effect in found:
+                    if effect.labelled and effect.on == part:
+                        has = members[:, causes.index(cause)] > 0
+                        mean[has] = np.log(effect.factor)
+                        spread[has] = np.hypot(effect.spread, self.usual_spread[part])
+            weight *= np.exp(-0.5 * ((promised - mean) / spread) ** 2) / spread
+        return weight
+
     def weigh(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
         """Likelihood of the measured evidence under each set, and the chance of the complaint's event under it.
 
@@ -550,7 +567,7 @@ class PathBelief:
         weight = likelihood[place]
         chance = event[(*place, limit)] / np.maximum(weight, 1e-300)
         tested = np.array([state[4] for state in self.limit_states])[limit]
-        return weight * tested * self._setting_weight(members, causes), chance
+        return weight * tested * self._setting_weight(members, causes) * self._label_weight(members, causes), chance
 
     def moments(self, present: frozenset[str]) -> Moments:
         """Means and spreads of airflow, input, blower speed and drops, given a set of causes and that no reading is

@@ -56,6 +56,7 @@ def worth(test: Test, posterior: Posterior, known_groups: Iterable[str], knowled
 def next_tests(posterior: Posterior, looked_for: Sequence[str], knowledge: Knowledge, leading: Sequence[str],
                least: float = 0.02) -> tuple[NextTest, ...]:
     """Tests worth doing, best first: safety that is still open, then information per minute."""
+    posterior = posterior.likeliest()
     groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
     ranked = []
     for test in knowledge.tests.values():

@@ -6,7 +6,8 @@ Deterministic and exact for the model as written: every set of at most three cau
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -33,7 +34,7 @@ class Posterior:
     counted: tuple[str, ...]
     """Findings that were counted (of a group of views, one)."""
 
-    @property
+    @cached_property
     def marginal(self) -> dict[str, float]:
         """Cause -> probability that it is present."""
         return dict(zip(self.sets.causes, (self.chance @ self.sets.members).tolist(), strict=True))
@@ -42,6 +43,15 @@ class Posterior:
         """The most probable sets, most probable first; ties by name."""
         order = np.argsort(-self.chance, kind="stable")[:count]
         return [(self.sets.names(int(i)), float(self.chance[i])) for i in order]
+
+    def likeliest(self, share: float = 0.999) -> Posterior:
+        """The same belief over only the likeliest sets that hold `share` of it, for what need not be exact."""
+        order = np.argsort(-self.chance, kind="stable")
+        kept = order[:int(np.searchsorted(np.cumsum(self.chance[order]), share)) + 1]
+        sets = replace(self.sets, members=self.sets.members[kept], prior=self.sets.prior[kept])
+        chance = self.chance[kept] / self.chance[kept].sum()
+        return replace(self, sets=sets, chance=chance,
+                       net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members))
 
     def best_without(self, cause: str) -> frozenset[str]:
         """The most probable set that does not hold `cause`."""

@@ -36,9 +36,11 @@ class NoisyOr:
             known = self.knowledge.findings[finding]
             chances = np.array([min(self.knowledge.causes[c].links.get(finding, 0.0), CEILING) for c in self.causes])
             silent = np.log1p(-max(known.leak, 1e-3)) + self.members @ np.log1p(-chances)
+            chance = -np.expm1(silent)
             factors = np.array([self.knowledge.causes[c].pushes_down.get(finding, 1.0) for c in self.causes])
-            damped = np.exp(self.members @ np.log(np.maximum(factors, 0.02)))
-            self._known[finding] = -np.expm1(silent) * damped
+            if (factors < 1).any():
+                chance = chance * np.exp(self.members @ np.log(np.maximum(factors, 0.02)))
+            self._known[finding] = chance
         return self._known[finding]
 
     def likelihood(self, seen: Seen, error: float) -> Array:

@@ -105,9 +105,9 @@ def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
     return max(drop, 0.1)
 
 
-def clean_drop(path: PathBelief, part: str, airflow: float) -> float:
-    """The clean drop of a part at an airflow [Pa]."""
-    drop, at = path.clean_at_rated[part]
+def clean_drop(path: PathBelief, part: str, airflow: float, usual: bool = False) -> float:
+    """The clean drop of a part at an airflow [Pa]: by its label where it has one, or as is usual for such a part."""
+    drop, at = (path.usual_at_rated if usual else path.clean_at_rated)[part]
     return drop * (airflow / at) ** path.exponent[part]
 
 
@@ -119,7 +119,8 @@ def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> li
     for effect in effects:
         if effect.on in PATH_PARTS:
             inside = effect.on == "inlet" or effect.on not in e.counted
-            clean = 0.1 if inside else min(clean_drop(path, effect.on, flow), moments.drops[effect.on].value)
+            wanted = clean_drop(path, effect.on, flow, usual=effect.labelled)
+            clean = 0.1 if inside else min(wanted, moments.drops[effect.on].value)
             n = path.exponent[effect.on]
             out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
         elif effect.on == "blower":

@@ -137,6 +137,8 @@ class Effect(Entry):
                 "recirculation", "hot-spot"]
     factor: float
     spread: float = Field(gt=0)
+    labelled: bool = False
+    """Does the part's own label or table already hold it (a fine filter's label promises its own drop)?"""
     basis: Basis
 
 
