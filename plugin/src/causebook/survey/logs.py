@@ -26,7 +26,9 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
         return None
     seconds, supply = log.seconds, log.columns[SUPPLY]
     back = log.columns.get(RETURN, ())
-    fit = _fit(log.file, seconds, supply, back, return_kelvin)
+    # Without the blower the probe hangs in still air: that is a temperature, but no rise of a stream.
+    blown = log.columns.get("blower")
+    fit = _fit(log.file, seconds, supply, back, return_kelvin) if blown is None or np.mean(blown) > 0.5 else None
     opened = log.columns.get("limit")
     trips, relights = (fit.trips, fit.relights) if fit else ((), ())
     if opened:
