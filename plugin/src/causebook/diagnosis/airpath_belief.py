@@ -192,10 +192,12 @@ class PathBelief:
     def _airflow_hints(self) -> list[tuple[float, float]]:
         e, hints = self.evidence, []
         heat = e.clocked.value if e.clocked else e.plate_input
-        rise = e.rise or e.rise_at_trip
-        if rise and heat:
-            spread = np.sqrt((rise.sd / rise.value) ** 2 + (e.efficiency.sd / e.efficiency.value) ** 2 + 0.03 ** 2)
-            hints.append((heat * e.efficiency.value / e.sensible / rise.value, float(spread)))
+        if e.rise and heat:
+            spread = np.sqrt((e.rise.sd / e.rise.value) ** 2 + (e.efficiency.sd / e.efficiency.value) ** 2 + 0.03 ** 2)
+            hints.append((heat * e.efficiency.value / e.sensible / e.rise.value, float(spread)))
+        elif e.rise_at_trip and heat:
+            # The steady rise lies somewhat above the one at the trip.
+            hints.append((0.88 * heat * e.efficiency.value / e.sensible / e.rise_at_trip.value, 0.1))
         elif e.airflow:
             hints.append((e.airflow.value, e.airflow.sd / e.airflow.value))
         return hints
@@ -262,9 +264,22 @@ class PathBelief:
 
     # ------------------------------------------------------------------ short tests with the path opened
 
-    def _opened(self, removes: str) -> tuple[Array, Gauge] | None:
-        test = next((o for o in self.evidence.opened if o.removes == removes), None)
-        return (self._total, test.rise_ratio) if test else None
+    def _opened(self, removes: str) -> tuple[Array, tuple[Array, float]] | None:
+        """The total (Q,) that the fan works against, and the ratio of the rises (Q,) with its relative spread."""
+        e = self.evidence
+        test = next((o for o in e.opened if o.removes == removes), None)
+        heat = e.clocked or (Gauge(e.plate_input, e.plate_input * self._constant("input-unclocked-spread", 0.05))
+                             if e.plate_input else None)
+        if test is None or (test.rise_ratio is None and heat is None):
+            return None
+        if test.rise_ratio is not None:
+            return self._total, (np.full(self.airflow.size, test.rise_ratio.value),
+                                 test.rise_ratio.sd / test.rise_ratio.value)
+        # No steady rise as found to compare with: at each airflow it follows from the heat.
+        before = heat.value * e.efficiency.value / (e.sensible * self.airflow)
+        spread = np.sqrt((test.rise.sd / test.rise.value) ** 2 + (heat.sd / heat.value) ** 2
+                         + (e.efficiency.sd / e.efficiency.value) ** 2)
+        return self._total, (test.rise.value / before, float(spread))
 
     @cached_property
     def _total(self) -> Array:
@@ -277,7 +292,7 @@ class PathBelief:
         flow, static = self._fan
         return np.maximum(np.interp(self.airflow, flow, static), 0.02 * INWC)
 
-    def _gain(self, share: Array, ratio: Gauge) -> Array:
+    def _gain(self, share: Array, read: tuple[Array, float]) -> Array:
         """Likelihood of a rise ratio when `share` (Q, ...) of the total is taken away.
 
         Solves s²·T(uQ/s) = (1 − share)·z·u² for the airflow ratio u by a few damped steps on the fan's own curve.
@@ -298,9 +313,10 @@ class PathBelief:
             more = made > left * u ** 2
             low, high = np.where(more, u, low), np.where(more, high, u)
         expected = 1 / (0.5 * (low + high))
-        sd = np.hypot(ratio.sd, self._constant("opened-path-spread", 0.025))
-        return ((1 - self._blunder) * np.exp(-0.5 * ((ratio.value - expected) / sd) ** 2) / sd
-                + self._blunder * np.exp(-0.5 * ((ratio.value - 1) / 0.3) ** 2) / 0.3)
+        ratio = read[0][wide]
+        sd = np.hypot(read[1] * ratio, self._constant("opened-path-spread", 0.025))
+        return ((1 - self._blunder) * np.exp(-0.5 * ((ratio - expected) / sd) ** 2) / sd
+                + self._blunder * np.exp(-0.5 * ((ratio - 1) / 0.3) ** 2) / 0.3)
 
     # ------------------------------------------------------------------ the two sides of the wheel
 
@@ -405,11 +421,6 @@ class PathBelief:
             lines.append((np.full_like(q, np.log(e.clocked.value / plate)), e.clocked.sd / e.clocked.value))
         if e.rise:
             lines.append((np.log(e.rise.value / per_plate), float(np.hypot(e.rise.sd / e.rise.value, rise_sd_eff))))
-        elif e.rise_at_trip:
-            ratio, ratio_sd = self._constant("trip-to-steady", 0.95), 0.035
-            lines.append((np.log(e.rise_at_trip.value / ratio / per_plate),
-                          float(np.sqrt((e.rise_at_trip.sd / e.rise_at_trip.value) ** 2 + ratio_sd ** 2
-                                        + rise_sd_eff ** 2))))
         likelihood = np.zeros((self.airflow.size, states.mean.size))
         mean = np.zeros_like(likelihood)
         for wrong in range(2 ** len(lines)):
@@ -498,18 +509,51 @@ class PathBelief:
             out[..., n] = ndtr((hot - (opens + shift)) / spread)
         return out
 
+    @cached_property
+    def _at_trip(self) -> tuple[Array, Array]:
+        """(Q, G, L) density of ln(rise at the trip) if heat opened the limit, and if something else did.
+
+        Heat opens it when its body stands at the opening temperature, however high the steady rise would have gone:
+        so the rise at the trip speaks of the limit, and is only a lower bound for the steady rise.
+        """
+        e, rise = self.evidence, self._heat[2]
+        read, factor = e.rise_at_trip, self.constants["limit-body-factor"]
+        ones = np.ones((*rise.shape, len(self.limit_states)))
+        if read is None or e.cooling_airflow_needed is not None:
+            return ones, ones
+        share, noise = read.value / rise, read.sd / read.value
+        below = ndtr(-np.log(share) / np.hypot(0.05, noise))[..., None]
+        wide = self._blunder * np.exp(-0.5 * (np.log(read.value / 40.0) / 0.5) ** 2) / 0.5
+        # Anything else may open it at any moment of the warming up.
+        cold = (1 - self._blunder) * np.clip(share, 0.05, None)[..., None] * 2.5 * below * ones + wide
+        if e.limit_opens is None:
+            return cold, cold
+        hot = np.empty_like(ones)
+        for n, (_, shift, sd, body, _) in enumerate(self.limit_states):
+            above = max(e.limit_opens + shift - e.return_temperature.value, 5.0)
+            spread = np.sqrt((factor.spread / factor.value) ** 2 + (sd / above) ** 2 + noise ** 2 + 0.05 ** 2)
+            off = np.log(read.value * factor.value * body / above) / spread
+            hot[..., n] = (1 - self._blunder) * np.exp(-0.5 * off ** 2) / spread * below[..., 0] + wide
+        return hot, cold
+
     # ------------------------------------------------------------------ what the sets see
 
     @cached_property
+    def _heard(self) -> tuple[Array, Array]:
+        """(Q, G, L) weight of heat, trip and step in ln(airflow); and its part in which heat opened the limit."""
+        heat = (self._heat[0] * self._log_step[:, None])[:, :, None]
+        hot, cold = self._at_trip
+        happened = heat * self._event * hot
+        return happened + heat * (1 - self._event) * cold, happened
+
+    @cached_property
     def _tables(self) -> tuple[Array, Array]:
-        """Likelihood (I, RF, CS, B, G) and with the event's chance (I, RF, CS, B, G, L)."""
+        """(I, RF, CS, B, G, L) likelihood, and its part in which heat opened the limit."""
         closed, _ = self._closure
-        heat = self._heat[0] * self._log_step[:, None]
-        weighted = heat[:, :, None] * self._event
-        both = np.concatenate([heat, weighted.reshape(weighted.shape[0], -1)], axis=1)
-        told = np.tensordot(closed, both, axes=(0, 0))
-        likelihood, event = told[..., :heat.shape[1]], told[..., heat.shape[1]:]
-        return likelihood, event.reshape(*closed.shape[1:], *weighted.shape[1:])
+        weight, happened = self._heard
+        both = np.concatenate([a.reshape(a.shape[0], -1) for a in (weight, happened)], axis=1)
+        told = np.tensordot(closed, both, axes=(0, 0)).reshape(*closed.shape[1:], 2, *weight.shape[1:])
+        return told[..., 0, :, :], told[..., 1, :, :]
 
     def _limit_of(self, members: Array, causes: Sequence[str]) -> NDArray[np.int64]:
         """Limit state of each set: the present one that opens earliest, else normal."""
@@ -564,7 +608,7 @@ class PathBelief:
         place = (at["inlet"], at["return"] * len(self.states["filter"].causes) + at["filter"],
                  coil * len(self.states["supply"].causes) + at["supply"], at["blower"], at["input"])
         limit = self._limit_of(members, causes)
-        weight = likelihood[place]
+        weight = likelihood[(*place, limit)]
         chance = event[(*place, limit)] / np.maximum(weight, 1e-300)
         tested = np.array([state[4] for state in self.limit_states])[limit]
         return weight * tested * self._setting_weight(members, causes) * self._label_weight(members, causes), chance
@@ -581,13 +625,14 @@ class PathBelief:
         c, u = at["coil"] if self.evidence.coil else 0, at["supply"]
         _, fan_speed = self._closure
         excess, _, which = self._inlet
-        heat, log_input, rise = self._heat
+        _, log_input, rise = self._heat
         columns = [m for m, state in enumerate(which) if state == i]
         suction, filter_drop = (a[:, r, f] for a in self._suction)
         pressure, coil_drop = (a[:, c, u] for a in self._pressure)
         three, five, states = self._nodes[3], self._nodes[5], self.states["blower"]
         made = np.exp(-0.5 * ((fan_speed[:, columns] - states.mean[b]) / states.spread[b]) ** 2)
-        scale = (self._log_step * heat[:, g])[:, None, None, None]
+        limit = int(self._limit_of(np.ones((1, len(names))), names)[0])
+        scale = self._heard[0][:, g, limit][:, None, None, None]
         joint = suction[:, None, :, None] * pressure[:, None, None, :] * made * scale  # (Q, M, i, j)
         joint = joint / max(joint.sum(), 1e-300)
 

@@ -38,11 +38,14 @@ class OpenedPath:
     """A short test with part of the air path taken away: which drop it removes, and what the rise did.
 
     `removes`: "filter", "return" (opened before the filter), "return and filter", "supply" (after the coil) or
-    "coil and supply".  `rise_ratio` is the rise then over the rise as found.
+    "coil and supply".  `rise_ratio` is the rise then over the rise as found; None where no steady rise was read as
+    found, as when the limit opened first.
     """
 
     removes: str
-    rise_ratio: Gauge
+    rise_ratio: Gauge | None
+    rise: Gauge
+    """The rise then [K]."""
 
 
 @dataclass(frozen=True, slots=True)

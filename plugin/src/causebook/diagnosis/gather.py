@@ -158,14 +158,15 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
 def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:
     """Short tests with the air path opened: what each removed and what the rise did."""
     out: dict[str, OpenedPath] = {}
-    if found.rise is None:
-        return ()
-    before, before_sd = numbers.si_of(found.rise)
     for one in sets:
         removes = REMOVES.get(frozenset((p, h.split()[0]) for p, h in one.state.items()))
         if one.phase == "changed" and removes and one.rise is not None:
             after, after_sd = numbers.si_of(one.rise)
-            ratio = after / before
-            out[removes] = OpenedPath(removes, Gauge(ratio, 0.6 * ratio * float(np.hypot(after_sd / after,
-                                                                                         before_sd / before))))
+            ratio = None
+            if found.rise is not None:
+                before, before_sd = numbers.si_of(found.rise)
+                # Same probes, minutes apart: part of their error is common and drops out.
+                ratio = Gauge(after / before,
+                              0.6 * after / before * float(np.hypot(after_sd / after, before_sd / before)))
+            out[removes] = OpenedPath(removes, ratio, Gauge(after, after_sd))
     return tuple(out[k] for k in sorted(out))
