@@ -16,7 +16,7 @@ KINDS = {
     "stopped case": "cases/bent-flame/index.html", "customer": "cases/narrow-return/customer.html",
     "complaints": "complaints/index.html", "complaint": "complaints/high-limit.html", "causes": "causes/index.html",
     "cause": "causes/return-undersized.html", "equipment": "equipment/index.html", "outcomes": "outcomes/index.html",
-    "guide": "case-file.html",
+    "guide": "case-file.html", "words": "words/index.html", "handbook": "handbook/airflow.html",
 }
 WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
@@ -96,7 +96,7 @@ def test_predict_then_reveal_by_keyboard(visit):
     reveal = page.locator("details.cb-reveal").first
     assert not reveal.evaluate("fold => fold.open")
     expect(page.locator("details.cb-answer dl")).to_be_hidden()
-    reveal.locator("summary").focus()
+    reveal.locator("> summary").focus()
     page.keyboard.press("Enter")
     assert reveal.evaluate("fold => fold.open")
     page.reload()
@@ -107,7 +107,7 @@ def test_without_script_everything_is_there(visit):
     page = visit(KINDS["case"], script=False)
     expect(page.locator("details.cb-answer dl")).to_be_visible()
     reveal = page.locator("details.cb-reveal").first
-    reveal.locator("summary").click()
+    reveal.locator("> summary").click()
     expect(reveal.locator("table").first).to_be_visible()
     listed = visit(KINDS["all cases"], script=False)
     expect(listed.get_by_role("link", name=re.compile("Burner stops six minutes"))).to_be_visible()
@@ -167,7 +167,7 @@ def test_filters_narrow_the_list(visit, from_folder):
     expect(page.locator("#cb-count")).to_contain_text("Nothing fits")
     page.get_by_label("Words").fill("")
     page.locator("#cb-list li a").first.click()
-    expect(page.locator("h1")).to_have_text(everything[0])
+    expect(page.locator("h1")).to_contain_text(everything[0])
 
 
 def test_the_search_box_of_any_page_leads_to_the_list(visit):
