@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 
@@ -26,9 +25,7 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
         return None
     seconds, supply = log.seconds, log.columns[SUPPLY]
     back = log.columns.get(RETURN, ())
-    # Without the blower the probe hangs in still air: that is a temperature, but no rise of a stream.
-    blown = log.columns.get("blower")
-    fit = _fit(log.file, seconds, supply, back, return_kelvin) if blown is None or np.mean(blown) > 0.5 else None
+    fit = _fit(seconds, supply, back, log.columns.get("blower", ()), return_kelvin)
     opened = log.columns.get("limit")
     trips, relights = (fit.trips, fit.relights) if fit else ((), ())
     if opened:
@@ -39,7 +36,8 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
         steady = numbers.estimate(fit.steady_rise.si, max(fit.steady_rise.sd_si, 0.5), qty.TEMPERATURE_DIFFERENCE,
                                   "fitted to the run log", (SUPPLY, RETURN),
                                   "extrapolated: the limit opened before it was steady" if extrapolated else "")
-        fitted = _curve(fit, seconds, supply, back, return_kelvin)
+        base = back or [(return_kelvin or 0.0) * 9 / 5 - 459.67] * len(seconds)
+        fitted = tuple(float(v) for v in np.asarray(base) + fit.rise_at(np.asarray(seconds)) * 9 / 5)
     return RunLog(step.number, step.step.do, seconds, supply, back, trips, relights, steady, extrapolated, fitted,
                   "after" if step.step.after else "found")
 
@@ -51,21 +49,19 @@ def _edges(seconds: tuple[float, ...], opened: tuple[float, ...]) -> tuple[float
 
 
 @lru_cache(maxsize=4096)
-def _fit(file: Path, seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[float, ...],
+def _fit(seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[float, ...], blower: tuple[float, ...],
          return_kelvin: float | None) -> RunFit | None:
-    if not back and return_kelvin is None:
+    """The fit, from the blower's start where that was logged; None where there is nothing to fit.
+
+    Before the blower starts, or without it, the probe hangs in still air: a temperature, but no rise of a stream.
+    """
+    if not back and return_kelvin is None or blower and np.mean(blower) <= 0.5:
         return None
-    returned = qty.Quantity(np.asarray(back), "degF") if back else qty.q(return_kelvin or 0.0, "K")
+    first = int(np.argmax(np.asarray(blower) > 0.5)) if blower else 0
+    returned = qty.Quantity(np.asarray(back[first:]), "degF") if back else qty.q(return_kelvin or 0.0, "K")
     try:
-        return fit_run(qty.Quantity(np.asarray(seconds), "s"), qty.Quantity(np.asarray(supply), "degF"), returned)
+        return fit_run(qty.Quantity(np.asarray(seconds[first:]), "s"), qty.Quantity(np.asarray(supply[first:]), "degF"),
+                       returned)
     except ValueError:
         # Too few samples before the trip, or no warming up in it: the log is shown and not fitted.
         return None
-
-
-def _curve(fit: RunFit, seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[float, ...],
-           return_kelvin: float | None) -> tuple[float, ...]:
-    start = qty.si(fit.dead_time, qty.DURATION)
-    base = np.asarray(back) if back else np.full(len(seconds), (return_kelvin or 0.0) * 9 / 5 - 459.67)
-    rise = fit.steady_rise.si * 9 / 5 * -np.expm1(-np.maximum(0.0, np.asarray(seconds) - start) / fit.time_constant.si)
-    return tuple(float(v) for v in base + rise)
