@@ -1,16 +1,16 @@
 """Find the past cases most like what somebody has in front of them, and what would tell the nearest two apart.
 
-The likeness is that of `likeness.py`.  The browser does the same with the exported index (`find_index.py`); the
+How near a case is stands in `likeness.py`.  The browser does the same with the exported index (`find_index.py`); the
 tests hold both to the same order.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from causebook.knowledge.model import Knowledge
-from causebook.library.likeness import Neighbour, features, features_of, likeness, weights_of
+from causebook.library.likeness import Measure, Neighbour, Weights, chances, features, likeness, nearest
 from causebook.library.record import Record
 from causebook.library.typed import judge
 
@@ -58,36 +58,39 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     """The `count` cases most like the query, nearest first; what was said goes before what a number decides."""
     findings = {**judge(query.typed, knowledge), **query.seen}
     wanted = features([query.family] if query.family else [], findings, query.facts)
-    cases = [features_of(r) for r in records]
-    weights = weights_of(cases)
-    found = [Neighbour(record, likeness(wanted, case, weights)) for record, case in zip(records, cases, strict=True)]
-    ranked = sorted((n for n in found if n.likeness.value > 0),
-                    key=lambda n: (-round(n.likeness.value, 9), n.record.id))
-    nearest = next((n for n in ranked if n.record.roots), None)
-    other = next((n for n in ranked if nearest and n.record.roots
-                  and set(n.record.roots).isdisjoint(nearest.record.roots)), None)
-    apart: tuple[Apart, ...] = ()
-    if nearest and other:
-        apart = tell_apart(nearest.record, other.record, findings, knowledge,
-                           lambda f: (weights.weight(f"finding {f}", "present")
-                                      + weights.weight(f"finding {f}", "absent")) / 2)
-    return Found(findings, tuple(ranked[:count]), other, apart)
+    if not records or not wanted:
+        return Found(findings, (), None, ())
+    measure = Measure(records, knowledge)
+    values = measure.nearness([wanted])[0]
+    order = nearest(values, records)
+
+    def neighbour(place: int) -> Neighbour:
+        return Neighbour(records[place], float(values[place]), likeness(wanted, measure.cases[place], measure.weights))
+
+    one = next((records[i] for i in order if records[i].roots), None)
+    other = next((i for i in order if one and records[i].roots and set(records[i].roots).isdisjoint(one.roots)), None)
+    like = tuple(neighbour(i) for i in order[:count])
+    if one is None or other is None:
+        return Found(findings, like, None, ())
+    return Found(findings, like, neighbour(other), tell_apart(one, records[other], findings, knowledge, measure.weights))
 
 
 def tell_apart(one: Record, other: Record, known: Iterable[str], knowledge: Knowledge,
-               weight: Callable[[str], float]) -> tuple[Apart, ...]:
+               weights: Weights) -> tuple[Apart, ...]:
     """Findings to look for next: first those in which the two cases differ, then those their roots differ in."""
     left = sorted(set(knowledge.findings) - set(known))
     differing = [f for f in left if f in one.findings and f in other.findings and one.findings[f] != other.findings[f]]
-    differing.sort(key=lambda f: (-round(weight(f), 9), f))
+    differing.sort(key=lambda f: (-round(sum(weights.weight(f"finding {f}", value) for value in ("present", "absent")),
+                                         9), f))
     apart = [Apart(f, one.id if one.findings[f] else other.id, True) for f in differing]
-    gaps = {f: chance(one.roots, f, knowledge) - chance(other.roots, f, knowledge) for f in left if f not in differing}
+    here, there = _shown(one.roots, knowledge), _shown(other.roots, knowledge)
+    gaps = {f: here[f] - there[f] for f in left if f not in differing}
     expected = sorted((f for f, gap in gaps.items() if abs(gap) >= LEAST_GAP), key=lambda f: (-round(abs(gaps[f]), 9), f))
     apart += [Apart(f, one.id if gaps[f] > 0 else other.id, False) for f in expected]
     return tuple(apart[:_APART])
 
 
-def chance(roots: Iterable[str], finding: str, knowledge: Knowledge) -> float:
-    """Chance of a finding under the root that shows it most, by the knowledge."""
-    leak = knowledge.findings[finding].leak
-    return max((knowledge.causes[r].links.get(finding, leak) for r in roots if r in knowledge.causes), default=leak)
+def _shown(roots: Iterable[str], knowledge: Knowledge) -> dict[str, float]:
+    """Chance of each finding under the root that shows it most."""
+    under = [chances(root, knowledge) for root in roots]
+    return {f: max(chance[f] for chance in under) for f in knowledge.findings}

@@ -14,7 +14,7 @@ from typing import Any
 from causebook import quantity as qty
 from causebook.knowledge.model import Knowledge
 from causebook.library.find import LEAST_GAP
-from causebook.library.likeness import ALONE, features_of, weights_of
+from causebook.library.likeness import ALONE, LEAST_CHANCE, OTHER_COMPLAINT, features_of, weights_of
 from causebook.library.record import Record, newest_first
 from causebook.library.typed import ABSENT, PRESENT, Ask, asks, lines
 from causebook.quantity import Kind
@@ -37,7 +37,7 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "of": [[number[pair] for pair in sorted(case.items())] for case in known],
         "root": {"ids": roots, "of": [[roots.index(root) for root in r.roots] for r in cases]},
         "read": _columns([r.read for r in cases]),
-        "alone": ALONE, "gap": LEAST_GAP, "present": PRESENT, "absent": ABSENT,
+        "alone": ALONE, "other": OTHER_COMPLAINT, "least": LEAST_CHANCE, "gap": LEAST_GAP, "present": PRESENT, "absent": ABSENT,
         "asks": [_ask(ask) for ask in asks(knowledge)],
         "lines": [{"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
                   | ({"below": line.below} if line.below else {}) for line in lines(knowledge)],

@@ -62,7 +62,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         log.info(f"{len(shelved.entries)} cases, {len(shelved.renewed)} of them worked up anew")
         self.entries = shelved.entries
         self._charts = {f"cases/{e.record.id}/": e.charts for e in self.entries}
-        near = neighbours([e.record for e in self.entries], self.config.like)
+        near = neighbours([e.record for e in self.entries], self.knowledge, self.config.like)
         written = []
         for entry in self.entries:
             id_ = entry.record.id
