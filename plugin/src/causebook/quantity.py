@@ -97,6 +97,7 @@ SENSIBLE_FACTOR = _kind("sensible factor", "J/m**3/K", "btu_it/hour/cfm/delta_de
 HEATING_VALUE = _kind("heating value", "J/m**3", "btu_it/foot**3", "Btu/ft³", 0, "MJ/m**3", "MJ/m³", 1)
 GAS_FLOW = _kind("gas flow", "m**3/s", "foot**3/hour", "ft³/h", 1, "m**3/hour", "m³/h", 2)
 VOLUME = _kind("volume", "m**3", "foot**3", "ft³", 1, "m**3", "m³", 2)
+ROOM_VOLUME = _kind("room volume", "m**3", "foot**3", "ft³", 0, "m**3", "m³", 0)
 LENGTH = _kind("length", "m", "foot", "ft", 0, "m", "m", 1)
 SMALL_LENGTH = _kind("small length", "m", "inch", "in.", 2, "mm", "mm", 0)
 ROUGHNESS = _kind("roughness", "m", "foot", "ft", 5, "mm", "mm", 3)
@@ -139,6 +140,7 @@ EXAMPLES = {
     "air pressure": "0.36 inH2O", "gas pressure": "3.5 inH2O", "room pressure": "11 Pa",
     "temperature": "19 degF", "probe temperature": "147.4 degF", "temperature difference": "65 degF",
     "airflow": "905 cfm", "heat rate": "80000 Btu/h", "heating value": "1035 Btu/ft^3", "volume": "2 ft^3",
+    "room volume": "960 ft^3",
     "length": "150 ft", "small length": "16 in", "area": "1650 ft^2", "small area": "112 in^2",
     "duration": "93.3 s", "long duration": "9 min 10 s", "voltage": "24.5 V", "current": "5.1 A",
     "flame current": "0.7 µA", "capacitance": "12 µF", "resistance": "60 ohm", "speed": "1060 rpm",

@@ -303,7 +303,7 @@ def body_factor_line(body_factor: Quantity | None) -> Line:
         "Factor of the limit body",
         body_factor if given else q(usual.value, ""),
         qty.RATIO,
-        "given" if given else usual.basis,
+        "given" if given else usual.basis.kind,
     )
 
 
@@ -391,7 +391,7 @@ KINDS = (
     Working(
         "run-log",
         "Steady rise from a log",
-        (Field("supply", "Supply air at", Table(One(qty.PROBE_TEMPERATURE), One(qty.LONG_DURATION))), RETURN),
+        (Field("supply", "Supply air", Table(One(qty.PROBE_TEMPERATURE), One(qty.LONG_DURATION))), RETURN),
         _run_log,
         "least squares on a first-order warming-up (lumped heat exchanger); the model is a simplification",
     ),

@@ -25,8 +25,8 @@ TAPS = {
     "8": "behind a register",
 }
 PARTS = {("2", "3"): "Filter", ("3", "4"): "Furnace inlet", ("5", "6"): "Coil"}
-BOUNDARIES = {"filter and coil": ("2", "5"), "coil": ("3", "5"), "filter": ("2", "6"), "neither": ("3", "6")}
-"""What the rating counts as external beside the ducts -> the taps before and after the rated box."""
+BOUNDARIES = {"filter and coil": ("3", "5"), "coil": ("2", "5"), "filter": ("3", "6"), "neither": ("2", "6")}
+"""What the rating counts as external beside the ducts -> the last tap before the rated box and the first after it."""
 DARCY = "Darcy-Weisbach and Colebrook, ASHRAE Handbook, Fundamentals, duct design"
 
 
@@ -282,17 +282,20 @@ def _flex_compression(airflow: Quantity, diameter: Quantity, length: Quantity, c
 
 
 def _closed_door(airflow: Quantity, pressure: Quantity, opening: Size) -> Worked:
-    most = q(qty.si(airflow, qty.AIRFLOW), "m**3/s")
-    needed = building.transfer_area(most, pressure)
-    held = qty.si(opening.area, qty.SMALL_AREA) / qty.si(building.transfer_area(most, q(1, "Pa")), qty.SMALL_AREA)
+    held, _ = airpath.opening("door", opening.area).at_flow(qty.si(airflow, qty.AIRFLOW), duct.STANDARD)
     return Worked(
         (
-            Line("Free area needed", needed, qty.SMALL_AREA, "airflow ÷ (0.6 × √(2 × pressure ÷ density))"),
+            Line(
+                "Free area needed",
+                building.transfer_area(airflow, pressure),
+                qty.SMALL_AREA,
+                "airflow ÷ (0.6 × √(2 × pressure ÷ density))",
+            ),
             Line(
                 "Room pressure with what there is",
-                q(held**-2, "Pa"),
+                qty.from_si(held, qty.ROOM_PRESSURE),
                 qty.ROOM_PRESSURE,
-                "the same solved for the pressure",
+                "density ÷ 2 × (airflow ÷ (0.6 × area))²",
             ),
         )
     )
@@ -333,7 +336,7 @@ KINDS = (
         "operating-point",
         "Blower against air path",
         (
-            Field("fan-table", "Blower at", Table(One(qty.AIRFLOW), One(qty.AIR_PRESSURE))),
+            Field("fan-table", "Blower", Table(One(qty.AIRFLOW), One(qty.AIR_PRESSURE))),
             Field("parts", "Drop of", Table(_DROP_AT)),
             Field("exponents", "Exponent of", Table(One(qty.RATIO)), needed=False),
             Field("beside", "Beside it, a second", Table(_DROP_AT), needed=False),

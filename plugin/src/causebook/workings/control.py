@@ -132,7 +132,7 @@ def _emissivity(words: str, given: Quantity | None, constant: str) -> Line:
         words,
         given if given is not None else q(usual.value, ""),
         qty.RATIO,
-        "given" if given is not None else f"{usual.name.lower()}, {usual.basis}",
+        "given" if given is not None else f"{usual.name.lower()}, {usual.basis.kind}",
     )
 
 
@@ -142,7 +142,7 @@ KINDS = (
         "What voltages prove about a string of switches",
         (
             Field("supply", "Supply", One(qty.VOLTAGE)),
-            Field("switches", "Switch, from the supply on", Many(Free())),
+            Field("switches", "Switch", Many(Free())),
             Field("to-common", "To common, point", Many(One(qty.VOLTAGE), blank="-"), needed=False),
             Field("across", "Across", Table(One(qty.VOLTAGE)), needed=False),
         ),

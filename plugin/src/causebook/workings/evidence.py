@@ -43,11 +43,15 @@ def _told(
 ) -> Iterator[tuple[str, Array]]:
     """Each finding in words with its likelihood by set; of several views of one fact, the one that tells most."""
     net = NoisyOr(knowledge, causes, members)
-    looked_for = [Seen(f, 1.0, 0) for f in present or ()] + [Seen(f, 0.0, 0) for f in absent or ()]
+    looked_for = _seen(present, absent)
     even = np.full(len(members), 1 / len(members))
     error = knowledge.constants["wrong-observation-share"].value
     for seen, likelihood in net.once_per_group(looked_for, even, error):
         yield f"{knowledge.findings[seen.finding].name}: {'yes' if seen.probability else 'no'}", likelihood
+
+
+def _seen(present: Sequence[str] | None, absent: Sequence[str] | None) -> list[Seen]:
+    return [Seen(f, 1.0, 0) for f in present or ()] + [Seen(f, 0.0, 0) for f in absent or ()]
 
 
 def _weight_of_evidence(
@@ -70,6 +74,9 @@ def _weight_of_evidence(
             Line("Weight in all", _signed(total), None, "added up"),
         ),
         (Line("Odds before", f"{odds.odds(before):.3g} to 1", None, "chance ÷ (1 − chance)"), *steps),
+        ""
+        if len(steps) == len(_seen(present, absent))
+        else "Of the views of the same fact one is counted, the one that tells most.",
     )
 
 
@@ -155,7 +162,8 @@ KINDS = (
         ),
         _weight_of_evidence,
         f"{SOURCE}; weights after Good (1950)",
-        "Ten decibans make the odds ten times as high; three double them. Two views of one fact count once.",
+        "Ten decibans make the odds ten times as high; three double them. In a case, what is measured is"
+        " weighed by the air-path model instead.",
     ),
     Working(
         "either-cause",

@@ -26,8 +26,8 @@ def _meter_clock(
     heating_value: Quantity,
     plate_input: Quantity | None,
     meter_pressure: Quantity | None,
-    gas_temperature: Quantity,
-    elevation: Quantity,
+    gas_temperature: Quantity | None,
+    elevation: Quantity | None,
 ) -> Worked:
     correction = q(1.0, "")
     steps = [
@@ -36,6 +36,8 @@ def _meter_clock(
         )
     ]
     if meter_pressure is not None:
+        if gas_temperature is None or elevation is None:
+            raise ValueError("a correction needs gas-temperature and elevation beside meter-pressure")
         correction = gas.meter_correction(meter_pressure, gas_temperature, elevation)
         steps.append(
             Line(
@@ -140,18 +142,20 @@ def _orifice_change(
 def _altitude_derate(plate_input: Quantity, elevation: Quantity) -> Worked:
     thin = _share_of(air.standard_pressure(elevation), air.standard_pressure(q(0, "foot")), qty.ABSOLUTE_PRESSURE)
     return Worked(
-        tuple(
-            Line(
-                f"By: {rule.words}",
-                gas.derated_input(plate_input, elevation, name),
-                qty.HEAT_RATE,
-                f"plate input × {gas.derated_share(elevation, name).magnitude:.2f}; {rule.source}",
-            )
-            for name, rule in gas.DERATE_RULES.items()
-        ),
+        tuple(_derated(plate_input, elevation, rule) for rule in gas.DERATE_RULES.values()),
         (Line("Air pressure against sea level", thin, qty.SHARE, "standard atmosphere"),),
         "The rules differ. The plate, the instructions or the local rule says which one counts.",
     )
+
+
+def _derated(plate_input: Quantity, elevation: Quantity, rule: gas.DerateRule) -> Line:
+    words = f"By: {rule.words}"
+    try:
+        share = gas.derated_share(elevation, rule.name)
+    except qty.OutOfRange as beyond:
+        return Line(words, "says nothing at this elevation", None, f"{rule.source}; it is for {beyond.valid}")
+    found = gas.derated_input(plate_input, elevation, rule.name)
+    return Line(words, found, qty.HEAT_RATE, f"plate input × {share.magnitude:.2f}; {rule.source}")
 
 
 def _air_free_co(co: Quantity, oxygen: Quantity) -> Worked:
@@ -207,12 +211,13 @@ KINDS = (
             HEATING_VALUE,
             Field("plate-input", "Input on the plate, for this altitude", One(qty.HEAT_RATE), needed=False),
             Field("meter-pressure", "Pressure in the meter", One(qty.METER_PRESSURE), needed=False),
-            Field("gas-temperature", "Gas in the meter", One(qty.TEMPERATURE), otherwise="60 degF"),
-            Field("elevation", "Elevation", One(qty.LENGTH), otherwise="0 ft"),
+            Field("gas-temperature", "Gas in the meter", One(qty.TEMPERATURE), needed=False),
+            Field("elevation", "Elevation", One(qty.LENGTH), needed=False),
         ),
         _meter_clock,
         "volume over time × gross heating value; correction by the ideal gas law",
-        "The correction is for a meter without compensation, and not where the utility's heating value holds it already.",
+        "The correction is for a meter without compensation, and not where the utility's heating value"
+        " holds it already.",
     ),
     Working(
         "manifold-change",

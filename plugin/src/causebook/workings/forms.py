@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from causebook import quantity as qty
@@ -16,7 +15,6 @@ from causebook.physics.gas import drill_diameter
 from causebook.problems import did_you_mean
 from causebook.quantity import Kind, Quantity, QuantityError
 from causebook.workings.model import Form, Line, Say
-
 
 T = TypeVar("T")
 
@@ -168,8 +166,12 @@ class Table:
     def lines(self, words: str, value: Mapping[Any, Any], how: str) -> Iterator[Line]:
         """One line an entry."""
         for key, entry in value.items():
-            name = qty.show(key, self.key.kind) if isinstance(self.key, One) else key
-            yield from self.of.lines(f"{words}: {name}", entry, how)
+            if isinstance(self.key, One):
+                yield from (
+                    replace(line, under=("at", key, self.key.kind)) for line in self.of.lines(words, entry, how)
+                )
+            else:
+                yield from self.of.lines(f"{words}: {key}", entry, how)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +199,7 @@ class Both:
 
     def lines(self, words: str, value: tuple[Quantity, Quantity], how: str) -> Iterable[Line]:
         """The first, with the second as its condition."""
-        yield Line(words, value[0], self.first, f"{self.joint} {qty.show(value[1], self.second)}")
+        yield Line(words, value[0], self.first, how, under=(self.joint, value[1], self.second))
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,9 +244,10 @@ class Insulated:
 
     def lines(self, words: str, value: tuple[Quantity, Quantity], how: str) -> Iterable[Line]:
         """The area, with U as its condition."""
-        yield Line(words, value[0], qty.AREA, f"U {qty.show(value[1], qty.U_VALUE)}")
+        yield Line(words, value[0], qty.AREA, how, under=("U", value[1], qty.U_VALUE))
 
 
 def words_of(*known: str, what: str) -> Word:
     """One of a few fixed words."""
-    return Word(partial(dict, zip(known, known, strict=True)), what)
+    table = {word: word for word in known}
+    return Word(lambda: table, what)

@@ -109,20 +109,22 @@ def _combustion_air(
 ) -> Worked:
     every = natural_draft + fan_assisted
     standard = building.combustion_volume_standard(every)
-    results = [Line("Volume by the standard method", standard, qty.VOLUME, "50 ft³ for each 1000 Btu/h of all inputs")]
+    results = [
+        Line("Volume by the standard method", standard, qty.ROOM_VOLUME, "50 ft³ for each 1000 Btu/h of all inputs")
+    ]
     if air_changes is not None:
         results.insert(
             0,
             Line(
                 "Volume by the known air change",
                 building.combustion_volume_by_infiltration(air_changes, natural_draft, fan_assisted),
-                qty.VOLUME,
+                qty.ROOM_VOLUME,
                 "(21 × natural draft + 15 × fan-assisted, in 1000 Btu/h) ÷ air changes",
             ),
         )
     needed = results[0].value
     assert isinstance(needed, Quantity)
-    enough = qty.si(volume, qty.VOLUME) >= qty.si(needed, qty.VOLUME)
+    enough = qty.si(volume, qty.ROOM_VOLUME) >= qty.si(needed, qty.ROOM_VOLUME)
     opening = building.opening_area(every, "joining spaces")
     return Worked(
         (
@@ -152,7 +154,7 @@ KINDS = (
         "Heat loss by surfaces and air",
         (
             Field("surfaces", "Area of", Table(Insulated())),
-            Field("volume", "Heated volume", One(qty.VOLUME)),
+            Field("volume", "Heated volume", One(qty.ROOM_VOLUME)),
             Field("air-changes", "Air changes", One(qty.AIR_CHANGES)),
             INDOOR,
             OUTDOOR,
@@ -204,7 +206,7 @@ KINDS = (
         "combustion-air",
         "Indoor volume for combustion air",
         (
-            Field("volume", "Volume of the space", One(qty.VOLUME)),
+            Field("volume", "Volume of the space", One(qty.ROOM_VOLUME)),
             Field("natural-draft", "Inputs without a fan", One(qty.HEAT_RATE), otherwise="0 Btu/h"),
             Field("fan-assisted", "Inputs with a fan", One(qty.HEAT_RATE), otherwise="0 Btu/h"),
             Field("air-changes", "Known air changes", One(qty.AIR_CHANGES), needed=False),

@@ -26,6 +26,8 @@ class Line:
     how: str = ""
     sd: Quantity | None = None
     """Standard uncertainty."""
+    under: tuple[str, Quantity, Kind] | None = None
+    """The condition it holds under: a word such as "at", and a quantity."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,6 +127,15 @@ class _Reading:
             )
         except (ValueError, KeyError, TypeError) as wrong:
             self.say(line, 1, str(wrong.args[0]), "", "", working.name)
+        except ArithmeticError:
+            self.say(
+                line,
+                1,
+                "these values cannot be computed with",
+                "no zeros and nothing beyond all bounds",
+                "",
+                working.name,
+            )
         return None
 
     def _variants(self, working: Working, own: Mapping[str, Entry], entry: Entry | None) -> Iterator[Variant]:
@@ -181,4 +190,4 @@ def _laid_over(entries: Mapping[str, Entry], changes: Mapping[str, Entry]) -> di
 def _given(working: Working, values: Mapping[str, Any], entries: Mapping[str, Entry]) -> Iterator[Line]:
     for field in working.fields:
         if values[field.name] is not None:
-            yield from field.form.lines(field.words, values[field.name], "" if field.name in entries else "taken")
+            yield from field.form.lines(field.words, values[field.name], "" if field.name in entries else "assumed")

@@ -67,9 +67,11 @@ class _Blocks(Preprocessor):
             end = _end(lines, place, fence["marks"])
             kind, _, name = fence["info"].partition(" ")
             if kind == NAME:
-                yield from self._worked(name.strip(), lines[place + 1:end], place, len(fence["indent"]), end < len(lines))
+                yield from self._worked(
+                    name.strip(), lines[place + 1 : end], place, len(fence["indent"]), end < len(lines)
+                )
             else:
-                yield from lines[place:end + 1]
+                yield from lines[place : end + 1]
             place = end + 1
 
     def _worked(self, name: str, lines: list[str], place: int, indent: int, closed: bool) -> Iterator[str]:
@@ -78,8 +80,14 @@ class _Blocks(Preprocessor):
         if closed:
             example, problems = work_out(name, text, path, line, indent)
         else:
-            example, problems = None, [Problem(path, line, indent + 1, name, "the block is not closed",
-                                               "a line of the same marks as its first")]
+            example, problems = (
+                None,
+                [
+                    Problem(
+                        path, line, indent + 1, name, "the block is not closed", "a line of the same marks as its first"
+                    )
+                ],
+            )
         self.extension.problems += problems
         block = show.wrong(problems) if example is None else show.html(example)
         yield ""

@@ -39,7 +39,7 @@ class WorkingsPlugin(BasePlugin[WorkingsConfig]):
         if not self.config.enabled or page.file.abs_src_path is None:
             return
         whole = page.file.content_string
-        above = whole[:-len(markdown)].count("\n") if markdown and whole.endswith(markdown) else 0
+        above = whole[: -len(markdown)].count("\n") if markdown and whole.endswith(markdown) else 0
         self._extension.path, self._extension.above = Path(page.file.abs_src_path), above
 
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:

@@ -10,14 +10,18 @@ Classes, for the style sheet:
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from markupsafe import Markup
 
 from causebook import quantity as qty
 from causebook.problems import Problem
+from causebook.quantity import Quantity
 from causebook.workings.model import Example, Line, Variant
 from causebook.writeup import words
+
+OFF, NOTHING = "Off by", "–"
 
 
 def html(example: Example) -> Markup:
@@ -38,20 +42,28 @@ def wrong(problems: Iterable[Problem]) -> Markup:
     said = Markup("").join(
         Markup("<li>Line {}: {}</li>").format(p.line, f"{p.field}: {p.found}" if p.field else p.found) for p in problems
     )
-    return Markup('<div class="cb-work-wrong"><p>This example could not be worked out.</p><ul>{}</ul></div>').format(said)
+    return Markup('<div class="cb-work-wrong"><p>This example could not be worked out.</p><ul>{}</ul></div>').format(
+        said
+    )
 
 
 def _table(caption: str, head: Sequence[str], rows: Sequence[Markup], results: Sequence[Markup] = ()) -> Markup:
     header = Markup("").join(Markup('<th scope="col">{}</th>').format(name) for name in head)
-    body = Markup("").join(Markup("<tbody>\n{}\n</tbody>\n").format(Markup("\n").join(part)) for part in (rows, results) if part)
+    body = Markup("").join(
+        Markup("<tbody>\n{}\n</tbody>\n").format(Markup("\n").join(part)) for part in (rows, results) if part
+    )
     return Markup(
         '<table class="cb-work-table">\n<caption>{}</caption>\n<thead><tr>{}</tr></thead>\n{}</table>\n'
     ).format(caption, header, body)
 
 
 def _row(line: Line, attribute: str = "") -> Markup:
-    how = Markup(' <span class="cb-work-how">{}</span>').format(line.how) if line.how else ""
-    return Markup('<tr{}><th scope="row">{}{}</th><td>{}</td></tr>').format(Markup(attribute), line.words, how, _value(line))
+    under = Markup("") if line.under is None else Markup("{} {}").format(line.under[0], words.shown(*line.under[1:]))
+    how = [part for part in (under, line.how) if part]
+    below = Markup(' <span class="cb-work-how">{}</span>').format(Markup(", ").join(how)) if how else ""
+    return Markup('<tr{}><th scope="row">{}{}</th><td>{}</td></tr>').format(
+        Markup(attribute), line.words, below, _value(line)
+    )
 
 
 def _value(line: Line) -> Markup:
@@ -66,35 +78,38 @@ def _value(line: Line) -> Markup:
 def _variants(caption: str, first: str, example: Example, variants: Sequence[Variant], *, off: bool) -> Markup:
     if not variants:
         return Markup("")
-    names = [line.words for line in example.worked.results]
-    right = ("As it is", example.worked.results)
-    rows = [_compared(*row, names, example.worked.results[0] if off else None)
-            for row in (right, *((v.words, v.results) for v in variants))]
-    return _table(caption, (first, *names, *(("Off by",) if off else ())), rows)
+    right = example.worked.results
+    rows = (("As it is", right), *((variant.words, variant.results) for variant in variants))
+    names = list(dict.fromkeys(line.words for _, results in rows for line in results))
+    return _table(
+        caption,
+        (first, *names, *((OFF,) if off else ())),
+        [_compared(label, results, names, right if off else None) for label, results in rows],
+    )
 
 
-def _compared(label: str, results: Sequence[Line], names: Sequence[str], right: Line | None) -> Markup:
+def _compared(label: str, results: Sequence[Line], names: Sequence[str], right: Sequence[Line] | None) -> Markup:
     found = {line.words: line for line in results}
-    cells = [_value(found[name]) if name in found else Markup("–") for name in names]
+    cells = [(name, _value(found[name]) if name in found else NOTHING) for name in names]
     if right is not None:
-        cells.append(Markup("{}").format(_off(right, found.get(right.words))))
+        cells.append((OFF, next((off for line in right if (off := _off(line, found.get(line.words)))), NOTHING)))
     return Markup('<tr><th scope="row">{}</th>{}</tr>').format(
-        label, Markup("").join(Markup('<td data-label="{}">{}</td>').format(name, cell)
-                               for name, cell in zip((*names, "Off by"), cells, strict=False)))
+        label, Markup("").join(Markup('<td data-label="{}">{}</td>').format(*cell) for cell in cells)
+    )
 
 
 def _off(right: Line, found: Line | None) -> str:
-    """By how much a mistaken result is off: in percent, or in degrees where a percentage has no meaning."""
-    if found is None or isinstance(found.value, (str, tuple)) or isinstance(right.value, (str, tuple)) or right.kind is None:
-        return "–"
+    """By how much a mistaken result is off: in percent; in degrees or points where a percentage means nothing."""
+    if found is None or not isinstance(found.value, Quantity) or not isinstance(right.value, Quantity):
+        return ""
+    assert right.kind is not None
     truth, taken = qty.si(right.value, right.kind), qty.si(found.value, right.kind)
-    if taken == truth:
-        return "–"
+    if math.isclose(taken, truth):
+        return ""
     if right.kind.si == "K":
-        gap = qty.from_si(taken - truth, qty.TEMPERATURE_DIFFERENCE)
-        return _signed(qty.show(gap, qty.TEMPERATURE_DIFFERENCE), taken > truth)
-    return _signed(f"{100 * (taken / truth - 1):.0f} %".replace("-", "−"), taken > truth) if truth else "–"
-
-
-def _signed(text: str, positive: bool) -> str:
-    return f"+{text}" if positive else text
+        text = qty.show(qty.from_si(abs(taken - truth), qty.TEMPERATURE_DIFFERENCE), qty.TEMPERATURE_DIFFERENCE)
+    elif right.kind.us_text == "%":
+        text = f"{100 * abs(taken - truth):.0f} points"
+    else:
+        text = f"{100 * abs(taken / truth - 1):.0f} %" if truth else ""
+    return text and f"{'+' if taken > truth else '−'}{text}"
