@@ -1,4 +1,4 @@
-"""Will it hold?  Each plan solved on the system found, its chances weighed, its plate held, the smallest recommended."""
+"""Will it hold?  Plans solved on the system found, their chances weighed, the plate held, the smallest recommended."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from causebook import quantity as qty
 from causebook.diagnosis.model import Role, Verdict
 from causebook.physics.uncertain import Uncertain, probability_above
 from causebook.physics.whatif import ScalePart
-from causebook.sizing.changes import Job
+from causebook.sizing.job import Job
 from causebook.sizing.model import Option, Predicted
 from causebook.sizing.plan import Foretold, Plan, foretell, together
 from causebook.sizing.replacement import cooling_work, suits
@@ -18,8 +18,11 @@ from causebook.sizing.return_air import inlet_break, tons_of
 from causebook.sizing.shapes import CFM, text
 from causebook.survey.model import State
 
-SURE = 0.8
-"""Probability with which an option must hold before it is recommended; expert estimate."""
+SURE = 0.75
+"""Probability with which an option must bring the reading into range before it is recommended; expert estimate."""
+QUIET = 0.6
+"""Probability with which it must end the complaint; less, since a rise within the plate is what the limit was chosen
+for, and where the limit opens is seldom known better than to 10 °F; expert estimate."""
 LOADED = 1.5
 """How far a filter may load, times its drop, while a recommended option still holds; common practice, no source."""
 TRIPS = ("limit-opened-while-watched", "limit-fault-stored")
@@ -91,7 +94,7 @@ class Judge:
                 one.breaks
                 or plan.short_of
                 or plan.not_understood
-                or one.chance < SURE
+                or not _enough(one)
                 or one.complaint is one.reading is None
             ) and self._holds_later(plan)
         return self._held[plan.id]
@@ -117,7 +120,7 @@ class Judge:
         return bool(on) and on <= plan.on
 
     def best(self, options: Sequence[Option]) -> Option | None:
-        """The smallest that holds, corrects the root and breaks nothing, of equals the surest; None where there is none."""
+        """The smallest that holds, corrects the root and breaks nothing, of equals the surest; None without any."""
         able = [o for o in options if self._may(o)]
         return min(
             able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None
@@ -133,7 +136,7 @@ class Judge:
     # ------------------------------------------------------------------ chances
 
     def _complaint(self, plan: Plan, told: Foretold) -> float | None:
-        """Chance that the complaint is gone: the limit stays closed, the coil does not freeze, or the root is corrected."""
+        """Chance that the complaint is gone: the limit stays closed, the coil does not freeze, the root is corrected."""
         need = self.job.found.evidence.cooling_airflow_needed
         if need is not None:
             return probability_above(told.terms["airflow"], need)
@@ -253,6 +256,11 @@ class Judge:
         if one.plan.not_understood:
             parts.append("not counted: " + "; ".join(one.plan.not_understood))
         return "; ".join(parts).rstrip(".") + "."
+
+
+def _enough(one: Solved) -> bool:
+    """Are the chances of complaint and reading what a recommendation asks for?"""
+    return (one.complaint is None or one.complaint >= QUIET) and (one.reading is None or one.reading >= SURE)
 
 
 def _word(one: Solved) -> Holds:

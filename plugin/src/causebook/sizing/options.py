@@ -12,11 +12,12 @@ from causebook.diagnosis.model import Role, Verdict
 from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Knowledge
 from causebook.sizing import blower
-from causebook.sizing.changes import Job, offered, planned
+from causebook.sizing.changes import offered, planned
 from causebook.sizing.compare import compare
 from causebook.sizing.ducts import supply_enlarged
 from causebook.sizing.filters import ordinary
 from causebook.sizing.found import found
+from causebook.sizing.job import Job
 from causebook.sizing.judge import Judge, unsized
 from causebook.sizing.model import Compared, Option, ReturnSize
 from causebook.sizing.plan import Plan, together
@@ -39,8 +40,7 @@ def options(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowl
             unsized(f"offered-{number}", option.name, "the readings do not identify the air path")
             for number, (_, option) in enumerate(offered(case), 1)
         )
-    cooling = system.evidence.cooling_airflow_needed is not None
-    wanted = design_airflow(surveyed, tons_of(case) if cooling else None)
+    wanted = design_airflow(surveyed, tons_of(case))
     job = Job(case, surveyed, system, knowledge, wanted or system.moments.airflow.value)
     judge = Judge(job, diagnosis.verdict)
     theirs = [planned(option, number, job) for number, (_, option) in enumerate(offered(case), 1)]

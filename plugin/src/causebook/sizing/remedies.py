@@ -8,9 +8,9 @@ from causebook import quantity as qty
 from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Cause
 from causebook.sizing import blower, gas_input
-from causebook.sizing.changes import Job
 from causebook.sizing.ducts import supply_enlarged
 from causebook.sizing.filters import cabinet
+from causebook.sizing.job import Job
 from causebook.sizing.plan import Plan
 from causebook.sizing.replacement import replaced
 from causebook.sizing.return_air import added

@@ -32,7 +32,7 @@ INPUTS = (30, 40, 45, 60, 70, 80, 90, 100, 110, 120)
 INDOOR = qty.q(70, "degF")
 """Indoor temperature of a design heat loss where the case states none."""
 SPREAD = 0.04
-"""Standard uncertainty of a new furnace's output before it is clocked, efficiency included, as a share; expert estimate."""
+"""Standard uncertainty of a new furnace's output before it is clocked, as a share; expert estimate."""
 SPREADS = {"stated": 0.10, "UA": 0.15, "run time": 0.12, "fuel": 0.15}
 """Standard uncertainty of a design heat loss by its method, as a share; expert estimates."""
 
@@ -193,7 +193,7 @@ def _judged(plan: Plan, load: Load) -> Plan:
 
 
 def suits(case: Case, surveyed: Survey, output: float, old: float) -> bool:
-    """Does an output [W] suit the house, or, where its load is not known, is it at least a tenth less than the old one?"""
+    """Does an output [W] suit the house or, where its load is not known, is it at least a tenth below the old one?"""
     known = loads(case, surveyed)
     if not known:
         return output <= 0.9 * old
@@ -217,7 +217,7 @@ def new_furnace(
     fan: Blower | None = None,
     blower_words: str = "",
 ) -> Plan:
-    """Another furnace [input in W] on the same air path; without a blower of its own, one as good as the old one's table."""
+    """Another furnace [input in W] on the same air path; its blower as the old one's table, unless one is given."""
     said = f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * efficiency, qty.HEAT_RATE)} output"
     if fan is None:
         blower: Blower = _old_blower(found, put_in * efficiency, plate)
@@ -302,7 +302,8 @@ def carried(found: Found, output: float, sensible: float) -> tuple[Work, ...]:
             + (
                 "carried, if the rating and rise range are those of the old plate"
                 if holds
-                else f"not carried; at the rating they carry about {text(flow * math.sqrt(plate.static_maximum / static), qty.AIRFLOW)}"
+                else "not carried; at the rating they carry about "
+                + text(flow * math.sqrt(plate.static_maximum / static), qty.AIRFLOW)
             ),
         ),
     )

@@ -34,7 +34,8 @@ from causebook.survey.heat import Heat
 from causebook.survey.model import Survey, Work
 
 DROP_MOST = 0.10 * INWC
-"""Drop that the whole return, grilles included, should not pass at the airflow wanted [Pa]; common practice, no source."""
+"""Drop that the whole return, grilles included, should not pass at the airflow wanted [Pa]; common practice,
+no source."""
 DUCT_VELOCITY = 700 * FPM
 """Velocity in a return duct that keeps friction and noise low [m/s]; common practice (600 to 900), no source."""
 GRILLE_VELOCITY = 300 * FPM
@@ -278,7 +279,7 @@ def _judged(opening: Opening, airflow: float, together: float, floor: float, den
     speed = part / area
     most = _allowed(opening)
     says = [
-        f"carries {text(part, qty.AIRFLOW)} at {text(speed, qty.VELOCITY)}, where {text(most, qty.VELOCITY)} is good practice"
+        f"carries {text(part, qty.AIRFLOW)} at {text(speed, qty.VELOCITY)}; good practice: {text(most, qty.VELOCITY)}"
     ]
     if not is_grille(opening):
         says.append(
@@ -323,8 +324,8 @@ def inlet_note(airflow: float) -> str:
     most = text(ONE_SIDE_MOST, qty.AIRFLOW)
     if airflow > ONE_SIDE_MOST:
         return (
-            f"{text(airflow, qty.AIRFLOW)} is more than one side of the cabinet takes in most instructions ({most}, from "
-            "memory): bring the air in by two sides or by the bottom"
+            f"{text(airflow, qty.AIRFLOW)} is more than one side of the cabinet takes in most instructions "
+            f"({most}, from memory): bring the air in by two sides or by the bottom"
         )
     return (
         f"One side or the bottom will do up to {most} in most instructions (from memory); those of the furnace decide"

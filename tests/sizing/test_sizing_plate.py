@@ -1,0 +1,107 @@
+"""Attempts to make sizing recommend what breaks the plate, the instructions or good sense."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from causebook import quantity as qty
+from causebook.casefile.model import CaseOption
+from causebook.diagnosis.diagnose import plate_of
+from causebook.sizing import return_air
+from causebook.sizing.options import options
+from causebook.sizing.shapes import CFM
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+ATTEMPTS = [
+    ("large-orifices", {"manifold": "2.5 inH2O"}, "manifold"),
+    ("large-orifices", {"orifices": "42"}, "input"),
+    ("large-orifices", {"input": "120000 Btu/h"}, "input"),
+    ("short-of-return", {"limit": {"opens": "250 degF"}}, "limit of"),
+    ("short-of-return", {"filter": "removed", "return": {"duct": "20 in round", "length": "10 ft"}}, "no filter"),
+    ("short-of-return", {"blower": {"capacitor": "new"}}, "rise"),
+    ("weak-start", {"capacitor": "new", "input": "40000 Btu/h"}, "asks for"),
+    ("too-large", {"furnace": {"input": "125000 Btu/h", "output": "100000 Btu/h"}}, "rise"),
+    ("too-large", {"filter": "clean"}, "out of service"),
+]
+
+
+def tried(one, change, **furnace):
+    """The options of a case whose author offers only `change`, with another plate."""
+    option = CaseOption(name="the attempt", change=change, chosen=True)
+    visits = tuple(v.model_copy(update={"options": (option,) if n == 0 else ()}) for n, v in enumerate(one.case.file.visits))
+    plate = one.case.file.furnace.model_copy(update=furnace)
+    case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"visits": visits, "furnace": plate})})
+    return options(case, one.surveyed, replace(one.diagnosis, plate=plate_of(case)), one.knowledge)
+
+
+def attempt(found):
+    return next(o for o in found if o.name == "the attempt")
+
+
+@pytest.mark.parametrize(("case", "change", "word"), ATTEMPTS)
+def test_what_breaks_a_rule_is_shown_and_never_recommended(worked, case, change, word):
+    option = attempt(tried(worked(case), change))
+    assert not option.recommended
+    assert any(word in broken for broken in option.breaks_plate), option.breaks_plate
+
+
+def test_return_air_below_the_least_of_the_plate_is_never_recommended(worked):
+    one = worked("short-of-return")
+    cold = tried(one, {"filter": "clean"}, return_minimum=qty.q(70, "degF"))
+    assert not any(o.recommended for o in cold)
+    assert all(any("return air" in b for b in o.breaks_plate) for o in cold if o.rise is not None)
+
+
+def test_one_side_of_the_cabinet_is_not_asked_for_more_than_it_takes(worked, monkeypatch):
+    one = worked("short-of-return")
+    change = {"filter": {"kind": "deep media", "size": "20 x 25 x 4 in"},
+              "add return": {"duct": "14 in round", "length": "22 ft", "grille": "18 x 24 in"}, "inlet": "one side"}
+    assert attempt(tried(one, change)).recommended
+    monkeypatch.setattr(return_air, "ONE_SIDE_MOST", 1000 * CFM)
+    broken = attempt(tried(one, change))
+    assert not broken.recommended and any("one-side inlet" in b for b in broken.breaks_plate)
+    both = attempt(tried(one, change | {"inlet": "two sides"}))
+    assert not any("inlet" in b for b in both.breaks_plate)
+
+
+def test_like_for_like_is_not_recommended_for_a_house_that_needs_half(worked):
+    one = worked("too-large")
+    best = [o for o in one.options if o.recommended]
+    assert [o.id for o in best] == ["smaller-furnace"] or best[0].name == "half the size"
+    assert all("furnace" in " ".join(o.scope).lower() for o in best)
+
+
+CHANGES = {
+    "filter": st.sampled_from(["clean", "removed", {"kind": "deep media", "size": "20 x 25 x 4 in"},
+                               {"kind": "fine pleated", "size": "16 x 20 x 1 in"}]),
+    "add return": st.sampled_from([{"duct": "14 in round", "length": "22 ft", "grille": "18 x 24 in"},
+                                   {"duct": "8 in round", "length": "40 ft", "of": "flex", "slack": "10 %"}]),
+    "manifold": st.sampled_from(["2.5 inH2O", "3.2 inH2O", "3.5 inH2O", "3.9 inH2O", "5 inH2O"]),
+    "input": st.sampled_from(["30000 Btu/h", "64000 Btu/h", "80000 Btu/h", "83000 Btu/h", "110000 Btu/h"]),
+    "inlet": st.sampled_from(["one side", "two sides", "bottom"]),
+    "coil": st.just("clean"),
+    "limit": st.sampled_from(["new", {"opens": "240 degF"}]),
+}
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(change=st.fixed_dictionaries({}, optional=CHANGES), low=st.integers(20, 60), width=st.integers(15, 40),
+       outlet=st.integers(110, 190), back=st.integers(50, 75))
+def test_nothing_recommended_breaks_the_plate(worked, change, low, width, outlet, back):
+    one = worked("short-of-return")
+    rise = (qty.q(low, "delta_degF"), qty.q(low + width, "delta_degF"))
+    found = tried(one, change, rise=rise, outlet_maximum=qty.q(outlet, "degF"), return_minimum=qty.q(back, "degF"))
+    for option in found:
+        if not option.recommended:
+            continue
+        assert not option.breaks_plate and not option.not_understood
+        assert low <= qty.us(option.rise.value, qty.TEMPERATURE_DIFFERENCE) <= low + width
+        assert qty.us(option.outlet.value, qty.PROBE_TEMPERATURE) <= outlet
+        assert qty.us(option.outlet.value, qty.PROBE_TEMPERATURE) \
+            - qty.us(option.rise.value, qty.TEMPERATURE_DIFFERENCE) >= back - 0.01
+        assert option.trips is False
+        if option.by_author:
+            assert change.get("manifold") in (None, "3.2 inH2O", "3.5 inH2O") and change.get("filter") != "removed"
+    assert sum(o.recommended for o in found) <= 1
