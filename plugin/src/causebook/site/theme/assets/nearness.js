@@ -1,0 +1,188 @@
+/* How near past cases are to what somebody knows: the same measure as library/likeness.py and find.py, number for
+   number, over the index that find_index.py writes.  No page is touched here. */
+(function () {
+  "use strict";
+
+  window.causebookNearness = function (index, ids) {
+    var pairs = index.pairs, numberOf = {}, valuesOf = {};
+    pairs.forEach(function (pair, i) { numberOf[pair[0] + "=" + pair[1]] = i; });
+    var roots = index.root.ids, findingIds = Object.keys(index.findings);
+    var familyOf = index.of.map(function (of) {
+      for (var n = 0; n < of.length; n += 1) { if (pairs[of[n]][0] === "complaint") { return pairs[of[n]][1]; } }
+      return null;
+    });
+    var logs = roots.map(function (root) {
+      return findingIds.map(function (id) {
+        var chance = chanceOf(root, id);
+        return [Math.log(chance), Math.log(1 - chance)];
+      });
+    });
+    var place = {};
+    findingIds.forEach(function (id, i) { place["finding " + id] = i; });
+    var openBelief = {};
+    index.root.of.forEach(function (of, i) { if (!of.length) { openBelief[i] = belief(featuresOf(i)); } });
+    Object.keys(index.read).forEach(function (id) {
+      var which = 0, of = valuesOf[id] = {};
+      index.read[id][0].forEach(function (step, i) { which += step; of[which] = index.read[id][1][i]; });
+    });
+    var asks = {};
+    index.asks.forEach(function (ask) { asks[ask.id] = ask; });
+
+    function chanceOf(root, finding) {
+      var cause = index.causes[root], leak = index.findings[finding][3];
+      var chance = cause && finding in cause[1] ? cause[1][finding] : leak;
+      return Math.min(Math.max(chance, index.least), 1 - index.least);
+    }
+    function featuresOf(i) {
+      var features = {};
+      index.of[i].forEach(function (n) { features[pairs[n][0]] = pairs[n][1]; });
+      return features;
+    }
+    function weight(feature, value) {
+      var n = numberOf[feature + "=" + value];
+      return n === undefined ? index.rare[feature] || 0 : pairs[n][2];
+    }
+
+    /* ---- numbers to findings */
+
+    function judge(typed) {
+      var found = {}, spoken = {};
+      var value = function (id) { return asks[id].size ? Math.abs(typed[id]) : typed[id]; };
+      index.lines.forEach(function (line) {
+        var terms = Object.keys(line.terms);
+        if (spoken[line.finding] || !terms.every(function (id) { return id in typed; })) { return; }
+        if (line.below && !(value(line.below[0]) < line.below[1])) { return; }
+        spoken[line.finding] = true;
+        var total = 0, square = 0;
+        terms.forEach(function (id) {
+          var ask = asks[id], sd = Math.hypot(ask.relative * value(id), ask.fixed);
+          total += line.terms[id] * value(id);
+          square += Math.pow(line.terms[id] * sd, 2);
+        });
+        var chance = above(total, line.spread * Math.sqrt(square), line.limit);
+        if (chance > index.present || chance < index.absent) { found[line.finding] = chance > index.present; }
+      });
+      return found;
+    }
+    function above(number, spread, limit) {
+      return 0.5 * (1 + erf((number - limit) / (Math.SQRT2 * Math.max(spread, 1e-12))));
+    }
+    /* Abramowitz and Stegun, Handbook of Mathematical Functions, 7.1.26: error below 1.5e-7 (from memory). */
+    function erf(x) {
+      var t = 1 / (1 + 0.3275911 * Math.abs(x));
+      var y = 1 - ((((1.061405429 * t - 1.453152027) * t + 1.421413741) * t - 0.284496736) * t + 0.254829592) * t * Math.exp(-x * x);
+      return x < 0 ? -y : y;
+    }
+
+    /* ---- what is known to nearness */
+
+    function features(query, findings) {
+      var known = {};
+      Object.keys(findings).forEach(function (id) { known["finding " + id] = findings[id] ? "present" : "absent"; });
+      Object.keys(query.facts || {}).forEach(function (name) { known["fact " + name] = query.facts[name]; });
+      if (query.family) { known.complaint = query.family; }
+      return known;
+    }
+    function often(family) {
+      var count = roots.map(function () { return 0; });
+      index.root.of.forEach(function (of, i) {
+        of.forEach(function (root) { count[root] += index.other + (family && familyOf[i] === family ? 1 : 0); });
+      });
+      return count;
+    }
+    function belief(known) {
+      var shares = often(known.complaint).map(Math.log), most = -Infinity, sum = 0;
+      Object.keys(known).forEach(function (feature) {
+        if (!(feature in place)) { return; }
+        var which = known[feature] === "present" ? 0 : 1;
+        for (var r = 0; r < roots.length; r += 1) { shares[r] += logs[r][place[feature]][which]; }
+      });
+      shares.forEach(function (share) { most = Math.max(most, share); });
+      shares = shares.map(function (share) { return Math.exp(share - most); });
+      shares.forEach(function (share) { sum += share; });
+      return shares.map(function (share) { return share / sum; });
+    }
+    function trust(believed, i) {
+      var of = index.root.of[i], best = 0;
+      if (!of.length) {
+        openBelief[i].forEach(function (share, r) { best += share * believed[r]; });
+        return best;
+      }
+      of.forEach(function (root) { best = Math.max(best, believed[root]); });
+      return best;
+    }
+    function likeness(known, i) {
+      var agree = 0, differ = 0, alone = 0, met = {}, same = [], different = [];
+      index.of[i].forEach(function (n) {
+        var feature = pairs[n][0], here = pairs[n][2], mine = known[feature];
+        if (mine === undefined) { alone += here; return; }
+        met[feature] = true;
+        if (mine === pairs[n][1]) {
+          agree += here;
+          same.push([feature, here]);
+        } else {
+          var both = (here + weight(feature, mine)) / 2;
+          differ += both;
+          different.push([feature, both]);
+        }
+      });
+      Object.keys(known).forEach(function (feature) {
+        if (!met[feature]) { alone += weight(feature, known[feature]); }
+      });
+      var ground = agree + differ + index.alone * alone;
+      return { value: Math.max(agree - differ, 0) / (ground > 0 ? ground : 1), same: heaviest(same), differ: heaviest(different) };
+    }
+    function heaviest(weighed) {
+      return weighed.sort(function (a, b) { return b[1] - a[1] || (a[0] < b[0] ? -1 : 1); })
+        .map(function (pair) { return pair[0]; });
+    }
+    function rounded(value) { return Math.round(value * 1e9) / 1e9; }
+
+    function find(query, count) {
+      var findings = Object.assign(judge(query.typed || {}), query.seen || {});
+      var known = features(query, findings);
+      if (!Object.keys(known).length || !index.of.length) { return { findings: findings, like: [], other: null, apart: [] }; }
+      var believed = belief(known);
+      var ranked = index.of.map(function (of, i) {
+        return [i, rounded((likeness(known, i).value + trust(believed, i)) / 2)];
+      }).filter(function (pair) { return pair[1] > 0; });
+      ranked.sort(function (a, b) { return b[1] - a[1] || (ids[a[0]] < ids[b[0]] ? -1 : 1); });
+      var near = function (pair) { return Object.assign({ i: pair[0], nearness: pair[1] }, likeness(known, pair[0])); };
+      var rooted = ranked.filter(function (pair) { return index.root.of[pair[0]].length; });
+      var one = rooted[0];
+      var other = one && rooted.find(function (pair) {
+        return !index.root.of[pair[0]].some(function (root) { return index.root.of[one[0]].indexOf(root) >= 0; });
+      });
+      return {
+        findings: findings, like: ranked.slice(0, count).map(near), other: other ? near(other) : null,
+        between: other ? [one[0], other[0]] : [], apart: other ? tellApart(one[0], other[0], findings) : []
+      };
+    }
+
+    /* ---- what would tell two cases apart */
+
+    function tellApart(one, other, findings) {
+      var here = featuresOf(one), there = featuresOf(other), apart = [], expected = [];
+      findingIds.forEach(function (id) {
+        if (id in findings) { return; }
+        var feature = "finding " + id, a = here[feature], b = there[feature];
+        if (a && b && a !== b) {
+          apart.push({ finding: id, speaksFor: a === "present" ? one : other, seen: true,
+            by: rounded(weight(feature, "present") + weight(feature, "absent")) });
+        } else {
+          var gap = shown(one, id) - shown(other, id);
+          if (Math.abs(gap) >= index.gap) {
+            expected.push({ finding: id, speaksFor: gap > 0 ? one : other, seen: false, by: rounded(Math.abs(gap)) });
+          }
+        }
+      });
+      var order = function (a, b) { return b.by - a.by || (a.finding < b.finding ? -1 : 1); };
+      return apart.sort(order).concat(expected.sort(order)).slice(0, 3);
+    }
+    function shown(i, finding) {
+      return Math.max.apply(null, index.root.of[i].map(function (root) { return chanceOf(roots[root], finding); }));
+    }
+
+    return { find: find, judge: judge, read: function (id, i) { return (valuesOf[id] || {})[i]; }, asks: asks, tests: index.tests };
+  };
+})();

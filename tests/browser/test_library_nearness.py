@@ -1,0 +1,113 @@
+"""The browser ranks past cases exactly as Python does: on the demo cases and on a thousand generated ones."""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+from pathlib import Path
+from typing import Any
+
+import causebook
+import pytest
+from causebook import knowledge
+from causebook.library.find import Query, find
+from causebook.library.find_index import find_script
+from causebook.library.record import Record, newest_first
+from causebook.library.typed import asks, judge, lines
+from library.records import make_records
+
+ASSETS = Path(causebook.__file__).parent / "site" / "theme" / "assets"
+
+
+@pytest.fixture(scope="module")
+def known():
+    return knowledge.load()
+
+
+@pytest.fixture(scope="module")
+def opened(browser):
+    """Opens the measure over an index in an empty page."""
+    contexts = []
+
+    def over(records: list[Record], known):
+        context = browser.new_context()
+        contexts.append(context)
+        page = context.new_page()
+        page.add_script_tag(content=find_script(records, known))
+        page.add_script_tag(path=ASSETS / "nearness.js")
+        ids = [r.id for r in newest_first(records)]
+        page.evaluate("ids => { window.ids = ids; window.near = causebookNearness(causebookFindings, ids); }", ids)
+        return page
+
+    yield over
+    for context in contexts:
+        context.close()
+
+
+def queries(records: list[Record], known, count: int, seed: int) -> list[Query]:
+    """What somebody might know: a case's own findings, some of them turned round, and numbers about its limits."""
+    dice = random.Random(seed)
+    chosen = []
+    for _ in range(count):
+        one = dice.choice(records)
+        seen = {f: present != (dice.random() < 0.1) for f, present in one.findings.items() if dice.random() < 0.6}
+        typed = {id_: value * dice.uniform(0.9, 1.1) for id_, value in one.read.items() if dice.random() < 0.5}
+        facts = dict(one.facts) if dice.random() < 0.5 else {}
+        chosen.append(Query(one.families[0] if dice.random() < 0.7 else "", seen, typed, facts))
+    return chosen
+
+
+def asked(query: Query) -> dict[str, Any]:
+    return {"family": query.family, "seen": dict(query.seen), "typed": dict(query.typed), "facts": dict(query.facts)}
+
+
+def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
+    for query in chosen:
+        mine = find(records, query, known, 20)
+        theirs = page.evaluate("""query => { const found = near.find(query, 20); return {
+            like: found.like.map(n => [ids[n.i], n.same, n.differ]), other: found.other && ids[found.other.i],
+            findings: found.findings, apart: found.apart.map(a => [a.finding, ids[a.speaksFor], a.seen]) } }""",
+                               asked(query))
+        assert theirs["findings"] == mine.findings
+        assert theirs["like"] == [[n.record.id, list(n.likeness.same), list(n.likeness.differ)] for n in mine.like]
+        assert theirs["other"] == (mine.other_root.record.id if mine.other_root else None)
+        assert theirs["apart"] == [[a.finding, a.speaks_for, a.seen] for a in mine.apart]
+
+
+def test_the_same_order_on_all_demo_cases(opened, demo, known):
+    entries = sorted((demo.generated / "kept").glob("*.json"))
+    records = [Record.from_json(json.loads(path.read_text())["record"]) for path in entries]
+    assert len(records) >= 4
+    whole = [Query(r.families[0], r.findings, r.read, r.facts) for r in records]
+    same_order(opened(records, known), records, known, whole + queries(records, known, 60, 1))
+
+
+def test_the_same_order_on_a_thousand_generated_cases(opened, known):
+    records = make_records(1000, known, seed=5)
+    same_order(opened(records, known), records, known, queries(records, known, 40, 2))
+
+
+def test_numbers_mean_the_same_in_both(opened, known):
+    dice = random.Random(3)
+    page = opened(make_records(3, known), known)
+    known_asks = {ask.id: ask for ask in asks(known)}
+    for line in lines(known):
+        for _ in range(6):
+            typed = {id_: dice.uniform(0.5, 1.5) * (abs(line.limit / factor) or 100) for id_, factor in line.terms.items()}
+            assert page.evaluate("typed => near.judge(typed)", typed) == judge(typed, known)
+        assert set(line.terms) <= set(known_asks)
+
+
+def test_ten_thousand_cases_are_ranked_in_a_fifth_of_a_second(opened, known):
+    records = make_records(10_000, known)
+    page = opened(records, known)
+    took = page.evaluate("""query => { near.find(query, 5); const from = performance.now();
+        for (let i = 0; i < 5; i += 1) near.find(query, 5); return (performance.now() - from) / 5; }""",
+                         asked(Query("high-limit", records[0].findings, {}, records[0].facts)))
+    assert took < 200, f"{took:.0f} ms"
+
+
+def test_no_index_speaks_of_anything_but_features(known):
+    script = find_script(make_records(50, known), known)
+    assert not re.search(r"It stops|<", script)
