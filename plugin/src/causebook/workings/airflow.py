@@ -368,7 +368,7 @@ KINDS = (
     Working(
         "mixed-return",
         "Return air from several places",
-        (Field("streams", "Stream", Table(Both(qty.AIRFLOW, "at", qty.PROBE_TEMPERATURE))), ELEVATION),
+        (Field("streams", "Stream from", Table(Both(qty.AIRFLOW, "at", qty.PROBE_TEMPERATURE))), ELEVATION),
         _mixed_return,
         "adiabatic mixing, ASHRAE Handbook, Fundamentals 2017, ch. 1",
     ),

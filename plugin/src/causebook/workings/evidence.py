@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -157,8 +158,8 @@ KINDS = (
             Field("suspect", "Suspect", Word(_causes, "a cause's id")),
             Field("prior", "Chance before", One(qty.SHARE)),
             Field("rival", "Against", Word(_causes, "a cause's id"), needed=False),
-            PRESENT,
-            ABSENT,
+            replace(PRESENT, shown=False),
+            replace(ABSENT, shown=False),
         ),
         _weight_of_evidence,
         f"{SOURCE}; weights after Good (1950)",

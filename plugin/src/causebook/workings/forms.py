@@ -171,7 +171,7 @@ class Table:
                     replace(line, under=("at", key, self.key.kind)) for line in self.of.lines(words, entry, how)
                 )
             else:
-                yield from self.of.lines(f"{words}: {key}", entry, how)
+                yield from self.of.lines(f"{words} {key}", entry, how)
 
 
 @dataclass(frozen=True, slots=True)

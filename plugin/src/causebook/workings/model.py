@@ -62,6 +62,8 @@ class Field:
     form: Form
     needed: bool = True
     otherwise: str = ""
+    shown: bool = True
+    """Whether it stands among what is given; not, where the steps repeat it word for word."""
 
     @property
     def parameter(self) -> str:

@@ -189,5 +189,5 @@ def _laid_over(entries: Mapping[str, Entry], changes: Mapping[str, Entry]) -> di
 
 def _given(working: Working, values: Mapping[str, Any], entries: Mapping[str, Entry]) -> Iterator[Line]:
     for field in working.fields:
-        if values[field.name] is not None:
+        if field.shown and values[field.name] is not None:
             yield from field.form.lines(field.words, values[field.name], "" if field.name in entries else "assumed")

@@ -98,18 +98,18 @@ def _compared(label: str, results: Sequence[Line], names: Sequence[str], right: 
     )
 
 
-def _off(right: Line, found: Line | None) -> str:
+def _off(right: Line, found: Line | None) -> Markup:
     """By how much a mistaken result is off: in percent; in degrees or points where a percentage means nothing."""
     if found is None or not isinstance(found.value, Quantity) or not isinstance(right.value, Quantity):
-        return ""
+        return Markup("")
     assert right.kind is not None
     truth, taken = qty.si(right.value, right.kind), qty.si(found.value, right.kind)
-    if math.isclose(taken, truth):
-        return ""
+    if math.isclose(taken, truth) or (not truth and right.kind.si != "K"):
+        return Markup("")
+    sign, gap = "+" if taken > truth else "−", abs(taken - truth)
     if right.kind.si == "K":
-        text = qty.show(qty.from_si(abs(taken - truth), qty.TEMPERATURE_DIFFERENCE), qty.TEMPERATURE_DIFFERENCE)
-    elif right.kind.us_text == "%":
-        text = f"{100 * abs(taken - truth):.0f} points"
-    else:
-        text = f"{100 * abs(taken / truth - 1):.0f} %" if truth else ""
-    return text and f"{'+' if taken > truth else '−'}{text}"
+        degrees = qty.from_si(gap, qty.TEMPERATURE_DIFFERENCE)
+        return sign + words.shown(degrees, qty.TEMPERATURE_DIFFERENCE)
+    if right.kind.us_text == "%":
+        return Markup("{}{:.0f} points").format(sign, 100 * gap)
+    return Markup("{}{:.0f} %").format(sign, 100 * gap / abs(truth))
