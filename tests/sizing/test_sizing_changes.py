@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from dataclasses import replace
 
 import pytest
 from causebook import quantity as qty
@@ -52,7 +52,11 @@ FORMS_READ = [
     ("manifold", "3.5 inH2O", SetInput),
     ("input", "80000 Btu/h", SetInput),
     ("furnace", {"input": "60000 Btu/h", "output": "57000 Btu/h"}, ReplaceFurnace),
-    ("furnace", {"input": "60000 Btu/h", "efficiency": "95 %", "airflow": "1050 cfm", "rise": "35 to 65 degF"}, ReplaceFurnace),
+    (
+        "furnace",
+        {"input": "60000 Btu/h", "efficiency": "95 %", "airflow": "1050 cfm", "rise": "35 to 65 degF"},
+        ReplaceFurnace,
+    ),
 ]
 NOT_READ = [
     ("add retrun", RUN, "is no part that can be changed"),
@@ -122,14 +126,19 @@ def test_orifices_and_input_together_set_the_input_once(worked):
 
 def test_a_problem_names_its_line_and_the_nearest_word(worked):
     one = worked("large-orifices")
-    text = 'filter: {kind: deep media}'
-    lost = planned(CaseOption(name="manifold down", change={"filtr": "clean"}), 1, one.job).not_understood
-    (problem,) = change_problems(one.case, {"manifold down": lost})
+    lost = planned(CaseOption(name="manifold down", change={"filtr": "clean"}), 2, one.job).not_understood
+    options = [replace(o, not_understood=lost) if o.id == "offered-2" else o for o in one.options]
+    (problem,) = change_problems(one.case, options)
     assert problem.line == one.case.line("visits.1.options.2.change") > 0
     assert "filter" in problem.hint and problem.rule == "option-not-understood"
-    assert problem.path == one.case.path and isinstance(problem.path, Path) and text
-    quiet = one.case.model_copy(update={"file": one.case.file.model_copy(update={"answered": {problem.rule: "known"}})})
-    assert change_problems(quiet, {"manifold down": lost}) == []
+    assert problem.path == one.case.path and problem.severity == "warning"
+    file = one.case.file.model_copy(update={"answered": {problem.rule: "known"}})
+    assert change_problems(one.case.model_copy(update={"file": file}), options) == []
+
+
+def test_cases_whose_changes_are_all_understood_raise_no_problem(worked):
+    for name in ("short-of-return", "large-orifices", "too-large", "cooling-on-two", "pinched-run"):
+        assert change_problems(worked(name).case, worked(name).options) == []
 
 
 def test_a_higher_limit_is_not_taken_for_a_repair(worked):

@@ -44,8 +44,12 @@ def test_a_return_that_is_enough_asks_for_nothing():
     assert ways(600 * CFM, 0.05 * INWC / (600 * CFM) ** 2, RHO) == ()
 
 
-@given(cfm=st.floats(50, 2000), inches=st.sampled_from([6, 8, 10, 14, 18]), length=st.floats(1, 30),
-       of=st.sampled_from(["metal", "flex", "duct board", "joist bay"]))
+@given(
+    cfm=st.floats(50, 2000),
+    inches=st.sampled_from([6, 8, 10, 14, 18]),
+    length=st.floats(1, 30),
+    of=st.sampled_from(["metal", "flex", "duct board", "joist bay"]),
+)
 @settings(max_examples=60, deadline=None)
 def test_a_run_takes_more_with_more_air_more_length_and_a_rougher_wall(cfm, inches, length, of):
     run = Run(Round(inches * INCH), length, of, 0.04 if of == "flex" else 0.0)
@@ -64,13 +68,22 @@ def test_two_equal_runs_carry_twice_the_air_of_one_at_the_same_drop():
 
 def test_a_flat_duct_of_one_area_takes_more_than_a_round_one():
     area = Round(12 * INCH).area_si
-    assert Run(Rectangular(area / (4 * INCH), 4 * INCH), 6.0).drop(600 * CFM, RHO) > Run(Round(12 * INCH), 6.0).drop(600 * CFM, RHO)
+    assert Run(Rectangular(area / (4 * INCH), 4 * INCH), 6.0).drop(600 * CFM, RHO) > Run(Round(12 * INCH), 6.0).drop(
+        600 * CFM, RHO
+    )
 
 
-@pytest.mark.parametrize(("kind", "size", "name"), [
-    ("fine pleated", "16 x 20 x 1 in", "fine pleated"), ("fine pleated", "20 x 25 x 4 in", "deep media"),
-    ("coarse pleated", "16 x 25 x 1 in", "coarse pleated"), ("deep media", None, "deep media"),
-    ("washable fibre", "16 x 20 x 1 in", "fibre mat"), ("velvet", "16 x 20 x 1 in", None)])
+@pytest.mark.parametrize(
+    ("kind", "size", "name"),
+    [
+        ("fine pleated", "16 x 20 x 1 in", "fine pleated"),
+        ("fine pleated", "20 x 25 x 4 in", "deep media"),
+        ("coarse pleated", "16 x 25 x 1 in", "coarse pleated"),
+        ("deep media", None, "deep media"),
+        ("washable fibre", "16 x 20 x 1 in", "fibre mat"),
+        ("velvet", "16 x 20 x 1 in", None),
+    ],
+)
 def test_filters_are_known_by_their_words_and_their_depth(kind, size, name):
     found = medium_of(kind, read_size(size) if size else None)
     assert (found.name if found else None) == name
@@ -80,7 +93,7 @@ def test_filters_are_known_by_their_words_and_their_depth(kind, size, name):
 def test_twice_the_face_takes_less_of_the_same_air(medium, area, cfm):
     small, large = (filter_part(medium, a, RHO).at_flow(cfm * CFM, RHO)[0] for a in (area, 2 * area))
     assert large < small
-    assert small / large == pytest.approx(2 ** medium.exponent)
+    assert small / large == pytest.approx(2**medium.exponent)
 
 
 def test_the_cabinet_keeps_a_tenth_of_an_inch_and_is_the_smallest_that_does(worked):
@@ -116,14 +129,24 @@ def test_rows_solved_together_are_the_rows_solved_alone(worked):
     def alone(row, factor=1.0, more=1.0):
         system = found.system
         single = replace(
-            system, path=system.path.each(lambda p: replace(p, resistance=float(p.resistance[row]))),
+            system,
+            path=system.path.each(lambda p: replace(p, resistance=float(p.resistance[row]))),
             fan=replace(system.fan, speed=float(system.fan.speed[row])),
-            heat=replace(system.heat, input=float(system.heat.input[row]), efficiency=float(system.heat.efficiency[row])),
-            limit=replace(system.limit, opens=float(system.limit.opens[row]), closes=float(system.limit.closes[row]),
-                          body_factor=float(system.limit.body_factor[row])),
-            return_temperature=float(system.return_temperature[row]))
-        changed = (ReplacePart("filter", replace(part, resistance=part.resistance * factor)),
-                   SetInput(qty.q(75000 * more, "btu_it/hour")))
+            heat=replace(
+                system.heat, input=float(system.heat.input[row]), efficiency=float(system.heat.efficiency[row])
+            ),
+            limit=replace(
+                system.limit,
+                opens=float(system.limit.opens[row]),
+                closes=float(system.limit.closes[row]),
+                body_factor=float(system.limit.body_factor[row]),
+            ),
+            return_temperature=float(system.return_temperature[row]),
+        )
+        changed = (
+            ReplacePart("filter", replace(part, resistance=part.resistance * factor)),
+            SetInput(qty.q(75000 * more, "btu_it/hour")),
+        )
         return float(told_by(apply(single, changed))["rise"])
 
     base = alone(0)
@@ -135,8 +158,10 @@ def test_rows_solved_together_are_the_rows_solved_alone(worked):
 def test_a_less_certain_part_makes_a_less_certain_prediction(worked):
     found = worked("short-of-return").found
     part = Run(Round(14 * INCH), 6.0).part("new return", 600 * CFM, found.density)
-    spreads = [foretell(found, Plan(f"{s}", "", (), (AddParallel(("return",), part, s),))).terms["airflow"].sd_si
-               for s in (0.0, 0.1, 0.3)]
+    spreads = [
+        foretell(found, Plan(f"{s}", "", (), (AddParallel(("return",), part, s),))).terms["airflow"].sd_si
+        for s in (0.0, 0.1, 0.3)
+    ]
     assert spreads == sorted(spreads) and spreads[0] > 0
 
 
@@ -195,7 +220,9 @@ def test_the_return_is_measured_against_floor_and_design(worked):
 
 def test_a_joist_bay_is_judged_by_area_friction_and_leakage(worked):
     one = worked("short-of-return")
-    bay = one.case.file.return_[0].model_copy(update={"of": "joist bay", "size": "14.5 x 9.25 in", "length": qty.q(20, "foot")})
+    bay = one.case.file.return_[0].model_copy(
+        update={"of": "joist bay", "size": "14.5 x 9.25 in", "length": qty.q(20, "foot")}
+    )
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"return_": (bay,)})})
     (opening,) = return_size(case, one.surveyed, one.knowledge).openings
     assert "legal floor" in opening.says and "in. w.c." in opening.says

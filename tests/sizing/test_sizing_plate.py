@@ -30,7 +30,9 @@ ATTEMPTS = [
 def tried(one, change, **furnace):
     """The options of a case whose author offers only `change`, with another plate."""
     option = CaseOption(name="the attempt", change=change, chosen=True)
-    visits = tuple(v.model_copy(update={"options": (option,) if n == 0 else ()}) for n, v in enumerate(one.case.file.visits))
+    visits = tuple(
+        v.model_copy(update={"options": (option,) if n == 0 else ()}) for n, v in enumerate(one.case.file.visits)
+    )
     plate = one.case.file.furnace.model_copy(update=furnace)
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"visits": visits, "furnace": plate})})
     return options(case, one.surveyed, replace(one.diagnosis, plate=plate_of(case)), one.knowledge)
@@ -56,8 +58,11 @@ def test_return_air_below_the_least_of_the_plate_is_never_recommended(worked):
 
 def test_one_side_of_the_cabinet_is_not_asked_for_more_than_it_takes(worked, monkeypatch):
     one = worked("short-of-return")
-    change = {"filter": {"kind": "deep media", "size": "20 x 25 x 4 in"},
-              "add return": {"duct": "14 in round", "length": "22 ft", "grille": "18 x 24 in"}, "inlet": "one side"}
+    change = {
+        "filter": {"kind": "deep media", "size": "20 x 25 x 4 in"},
+        "add return": {"duct": "14 in round", "length": "22 ft", "grille": "18 x 24 in"},
+        "inlet": "one side",
+    }
     assert attempt(tried(one, change)).recommended
     monkeypatch.setattr(return_air, "ONE_SIDE_MOST", 1000 * CFM)
     broken = attempt(tried(one, change))
@@ -74,10 +79,20 @@ def test_like_for_like_is_not_recommended_for_a_house_that_needs_half(worked):
 
 
 CHANGES = {
-    "filter": st.sampled_from(["clean", "removed", {"kind": "deep media", "size": "20 x 25 x 4 in"},
-                               {"kind": "fine pleated", "size": "16 x 20 x 1 in"}]),
-    "add return": st.sampled_from([{"duct": "14 in round", "length": "22 ft", "grille": "18 x 24 in"},
-                                   {"duct": "8 in round", "length": "40 ft", "of": "flex", "slack": "10 %"}]),
+    "filter": st.sampled_from(
+        [
+            "clean",
+            "removed",
+            {"kind": "deep media", "size": "20 x 25 x 4 in"},
+            {"kind": "fine pleated", "size": "16 x 20 x 1 in"},
+        ]
+    ),
+    "add return": st.sampled_from(
+        [
+            {"duct": "14 in round", "length": "22 ft", "grille": "18 x 24 in"},
+            {"duct": "8 in round", "length": "40 ft", "of": "flex", "slack": "10 %"},
+        ]
+    ),
     "manifold": st.sampled_from(["2.5 inH2O", "3.2 inH2O", "3.5 inH2O", "3.9 inH2O", "5 inH2O"]),
     "input": st.sampled_from(["30000 Btu/h", "64000 Btu/h", "80000 Btu/h", "83000 Btu/h", "110000 Btu/h"]),
     "inlet": st.sampled_from(["one side", "two sides", "bottom"]),
@@ -87,8 +102,13 @@ CHANGES = {
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(change=st.fixed_dictionaries({}, optional=CHANGES), low=st.integers(20, 60), width=st.integers(15, 40),
-       outlet=st.integers(110, 190), back=st.integers(50, 75))
+@given(
+    change=st.fixed_dictionaries({}, optional=CHANGES),
+    low=st.integers(20, 60),
+    width=st.integers(15, 40),
+    outlet=st.integers(110, 190),
+    back=st.integers(50, 75),
+)
 def test_nothing_recommended_breaks_the_plate(worked, change, low, width, outlet, back):
     one = worked("short-of-return")
     rise = (qty.q(low, "delta_degF"), qty.q(low + width, "delta_degF"))
@@ -99,8 +119,10 @@ def test_nothing_recommended_breaks_the_plate(worked, change, low, width, outlet
         assert not option.breaks_plate and not option.not_understood
         assert low <= qty.us(option.rise.value, qty.TEMPERATURE_DIFFERENCE) <= low + width
         assert qty.us(option.outlet.value, qty.PROBE_TEMPERATURE) <= outlet
-        assert qty.us(option.outlet.value, qty.PROBE_TEMPERATURE) \
-            - qty.us(option.rise.value, qty.TEMPERATURE_DIFFERENCE) >= back - 0.01
+        assert (
+            qty.us(option.outlet.value, qty.PROBE_TEMPERATURE) - qty.us(option.rise.value, qty.TEMPERATURE_DIFFERENCE)
+            >= back - 0.01
+        )
         assert option.trips is False
         if option.by_author:
             assert change.get("manifold") in (None, "3.2 inH2O", "3.5 inH2O") and change.get("filter") != "removed"

@@ -58,11 +58,20 @@ def face(cfm: float, square_inches: float) -> float:
 
 def load_of(method: str, **site: object) -> float:
     """Design heat loss [Btu/h] of a house by one method, from an 80,000 Btu/h furnace of 80 %."""
-    empty = {"design_heat_loss": None, "run_share": None, "building_ua": None, "heating_fuel": None, "degree_days": None,
-             "room": None, "outdoors": None, "design_outdoors": None}
+    empty = {
+        "design_heat_loss": None,
+        "run_share": None,
+        "building_ua": None,
+        "heating_fuel": None,
+        "degree_days": None,
+        "room": None,
+        "outdoors": None,
+        "design_outdoors": None,
+    }
     case = SimpleNamespace(file=SimpleNamespace(site=SimpleNamespace(**{**empty, **site})), steps=())
-    surveyed = SimpleNamespace(sets=(), plate_input=q(80000, "btu_it/hour"),
-                               efficiency=SimpleNamespace(value=q(0.80, "")))
+    surveyed = SimpleNamespace(
+        sets=(), plate_input=q(80000, "btu_it/hour"), efficiency=SimpleNamespace(value=q(0.80, ""))
+    )
     return next(x.size for x in loads(case, surveyed) if x.method == method) / BTUH
 
 
@@ -72,57 +81,169 @@ CLOCK = "orifice equation, square root of the pressure ratio (NFPA 54 Annex E)"
 BALANCE = "steady heat balance; printed design temperatures"
 
 EXAMPLES = [
-    *(Example(f"friction of {cfm} cfm in {d} in.", lambda cfm=cfm, d=d: friction(cfm, d), rate, 0.01, COLEBROOK)
-      for cfm, d, rate in ((100, 6, 0.0832), (200, 8, 0.0719), (400, 10, 0.0856), (500, 12, 0.0528), (600, 12, 0.0737),
-                           (1000, 14, 0.0886), (1200, 18, 0.0362), (1400, 16, 0.0856))),
-    Example("flexible duct for 256 cfm at 0.05, stretched",
-            lambda: flex_size(256 * CFM, 0.05 * INWC / (100 * FOOT), RHO, 0.0).diameter / INCH, 10.0, 0.01,
-            "fluids 1.3.1 and scipy brentq"),
-    Example("flexible duct for 629 cfm at 0.05, stretched",
-            lambda: flex_size(629 * CFM, 0.05 * INWC / (100 * FOOT), RHO, 0.0).diameter / INCH, 14.0, 0.01,
-            "fluids 1.3.1 and scipy brentq"),
-    Example("velocity pressure at 700 fpm",
-            lambda: Run(Round(1.0), 0.0, fittings=1.0).losses(700 * FPM * math.pi / 4, RHO)["fittings"] / INWC, 0.0305, 0.005,
-            "(V/4005 fpm)², standard air"),
-    Example("square elbow without vanes at 900 fpm",
-            lambda: Run(Round(1.0), 0.0, fittings=1.2).losses(900 * FPM * math.pi / 4, RHO)["fittings"] / INWC,
-            1.2 * (900 / 4005) ** 2, 0.005, "ASHRAE Duct Fitting Database, C 1.2, from memory"),
-    Example("8 in. high duct equal to 12 in. round", lambda: width_for.si(12 * INCH, 8 * INCH) / INCH, 15.5, 0.02,
-            "printed equal-friction charts: 16 × 8 in. is 12.1 in., from memory"),
-    Example("2x10 joist bay at 16 in. centres, 550 cfm",
-            lambda: Run(Rectangular(14.5 * INCH, 9.25 * INCH), 100 * FOOT, fittings=0.0).losses(550 * CFM, RHO)["friction"] / INWC,
-            0.05, 0.2, "Huebscher and Colebrook, smooth walls"),
-    Example("friction rate of 0.25 in. w.c. over 250 ft",
-            lambda: design_friction_rate.si(0.25 * INWC, 250 * FOOT) / INWC * 100 * FOOT, 0.10, 1e-6,
-            "definition in residential duct design, from memory"),
+    *(
+        Example(f"friction of {cfm} cfm in {d} in.", lambda cfm=cfm, d=d: friction(cfm, d), rate, 0.01, COLEBROOK)
+        for cfm, d, rate in (
+            (100, 6, 0.0832),
+            (200, 8, 0.0719),
+            (400, 10, 0.0856),
+            (500, 12, 0.0528),
+            (600, 12, 0.0737),
+            (1000, 14, 0.0886),
+            (1200, 18, 0.0362),
+            (1400, 16, 0.0856),
+        )
+    ),
+    Example(
+        "flexible duct for 256 cfm at 0.05, stretched",
+        lambda: flex_size(256 * CFM, 0.05 * INWC / (100 * FOOT), RHO, 0.0).diameter / INCH,
+        10.0,
+        0.01,
+        "fluids 1.3.1 and scipy brentq",
+    ),
+    Example(
+        "flexible duct for 629 cfm at 0.05, stretched",
+        lambda: flex_size(629 * CFM, 0.05 * INWC / (100 * FOOT), RHO, 0.0).diameter / INCH,
+        14.0,
+        0.01,
+        "fluids 1.3.1 and scipy brentq",
+    ),
+    Example(
+        "velocity pressure at 700 fpm",
+        lambda: Run(Round(1.0), 0.0, fittings=1.0).losses(700 * FPM * math.pi / 4, RHO)["fittings"] / INWC,
+        0.0305,
+        0.005,
+        "(V/4005 fpm)², standard air",
+    ),
+    Example(
+        "square elbow without vanes at 900 fpm",
+        lambda: Run(Round(1.0), 0.0, fittings=1.2).losses(900 * FPM * math.pi / 4, RHO)["fittings"] / INWC,
+        1.2 * (900 / 4005) ** 2,
+        0.005,
+        "ASHRAE Duct Fitting Database, C 1.2, from memory",
+    ),
+    Example(
+        "8 in. high duct equal to 12 in. round",
+        lambda: width_for.si(12 * INCH, 8 * INCH) / INCH,
+        15.5,
+        0.02,
+        "printed equal-friction charts: 16 × 8 in. is 12.1 in., from memory",
+    ),
+    Example(
+        "2x10 joist bay at 16 in. centres, 550 cfm",
+        lambda: (
+            Run(Rectangular(14.5 * INCH, 9.25 * INCH), 100 * FOOT, fittings=0.0).losses(550 * CFM, RHO)["friction"]
+            / INWC
+        ),
+        0.05,
+        0.2,
+        "Huebscher and Colebrook, smooth walls",
+    ),
+    Example(
+        "friction rate of 0.25 in. w.c. over 250 ft",
+        lambda: design_friction_rate.si(0.25 * INWC, 250 * FOOT) / INWC * 100 * FOOT,
+        0.10,
+        1e-6,
+        "definition in residential duct design, from memory",
+    ),
     Example("face velocity of 1200 cfm on 400 in²", lambda: face(1200, 400), 432, 0.002, "airflow over area"),
     Example("face velocity of 1200 cfm on 600 in²", lambda: face(1200, 600), 288, 0.002, "airflow over area"),
     Example("face velocity of 800 cfm on 320 in²", lambda: face(800, 320), 360, 0.002, "airflow over area"),
-    Example("grille for 1200 cfm at 300 fpm", lambda: area_for_velocity.si(1200 * CFM, 300 * FPM) / INCH**2, 576, 0.001,
-            "airflow over velocity"),
-    *(Example(f"grille of the table for {tons} ton", lambda tons=tons, n=n: qty.us(
-        california_return(q(tons, "refrigeration_ton"), n).grille_area, qty.SMALL_AREA), area, 1e-6, CALIFORNIA)
-      for tons, n, area in ((1.5, 1, 500), (2.0, 1, 600), (2.5, 1, 800), (3.5, 2, 1000), (4.0, 2, 1200), (5.0, 2, 1500))),
-    Example("opening for 116 cfm at 3 Pa", lambda: transfer_area.si(116 * CFM, 3.0) / INCH**2, 0.55 * 116, 0.02,
-            "orifice with C 0.6: about 0.55 in² for each cfm at 3 Pa"),
-    Example("combustion air for 100,000 Btu/h", lambda: combustion_volume_standard.si(100000 * BTUH) / 0.3048**3, 5000, 1e-6,
-            "NFPA 54 9.3.2.1, 50 ft³ for each 1000 Btu/h"),
-    Example("input for a loss of 48,000 at 80 %", lambda: replacement_input.si(48000 * BTUH, 0.80) / BTUH, 60000, 1e-6, BALANCE),
-    Example("input for the same at 3000 ft, 4 % per 1000 ft", lambda: replacement_input.si(48000 * BTUH, 0.80, 0.88) / BTUH,
-            68182, 1e-4, "NFPA 54 Annex E, derate of 12 %"),
-    Example("loss by run time: half the hour at 20 °F, 80,000 Btu/h at 80 %, designed for 2 °F",
-            lambda: load_of("run time", run_share=q(0.5, ""), outdoors=q(20, "degF"), room=q(70, "degF"),
-                            design_outdoors=q(2, "degF")), 640 * 68, 0.001, BALANCE),
-    Example("loss by fuel: 750 therm, 6311 °F·d, 80 %, from 65 to 2 °F",
-            lambda: load_of("fuel", heating_fuel=q(750, "therm_"), degree_days=q(6311, "delta_degF*day"), room=q(65, "degF"),
-                            design_outdoors=q(2, "degF")), 24956, 0.001, "therms × 100,000 × efficiency ÷ (24 × degree-days)"),
-    Example("loss by UA: 600 Btu/h per °F, from 70 to 5 °F",
-            lambda: load_of("UA", building_ua=q(600, "btu_it/hour/delta_degF"), room=q(70, "degF"),
-                            design_outdoors=q(5, "degF")), 39000, 1e-6, BALANCE),
-    Example("least airflow for 3 ton",
-            lambda: float(re.sub(r"[^\d.]", "", cooling_work(3.0, 1.0).note)), 1050, 0.001,
-            "California Title 24 §150.0(m)13, 350 cfm/ton, from memory"),
-    Example("drill No. 45", lambda: (drill_of("45") or 0.0) / INCH, 0.0820, 1e-6, "ASME B94.11M number drills, from memory"),
+    Example(
+        "grille for 1200 cfm at 300 fpm",
+        lambda: area_for_velocity.si(1200 * CFM, 300 * FPM) / INCH**2,
+        576,
+        0.001,
+        "airflow over velocity",
+    ),
+    *(
+        Example(
+            f"grille of the table for {tons} ton",
+            lambda tons=tons, n=n: qty.us(
+                california_return(q(tons, "refrigeration_ton"), n).grille_area, qty.SMALL_AREA
+            ),
+            area,
+            1e-6,
+            CALIFORNIA,
+        )
+        for tons, n, area in (
+            (1.5, 1, 500),
+            (2.0, 1, 600),
+            (2.5, 1, 800),
+            (3.5, 2, 1000),
+            (4.0, 2, 1200),
+            (5.0, 2, 1500),
+        )
+    ),
+    Example(
+        "opening for 116 cfm at 3 Pa",
+        lambda: transfer_area.si(116 * CFM, 3.0) / INCH**2,
+        0.55 * 116,
+        0.02,
+        "orifice with C 0.6: about 0.55 in² for each cfm at 3 Pa",
+    ),
+    Example(
+        "combustion air for 100,000 Btu/h",
+        lambda: combustion_volume_standard.si(100000 * BTUH) / 0.3048**3,
+        5000,
+        1e-6,
+        "NFPA 54 9.3.2.1, 50 ft³ for each 1000 Btu/h",
+    ),
+    Example(
+        "input for a loss of 48,000 at 80 %",
+        lambda: replacement_input.si(48000 * BTUH, 0.80) / BTUH,
+        60000,
+        1e-6,
+        BALANCE,
+    ),
+    Example(
+        "input for the same at 3000 ft, 4 % per 1000 ft",
+        lambda: replacement_input.si(48000 * BTUH, 0.80, 0.88) / BTUH,
+        68182,
+        1e-4,
+        "NFPA 54 Annex E, derate of 12 %",
+    ),
+    Example(
+        "loss by run time: half the hour at 20 °F, 80,000 Btu/h at 80 %, designed for 2 °F",
+        lambda: load_of(
+            "run time", run_share=q(0.5, ""), outdoors=q(20, "degF"), room=q(70, "degF"), design_outdoors=q(2, "degF")
+        ),
+        640 * 68,
+        0.001,
+        BALANCE,
+    ),
+    Example(
+        "loss by fuel: 750 therm, 6311 °F·d, 80 %, from 65 to 2 °F",
+        lambda: load_of(
+            "fuel",
+            heating_fuel=q(750, "therm_"),
+            degree_days=q(6311, "delta_degF*day"),
+            room=q(65, "degF"),
+            design_outdoors=q(2, "degF"),
+        ),
+        24956,
+        0.001,
+        "therms × 100,000 × efficiency ÷ (24 × degree-days)",
+    ),
+    Example(
+        "loss by UA: 600 Btu/h per °F, from 70 to 5 °F",
+        lambda: load_of(
+            "UA", building_ua=q(600, "btu_it/hour/delta_degF"), room=q(70, "degF"), design_outdoors=q(5, "degF")
+        ),
+        39000,
+        1e-6,
+        BALANCE,
+    ),
+    Example(
+        "least airflow for 3 ton",
+        lambda: float(re.sub(r"[^\d.]", "", cooling_work(3.0, 1.0).note)),
+        1050,
+        0.001,
+        "California Title 24 §150.0(m)13, 350 cfm/ton, from memory",
+    ),
+    Example(
+        "drill No. 45", lambda: (drill_of("45") or 0.0) / INCH, 0.0820, 1e-6, "ASME B94.11M number drills, from memory"
+    ),
 ]
 
 
@@ -140,7 +261,9 @@ def test_input_follows_the_root_of_the_manifold_pressure(worked, new, ratio):
     """Square root of the pressure ratio, as printed instructions use it (NFPA 54 Annex E)."""
     job = worked("large-orifices").job
     plan = pressed(job.case, job.surveyed, job.found, new * INWC)
-    assert qty.si(plan.changes[0].input, qty.HEAT_RATE) / job.found.moments.input.value == pytest.approx(ratio, abs=0.001)
+    assert qty.si(plan.changes[0].input, qty.HEAT_RATE) / job.found.moments.input.value == pytest.approx(
+        ratio, abs=0.001
+    )
 
 
 def test_input_follows_the_area_of_the_orifices(worked):

@@ -58,8 +58,12 @@ def test_without_any_change_the_first_house_shows_what_was_found(worked):
 def test_as_found_the_system_shows_the_readings_it_was_identified_from(worked, case):
     one = worked(case)
     told = foretell(one.found, NOTHING)
-    read = [(d.part, qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE))
-            for s in one.surveyed.sets if s.phase in ("found", "changed") and set(s.state) <= {"coil"} for d in s.drops]
+    read = [
+        (d.part, qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE))
+        for s in one.surveyed.sets
+        if s.phase in ("found", "changed") and set(s.state) <= {"coil"}
+        for d in s.drops
+    ]
     assert read
     for part, drop, sd in read:
         assert told.terms[f"drop {part}"].si == pytest.approx(drop, abs=3 * sd + 3.0), part

@@ -24,14 +24,16 @@ Every number carries its unit.  `FORMS` holds the same for the guide and for mes
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from causebook.casefile.model import Case, CaseOption
+from causebook.knowledge.model import slug
 from causebook.problems import Problem, Severity, did_you_mean
 from causebook.quantity import QuantityError
-from causebook.sizing.forms import FORMS, NotUnderstood, read
+from causebook.sizing.forms import BESIDE_THE_AIR, FORMS, NotUnderstood, read
 from causebook.sizing.job import Job
+from causebook.sizing.model import Option
 from causebook.sizing.plan import Plan, together
 
 RULE = "option-not-understood"
@@ -64,6 +66,11 @@ def planned(option: CaseOption, number: int, job: Job) -> Plan:
 # ---------------------------------------------------------------------------------------------- problems
 
 
+def acts_on_air(option: CaseOption) -> bool:
+    """Does an option change anything that may act on airflow or heat?"""
+    return any(" ".join(slug(part).split("-")) not in BESIDE_THE_AIR for part in option.change)
+
+
 def offered(case: Case) -> Iterator[tuple[str, CaseOption]]:
     """Every option of the case with its place in the file, in order."""
     for visit, one in enumerate(case.file.visits, 1):
@@ -71,16 +78,17 @@ def offered(case: Case) -> Iterator[tuple[str, CaseOption]]:
             yield f"visits.{visit}.options.{number}", option
 
 
-def change_problems(case: Case, options: Mapping[str, tuple[str, ...]]) -> list[Problem]:
+def change_problems(case: Case, options: Iterable[Option]) -> list[Problem]:
     """A located warning for each part of an author's change that was not understood.
 
-    `options` maps an option's name to what of it was not understood.  A case answers the rule by its name.
+    `options` are those of `sizing.options.options`.  A case answers the rule `option-not-understood` by its name.
     """
     if case.file.answered.get(RULE):
         return []
+    unread = {o.id: o.not_understood for o in options if o.by_author}
     out = []
-    for place, option in offered(case):
-        for lost in options.get(option.name, ()):
+    for number, (place, _) in enumerate(offered(case), 1):
+        for lost in unread.get(f"offered-{number}", ()):
             part, _, rest = lost.partition(": ")
             found, _, expected = rest.partition("; expected ")
             out.append(

@@ -27,6 +27,7 @@ LOADED = 1.5
 """How far a filter may load, times its drop, while a recommended option still holds; common practice, no source."""
 TRIPS = ("limit-opened-while-watched", "limit-fault-stored")
 """Findings that make the limit the complaint."""
+NOTHING_ACTS = "nothing in it acts on airflow or heat"
 SHOWN = ("return", "filter", "coil", "supply")
 
 Holds = Literal["complaint and reading", "complaint only", "neither", "not computed"]
@@ -120,7 +121,7 @@ class Judge:
         return bool(on) and on <= plan.on
 
     def best(self, options: Sequence[Option]) -> Option | None:
-        """The smallest that holds, corrects the root and breaks nothing, of equals the surest; None without any."""
+        """The smallest that holds, corrects the root and breaks nothing; of equals the surest."""
         able = [o for o in options if self._may(o)]
         return min(
             able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None
@@ -136,7 +137,7 @@ class Judge:
     # ------------------------------------------------------------------ chances
 
     def _complaint(self, plan: Plan, told: Foretold) -> float | None:
-        """Chance that the complaint is gone: the limit stays closed, the coil does not freeze, the root is corrected."""
+        """Chance that the complaint ends: the limit stays closed, the coil does not freeze, the root is corrected."""
         need = self.job.found.evidence.cooling_airflow_needed
         if need is not None:
             return probability_above(told.terms["airflow"], need)
@@ -204,7 +205,7 @@ class Judge:
     def option(self, plan: Plan, by_author: bool = False) -> Option:
         """The plan as an option, with what it predicts and what it leaves."""
         if not plan.changes and plan.limit_opens is None:
-            why = "; ".join(plan.not_understood) or "nothing in it acts on airflow or heat"
+            why = "; ".join(plan.not_understood) or NOTHING_ACTS
             return replace(
                 unsized(plan.id, plan.name, why, by_author), scope=plan.scope, not_understood=plan.not_understood
             )

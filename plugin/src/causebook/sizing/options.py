@@ -12,13 +12,13 @@ from causebook.diagnosis.model import Role, Verdict
 from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Knowledge
 from causebook.sizing import blower
-from causebook.sizing.changes import offered, planned
+from causebook.sizing.changes import acts_on_air, offered, planned
 from causebook.sizing.compare import compare
 from causebook.sizing.ducts import supply_enlarged
 from causebook.sizing.filters import ordinary
 from causebook.sizing.found import found
 from causebook.sizing.job import Job
-from causebook.sizing.judge import Judge, unsized
+from causebook.sizing.judge import NOTHING_ACTS, Judge, unsized
 from causebook.sizing.model import Compared, Option, ReturnSize
 from causebook.sizing.plan import Plan, together
 from causebook.sizing.remedies import corrections
@@ -26,6 +26,8 @@ from causebook.sizing.replacement import replaced
 from causebook.sizing.return_air import design_airflow, size_return, tons_of
 from causebook.survey.heat import heat_of
 from causebook.survey.model import Survey
+
+NO_PATH = "the readings do not identify the air path"
 
 
 def options(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowledge) -> tuple[Option, ...]:
@@ -37,7 +39,7 @@ def options(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowl
     system = found(case, surveyed, diagnosis, knowledge)
     if system is None:
         return tuple(
-            unsized(f"offered-{number}", option.name, "the readings do not identify the air path")
+            unsized(f"offered-{number}", option.name, NO_PATH if acts_on_air(option) else NOTHING_ACTS)
             for number, (_, option) in enumerate(offered(case), 1)
         )
     wanted = design_airflow(surveyed, tons_of(case))
