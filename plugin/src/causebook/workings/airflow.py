@@ -214,8 +214,8 @@ def _cooling_airflow(capacity: Quantity, airflow: Quantity, per_ton: Quantity) -
 
 
 def _run_log(supply: Mapping[Quantity, Quantity], return_air: Quantity) -> Worked:
-    times = Quantity([qty.si(t, qty.DURATION) for t in supply], "s")
-    temperatures = Quantity([qty.si(t, qty.TEMPERATURE) for t in supply.values()], "K")
+    times: Quantity = Quantity([qty.si(t, qty.DURATION) for t in supply], "s")
+    temperatures: Quantity = Quantity([qty.si(t, qty.TEMPERATURE) for t in supply.values()], "K")
     fit = furnace.fit_run(times, temperatures, return_air)
     return Worked(
         (
@@ -298,13 +298,9 @@ BODY_FACTOR = Field("body-factor", "Limit body above return, in rises", One(qty.
 def body_factor_line(body_factor: Quantity | None) -> Line:
     """The factor of the limit body, as a step: the one given, else the usual one."""
     usual = load().constants["limit-body-factor"]
-    given = body_factor is not None
-    return Line(
-        "Factor of the limit body",
-        body_factor if given else q(usual.value, ""),
-        qty.RATIO,
-        "given" if given else usual.basis.kind,
-    )
+    if body_factor is not None:
+        return Line("Factor of the limit body", body_factor, qty.RATIO, "given")
+    return Line("Factor of the limit body", q(usual.value, ""), qty.RATIO, usual.basis.kind)
 
 
 OPENS = Field("opens", "Limit marked to open at", One(qty.TEMPERATURE))

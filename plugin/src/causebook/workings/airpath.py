@@ -10,6 +10,7 @@ from causebook.knowledge import load
 from causebook.physics import airpath, building, duct, fan, furnace
 from causebook.physics.air import air_state
 from causebook.quantity import Quantity, q
+from causebook.sizing.return_air import DUCT_VELOCITY, GRILLE_VELOCITY
 from causebook.workings.airflow import AIRFLOW, ELEVATION, RETURN, SENSIBLE, factor_line
 from causebook.workings.forms import Both, Free, Many, One, Opening, Table, words_of
 from causebook.workings.model import Field, Line, Worked, Working
@@ -301,6 +302,10 @@ def _closed_door(airflow: Quantity, pressure: Quantity, opening: Size) -> Worked
     )
 
 
+def _fpm(metres_per_second: float) -> str:
+    return f"{qty.us(qty.from_si(metres_per_second, qty.VELOCITY), qty.VELOCITY):.0f} fpm"
+
+
 EXPONENT = Field("exponent", "Exponent n", One(qty.RATIO), otherwise="2")
 _DROP_AT = Both(qty.AIR_PRESSURE, "at", qty.AIRFLOW)
 
@@ -368,8 +373,8 @@ KINDS = (
             AIRFLOW,
             Field("output", "Output on the plate", One(qty.HEAT_RATE)),
             Field("opening", "Smallest section as found", Opening()),
-            Field("duct-velocity", "Velocity in the duct", One(qty.VELOCITY), otherwise="700 fpm"),
-            Field("face-velocity", "Velocity on the grille", One(qty.VELOCITY), otherwise="300 fpm"),
+            Field("duct-velocity", "Velocity in the duct", One(qty.VELOCITY), otherwise=_fpm(DUCT_VELOCITY)),
+            Field("face-velocity", "Velocity on the grille", One(qty.VELOCITY), otherwise=_fpm(GRILLE_VELOCITY)),
             ELEVATION,
         ),
         _return_size,
