@@ -9,7 +9,7 @@ from survey.small import KNOWN, case, step
 
 from causebook import quantity as qty
 from causebook.survey import survey
-from causebook.survey.judge import RULES
+from causebook.survey.rules import RULES
 from causebook.survey.model import FindingState, State
 
 TAPS = {"tap-before-filter": "-0.10 inH2O", "tap-after-filter": "-0.30 inH2O", "tap-before-coil": "0.30 inH2O",

@@ -13,7 +13,7 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, ParamSpec, TypeAlias, TypeVar
 
 import pint
 
@@ -30,7 +30,7 @@ ureg.define("inwc_per_100ft = inwc / (100 * foot)")
 ureg.define("percent_ = 0.01")
 ureg.define("ppm_ = 1e-6")
 if TYPE_CHECKING:
-    from pint import Quantity
+    Quantity: TypeAlias = pint.Quantity[Any]
 else:
     Quantity = ureg.Quantity  # the registry's own class, so that every quantity belongs to it
 

@@ -14,9 +14,10 @@ from causebook.diagnosis.model import StopNotice, Verdict
 from causebook.diagnosis.stops import stops
 from causebook.knowledge.model import Caution, Knowledge
 from causebook.problems import Problem
+from causebook.sizing.changes import change_problems
 from causebook.sizing.model import Compared, Option, ReturnSize
 from causebook.sizing.options import compared, options, return_size
-from causebook.survey.model import Survey
+from causebook.survey.model import ReadingSet, Survey
 from causebook.survey.survey import survey
 from causebook.survey.workings import workings
 
@@ -66,7 +67,7 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
     return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
                   return_size(case, surveyed, knowledge), compared(case, surveyed, offered, knowledge),
-                  tuple(reviewed(case, surveyed, verdict, knowledge)))
+                  (*reviewed(case, surveyed, verdict, knowledge), *change_problems(case, offered)))
 
 
 # ---------------------------------------------------------------- cautions
@@ -102,6 +103,7 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
             yield from objection(case, "airflow-methods-disagree", f"visits.{one.visit}",
                                  f"{one.name}: {flows}", "two airflow methods that agree within 15 %",
                                  "say which one is believed and why, or answer the rule")
+        yield from _adding_up(case, one, knowledge)
     concluded = case.conclusion
     if concluded is None:
         return
@@ -115,6 +117,22 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
                                  f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
                                  f"{rival.name} stands at {rival.probability:.0%}",
                                  "a root that the readings support", "add what decided it, or answer the rule")
+
+
+def _adding_up(case: Case, one: ReadingSet, knowledge: Knowledge) -> Iterator[Problem]:
+    """A static that was read as one number, held against the drops that make it up."""
+    stated, furnace = one.readings.get("external-static"), case.file.furnace
+    drops = {d.part: d for d in one.drops}
+    counted = furnace.counted_as_external if furnace else None
+    if stated is None or counted is None or not set(counted) <= set(drops):
+        return
+    total = sum(qty.si(drops[p].value, qty.AIR_PRESSURE) for p in counted)
+    spread = sum(qty.si(drops[p].sd, qty.AIR_PRESSURE) ** 2 for p in counted) ** 0.5
+    if abs(abs(qty.si(stated.value, qty.AIR_PRESSURE)) - total) > 2 * spread:
+        shown = qty.show(qty.from_si(total, qty.AIR_PRESSURE), qty.AIR_PRESSURE)
+        yield from objection(case, "drops-do-not-add-up", f"visits.{one.visit}",
+                             f"{one.name}: static read as {qty.show(stated.value, qty.AIR_PRESSURE)}, drops make {shown}",
+                             "drops that add up to the static", "look for a swapped hose or another boundary")
 
 
 def _blower_believed(verdict: Verdict, knowledge: Knowledge) -> bool:

@@ -63,6 +63,8 @@ _ALL = (
          "The drops of the parts add up to the static they belong to.", by_workup=True),
     Rule("conclusion-unsupported", Severity.WARNING,
          "The readings support the stated root at least as well as its rivals.", by_workup=True),
+    Rule("option-not-understood", Severity.WARNING,
+         "A change of an option is written in a form that can be worked out.", by_workup=True),
 )
 RULES: Mapping[str, Rule] = {rule.id: rule for rule in _ALL}
 

@@ -28,8 +28,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from causebook.casefile.model import Case, CaseOption
+from causebook.casefile.review import objection
 from causebook.knowledge.model import slug
-from causebook.problems import Problem, Severity, did_you_mean
+from causebook.problems import Problem, did_you_mean
 from causebook.quantity import QuantityError
 from causebook.sizing.forms import BESIDE_THE_AIR, FORMS, NotUnderstood, read
 from causebook.sizing.job import Job
@@ -81,27 +82,14 @@ def offered(case: Case) -> Iterator[tuple[str, CaseOption]]:
 def change_problems(case: Case, options: Iterable[Option]) -> list[Problem]:
     """A located warning for each part of an author's change that was not understood.
 
-    `options` are those of `sizing.options.options`.  A case answers the rule `option-not-understood` by its name.
+    `options` are those of `sizing.options.options`.
     """
-    if case.file.answered.get(RULE):
-        return []
     unread = {o.id: o.not_understood for o in options if o.by_author}
-    out = []
+    out: list[Problem] = []
     for number, (place, _) in enumerate(offered(case), 1):
         for lost in unread.get(f"offered-{number}", ()):
             part, _, rest = lost.partition(": ")
             found, _, expected = rest.partition("; expected ")
-            out.append(
-                Problem(
-                    case.path,
-                    case.line(f"{place}.change.{part}"),
-                    1,
-                    f"{place}.change.{part}",
-                    found or lost,
-                    expected or FORMS.get(part, ""),
-                    did_you_mean(part, FORMS) if part not in FORMS else "",
-                    Severity.WARNING,
-                    RULE,
-                )
-            )
+            out += objection(case, RULE, f"{place}.change.{part}", found or lost, expected or FORMS.get(part, ""),
+                             did_you_mean(part, FORMS) if part not in FORMS else "")
     return out

@@ -112,7 +112,8 @@ def rise_at_trip(readings: Mapping[str, Taken], state: str, knowledge: Knowledge
                             (supply.reading, "return-air"))
 
 
-def airflow_by_rise(heat: Heat, clocked: Estimate | None, rise: Estimate | None, knowledge: Knowledge) -> Estimate | None:
+def airflow_by_rise(heat: Heat, clocked: Estimate | None, rise: Estimate | None,
+                    knowledge: Knowledge) -> Estimate | None:
     """Airflow = input × efficiency / (sensible factor × rise); with plate input when nobody clocked, and wider."""
     if rise is None or (clocked is None and heat.plate_input is None):
         return None

@@ -48,8 +48,9 @@ def limit_evidence(case: Case, sets: Sequence[ReadingSet], voided: Sequence[Void
         qty.si(trip.value, qty.TEMPERATURE_DIFFERENCE) <= qty.si(maximum, qty.TEMPERATURE_DIFFERENCE))
     hot = overheating(body, marked)
     air = readings.get("supply-air-at-trip")
-    return LimitEvidence(marked, opened_at, body, air.value if air else None, trip.value if trip else None, in_range, hot,
-                         surface_note(voided, readings, knowledge), "; ".join(f"{c.name} {c.state}: {c.reason}" for c in chain),
+    return LimitEvidence(marked, opened_at, body, _value(air), trip.value if trip else None, in_range, hot,
+                         surface_note(voided, readings, knowledge),
+                         "; ".join(f"{c.name} {c.state}: {c.reason}" for c in chain),
                          _verdict(marked, opened_at, hot, chain, knowledge))
 
 

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from causebook import quantity as qty
-from causebook.casefile.model import CaseStep, TemperatureLog
+from causebook.casefile.model import CaseStep
 from causebook.physics.furnace import RunFit, fit_run
 from causebook.survey import numbers
 from causebook.survey.model import RunLog
@@ -30,7 +30,8 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
     trips, relights = (fit.trips, fit.relights) if fit else ((), ())
     if opened:
         trips = _edges(seconds, opened)
-    steady, extrapolated, fitted = None, False, ()
+    steady, extrapolated = None, False
+    fitted: tuple[float, ...] = ()
     if fit is not None:
         extrapolated = bool(trips)
         steady = numbers.estimate(fit.steady_rise.si, max(fit.steady_rise.sd_si, 0.5), qty.TEMPERATURE_DIFFERENCE,

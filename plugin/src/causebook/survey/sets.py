@@ -126,7 +126,8 @@ def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, 
     if not pressure.min() - 0.03 * INWC <= value <= pressure.max() + 0.03 * INWC:
         return None
     order = np.argsort(pressure)
-    here, up, down = (float(np.interp(p, pressure[order], flow[order])) for p in (value, value + spread, value - spread))
+    here, up, down = (float(np.interp(p, pressure[order], flow[order]))
+                      for p in (value, value + spread, value - spread))
     sd = float(np.hypot(here * numbers.constant(knowledge, "fan-table-spread"), (down - up) / 2))
     return numbers.estimate(here, sd, qty.AIRFLOW, f"fan table at setting {setting}", static.readings)
 

@@ -10,12 +10,14 @@ from causebook.casefile.model import Case, CaseStep
 from causebook.knowledge.model import Knowledge
 from causebook.survey import numbers
 from causebook.survey.heat import heat_of
-from causebook.survey.judge import Facts, judge
 from causebook.survey.limit import limit_evidence
 from causebook.survey.logs import run_log
 from causebook.survey.model import FindingState, ReadingSet, RunLog, State, Survey
+from causebook.survey.rules import Facts, judge
 from causebook.survey.sets import combine, reading_sets
 from causebook.survey.voids import voided
+
+SEEN = {"yes": (State.PRESENT, 1.0), "no": (State.ABSENT, 0.0), "unclear": (State.UNCLEAR, 0.5)}
 
 
 def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
@@ -63,19 +65,15 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
         best = replace(one, readings={**best.readings, **one.readings}, rise=one.rise or best.rise,
                        input=one.input or best.input, airflow=airflow, best_airflow=together, agree=agree,
                        taps=one.taps if read else best.taps, drops=tuple(drops.values()),
-                       static=one.static or best.static, static_note=one.static_note if one.static else best.static_note,
+                       static=one.static or best.static,
+                       static_note=one.static_note if one.static else best.static_note,
                        steps=(*best.steps, *one.steps), mode=one.mode if one.airflow or read else best.mode)
     return best
 
 
 def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ...]:
     """Every finding that was looked for, seen or computed; of two that speak, the reading goes before the eye."""
-    seen: dict[str, tuple[str, int]] = {}
-    for step in steps:
-        if step.step.after:
-            continue
-        for finding, said in step.seen.items():
-            seen[finding] = (said, step.number)
+    seen = {finding: (said, s.number) for s in steps if not s.step.after for finding, said in s.seen.items()}
     when = {t.reading: s.number for s in steps for t in s.readings if not s.step.after}
     out = []
     for known in facts.knowledge.findings.values():
@@ -83,12 +81,11 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
         if judged is not None:
             state = (State.PRESENT if judged.probability > 0.8 else State.ABSENT if judged.probability < 0.2
                      else State.UNCLEAR)
-            step = max((when.get(r, 0) for r in judged.readings), default=0)
-            out.append(FindingState(known.id, known.name, state, judged.probability, step, judged.readings,
+            last = max((when.get(r, 0) for r in judged.readings), default=0)
+            out.append(FindingState(known.id, known.name, state, judged.probability, last, judged.readings,
                                     judged.because, known.physical))
         elif known.id in seen:
             said, number = seen[known.id]
-            state, chance = {"yes": (State.PRESENT, 1.0), "no": (State.ABSENT, 0.0),
-                             "unclear": (State.UNCLEAR, 0.5)}[said]
+            state, chance = SEEN[said]
             out.append(FindingState(known.id, known.name, state, chance, number, (), f"seen: {said}", known.physical))
     return tuple(sorted(out, key=lambda f: (f.step, f.id)))

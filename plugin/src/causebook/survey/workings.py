@@ -28,12 +28,12 @@ def workings(case: Case, surveyed: Survey, knowledge: Knowledge) -> tuple[Work, 
 
 def _input(case: Case, found: ReadingSet) -> Work | None:
     site = case.file.site
-    if found.input is None or site.heating_value is None or site.meter_dial is None or "meter-time" not in found.readings:
+    time = found.readings.get("meter-time")
+    if found.input is None or site.heating_value is None or site.meter_dial is None or time is None:
         return None
-    time = found.readings["meter-time"].value
     return Work("Heat input by the clock", "input = 3600 × heating value × dial ÷ seconds",
                 (("heating value", qty.show(site.heating_value, qty.HEATING_VALUE)),
-                 ("dial", qty.show(site.meter_dial, qty.VOLUME)), ("one turn", qty.show(time, qty.DURATION, 1))),
+                 ("dial", qty.show(site.meter_dial, qty.VOLUME)), ("one turn", qty.show(time.value, qty.DURATION, 1))),
                 with_sd(found.input), "first principles: gas metered × its heat content", found.input.note)
 
 
@@ -79,11 +79,10 @@ def _body(surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | N
     if limit is None or limit.body is None or "return-air" not in found.readings:
         return None
     factor = knowledge.constants["limit-body-factor"]
-    rise = found.rise or None
     terms = [("return", qty.show(found.readings["return-air"].value, qty.PROBE_TEMPERATURE)),
              ("factor", f"{factor.value:g} ± {factor.spread:g}")]
-    if rise is not None:
-        terms.insert(1, ("rise", with_sd(rise)))
+    if found.rise is not None:
+        terms.insert(1, ("rise", with_sd(found.rise)))
     note = f"marked to open at {qty.show(limit.marked, qty.TEMPERATURE)}" if limit.marked is not None else ""
     return Work("Temperature of the limit body in steady fire", "body = return + factor × rise", tuple(terms),
                 with_sd(limit.body), "expert estimate: the factor comes from watched trips", note)

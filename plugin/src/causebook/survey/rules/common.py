@@ -1,0 +1,134 @@
+"""What the rules share: what they look at, what they return, and how a value is held against a limit.
+
+A rule returns how probable it is that the finding is present, a sentence with the numbers, and the readings behind
+it; None when its readings were not taken (the finding then stays "not looked for").  Limits come from the plate, or
+from the knowledge's findings and constants.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from causebook import quantity as qty
+from causebook.casefile.model import Case, Taken
+from causebook.knowledge.model import Finding, Knowledge
+from causebook.quantity import Kind
+from causebook.survey import numbers
+from causebook.survey.heat import Heat
+from causebook.survey.model import Estimate, LimitEvidence, ReadingSet
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What one rule found."""
+
+    probability: float
+    because: str
+    readings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the rules look at."""
+
+    case: Case
+    knowledge: Knowledge
+    heat: Heat
+    found: ReadingSet
+    """As-found readings, the later visit over the earlier."""
+    sets: tuple[ReadingSet, ...]
+    limit: LimitEvidence | None
+
+    def taken(self, *names: str) -> Taken | None:
+        """The first of the named as-found readings."""
+        return numbers.first(self.found.readings, *names)
+
+    def gauge(self, name: str) -> tuple[float, float] | None:
+        """An as-found reading as (value, standard uncertainty) [SI]."""
+        taken = self.found.readings.get(name)
+        return (numbers.value(taken, self.knowledge), numbers.sd(taken, self.knowledge)) if taken else None
+
+    def constant(self, name: str) -> float:
+        """A constant of the knowledge, as it stands there."""
+        return numbers.constant(self.knowledge, name)
+
+    def change(self, wanted: Mapping[str, str]) -> ReadingSet | None:
+        """The changed set in exactly this state of the air path (how it was opened does not matter)."""
+        for one in reversed(self.sets):
+            if one.phase == "changed" and {p: manner(h) for p, h in one.state.items()} == dict(wanted):
+                return one
+        return None
+
+
+def manner(text: str) -> str:
+    """The first word of a state: "opened at the filter slot" -> "opened"."""
+    return text.split()[0].lower()
+
+
+Rule = Callable[[Facts, Finding], Judged | None]
+
+
+def registry() -> tuple[dict[str, Rule], Callable[[str], Callable[[Rule], Rule]]]:
+    """An empty table of rules, and the decorator that puts one in under the name the knowledge uses."""
+    rules: dict[str, Rule] = {}
+
+    def rule(name: str) -> Callable[[Rule], Rule]:
+        def keep(function: Rule) -> Rule:
+            rules[name] = function
+            return function
+        return keep
+
+    return rules, rule
+
+
+def limit_of(known: Finding, kind: Kind) -> float:
+    """The limit of a finding [SI of `kind`]; a share or a difference where its unit says so."""
+    assert known.limit is not None, f"{known.id} needs a limit"
+    return qty.si(qty.q(known.limit, known.limit_unit), kind)
+
+
+def over(value: tuple[float, float], limit: float, kind: Kind, what: str, against: str,
+         readings: Sequence[str], below: bool = False, of: str = "") -> Judged:
+    """Is a value over (or below) its limit?  `of`: what it is a share of.
+
+    The sentence is true of both answers: "coil takes 0.13 in. w.c. (looked at above 0.30)".
+    """
+    chance = numbers.above(*value, limit)
+    shown = qty.show(qty.from_si(value[0], kind), kind)
+    bound = qty.show(qty.from_si(limit, kind), kind)
+    if kind.us_text != "%":
+        bound = bound.removesuffix(kind.us_text).rstrip()
+    said = f"{what} {shown}{of and ' of ' + of} ({against} {bound})"
+    return Judged(1 - chance if below else chance, said, tuple(readings))
+
+
+def estimate_over(found: Estimate, limit: float, what: str, against: str, below: bool = False) -> Judged:
+    """The same for an estimate, with the readings behind it."""
+    return over(numbers.si_of(found), limit, found.kind, what, against, found.readings, below)
+
+
+def return_above_room(case: Case, found: ReadingSet, knowledge: Knowledge) -> tuple[float, float] | None:
+    """Return at the furnace less the rooms, with its uncertainty [K]; None unless both are known."""
+    back = found.readings.get("return-air")
+    room = numbers.first(found.readings, "rooms-mean-temperature", "room-temperature")
+    if room is not None:
+        rooms = numbers.value(room, knowledge), numbers.sd(room, knowledge)
+    elif case.file.site.room is not None:
+        rooms = qty.si(case.file.site.room, qty.TEMPERATURE), 0.6
+    else:
+        return None
+    if back is None:
+        return None
+    return numbers.value(back, knowledge) - rooms[0], math.hypot(numbers.sd(back, knowledge), rooms[1])
+
+
+RISE = qty.TEMPERATURE_DIFFERENCE
+
+
+def rise_range(facts: Facts) -> tuple[float, float] | None:
+    """The plate's least and most rise [K]."""
+    furnace = facts.case.file.furnace
+    return None if furnace is None or furnace.rise is None else (qty.si(furnace.rise[0], RISE),
+                                                                qty.si(furnace.rise[1], RISE))

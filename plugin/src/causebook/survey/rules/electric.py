@@ -1,0 +1,96 @@
+"""The limit and its circuit, and the blower motor."""
+
+from __future__ import annotations
+
+from causebook import quantity as qty
+from causebook.knowledge.model import Finding
+from causebook.quantity import Kind, Quantity
+from causebook.survey import numbers
+from causebook.survey.rules.air import airflow_low
+from causebook.survey.rules.common import RISE, Facts, Judged, limit_of, over, registry
+
+RULES, rule = registry()
+
+
+@rule("limit-opens-low")
+def _limit_opens_low(facts: Facts, known: Finding) -> Judged | None:
+    limit = facts.limit
+    if limit is None or limit.opened_at is None or limit.marked is None:
+        return None
+    at, spread = numbers.si_of(limit.opened_at)
+    marked = qty.si(limit.marked, qty.TEMPERATURE)
+    gap = qty.show(qty.from_si(abs(marked - at), RISE), RISE)
+    weak = -limit_of(known, RISE)
+    return Judged(numbers.above(marked - at, spread, weak),
+                  f"limit opened at {qty.show(limit.opened_at.value, qty.TEMPERATURE)}, {gap} "
+                  f"{'under' if at <= marked else 'over'} its marking "
+                  f"(weak from {qty.show(qty.from_si(weak, RISE), RISE)} under)", ("limit-opened-at",))
+
+
+@rule("limit-volts")
+def _limit_volts(facts: Facts, known: Finding) -> Judged | None:
+    read = facts.gauge("volts-across-limit")
+    # Near control voltage the limit is open, which is no contact drop.
+    if read is None or read[0] > 15:
+        return None
+    return over(read, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "across the closed limit", "looked at above",
+                ("volts-across-limit",))
+
+
+@rule("other-device-open")
+def _other_device_open(facts: Facts, known: Finding) -> Judged | None:
+    names = [r for r in facts.found.readings
+             if r.startswith("volts-across-") and r not in ("volts-across-limit", "volts-across-board-limit-input")]
+    best = max((numbers.value(facts.found.readings[r], facts.knowledge), r) for r in names) if names else None
+    if best is None:
+        return None
+    words = f"{best[0]:.1f} V {best[1].removeprefix('volts-').replace('-', ' ')}"
+    return Judged(numbers.above(best[0], 2.0, 12.0), words, (best[1],))
+
+
+@rule("control-volts-missing")
+def _control_volts(facts: Facts, known: Finding) -> Judged | None:
+    read = facts.gauge("secondary-volts")
+    return None if read is None else over(read, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "secondary", "missing below",
+                                           ("secondary-volts",), below=True)
+
+
+def against_plate(facts: Facts, reading: str, plate: Quantity | None, kind: Kind, share: float, words: str,
+                  below: bool) -> Judged | None:
+    """Is a reading over (or below) a share of what the plate says?"""
+    read = facts.gauge(reading)
+    if read is None or plate is None:
+        return None
+    limit = share * qty.si(plate, kind)
+    return over(read, limit, kind, words, "low below" if below else "high above", (reading,), below)
+
+
+@rule("speed-slow")
+def _speed_slow(facts: Facts, known: Finding) -> Judged | None:
+    blower = facts.case.file.blower
+    return against_plate(facts, "motor-speed", blower.speed if blower else None, qty.SPEED,
+                         limit_of(known, qty.RATIO), "motor speed", True)
+
+
+@rule("capacitor-low")
+def _capacitor_low(facts: Facts, known: Finding) -> Judged | None:
+    blower = facts.case.file.blower
+    return against_plate(facts, "capacitor", blower.capacitor if blower else None, qty.CAPACITANCE,
+                         limit_of(known, qty.RATIO), "capacitor", True)
+
+
+@rule("amps-high")
+def _amps_high(facts: Facts, known: Finding) -> Judged | None:
+    blower = facts.case.file.blower
+    return against_plate(facts, "motor-amps", blower.full_load if blower else None, qty.CURRENT, 1.0,
+                         "motor current", False)
+
+
+@rule("amps-low")
+def _amps_low(facts: Facts, known: Finding) -> Judged | None:
+    blower, low = facts.case.file.blower, airflow_low(facts, known)
+    judged = against_plate(facts, "motor-amps", blower.full_load if blower else None, qty.CURRENT,
+                           limit_of(known, qty.RATIO), "motor current", True)
+    if judged is None or low is None:
+        return None
+    return Judged(judged.probability * low.probability, f"{judged.because}; {low.because}", judged.readings)
