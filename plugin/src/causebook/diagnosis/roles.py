@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
-from causebook.diagnosis.airpath_belief import LIMIT_STATES, Moments, PathBelief
+from causebook.diagnosis.airpath_belief import Moments, PathBelief
 from causebook.diagnosis.model import Role, WhatIf
 from causebook.diagnosis.posterior import Posterior
 from causebook.diagnosis.system import anchored, limit_repaired, repairs, system_of
@@ -53,9 +53,8 @@ def roles(present: Sequence[str], posterior: Posterior, found_readings: ReadingS
     """Roles of the causes believed present, most believed first."""
     causes = knowledge.causes
     physical = [c for c in present if causes[c].effects]
-    limit_only = [c for c in physical if all(e.on in LIMIT_STATES for e in causes[c].effects)]
     path = posterior.path
-    if path is None or not [c for c in physical if c not in limit_only] or not _has_heat(path, plate):
+    if path is None or not physical or not _has_heat(path, plate):
         return Roles(_by_belief(present, posterior, knowledge), (), None, None)
     moments = anchored(path.moments(frozenset(present)), found_readings)
     found = system_of(path, moments, knowledge, plate)

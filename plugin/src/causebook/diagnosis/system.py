@@ -19,6 +19,7 @@ from causebook.physics.whatif import (
     Limit,
     Plate,
     ReplacePart,
+    ScalePart,
     SetInput,
     SetReturnTemperature,
     SetSetting,
@@ -130,8 +131,23 @@ def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> li
         elif effect.on == "input" and e.plate_input:
             out.append(SetInput(qty.from_si(e.plate_input, qty.HEAT_RATE)))
         elif effect.on == "recirculation":
-            out.append(SetReturnTemperature(qty.from_si(min(e.return_temperature.value, 294.3), qty.TEMPERATURE)))
+            out += _bypass_closed(path, moments)
     return out
+
+
+def _bypass_closed(path: PathBelief, moments: Moments) -> list[Change]:
+    """No air comes straight back any more: the return is as warm as the rooms, and all the air takes the ducts.
+
+    As found, a share x of the furnace's air went round by the bypass, so the ducts carried 1 − x of it at the drops
+    that were read; with all of it their resistance to the furnace is 1/(1 − x)ⁿ of that.
+    """
+    e, gap = path.evidence, path.evidence.return_above_room
+    if gap is None or gap.value <= 0:
+        return []
+    share = min(gap.value / (gap.value + moments.rise.value), 0.6)
+    rooms = e.return_temperature.value - gap.value
+    return [SetReturnTemperature(qty.from_si(rooms, qty.TEMPERATURE)),
+            *(ScalePart(part, (1 - share) ** -path.exponent[part]) for part in ("return", "supply"))]
 
 
 def _faster(e: Evidence) -> Change:
