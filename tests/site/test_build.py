@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+import shutil
 import signal
 import subprocess
 import time
@@ -154,14 +155,38 @@ def test_a_broken_cache_entry_is_made_again(project):
     site = project(*CASES)
     assert site.build().status == 0
     page = site.page("cases/narrow-return/index.html")
-    entry = site.generated / "kept" / "narrow-return.json"
-    data = json.loads(entry.read_text())
-    for broken in (entry.read_text()[:200], "[]", json.dumps(data | {"charts": 3}), json.dumps({"key": data["key"]})):
+    kept = site.generated / "kept"
+    entry, written = kept / "narrow-return.json", kept / "narrow-return.written.json"
+    whole, data = entry.read_text(), json.loads(entry.read_text())
+    for broken in (whole[:200], "[]", json.dumps(data | {"pictures": 3}), json.dumps({"key": data["key"]})):
         entry.write_text(broken)
         again = site.build()
         assert again.status == 0 and "2 cases, 1 of them worked up anew" in again.said
-        assert json.loads(entry.read_text()) == data
+        assert entry.read_text() == whole
+    written.write_text(written.read_text()[:-1])
+    assert "2 cases, 1 of them worked up anew" in site.build().said
+    written.write_text("x" * written.stat().st_size)  # as long as it was, and no JSON
+    assert site.build("--strict").status == 0
     assert site.page("cases/narrow-return/index.html") == page
+
+
+def test_other_caches_are_not_believed_either(project):
+    site = project(*CASES)
+    assert site.build().status == 0
+    page = site.page("cases/narrow-return/index.html")
+    for path in ("put.json", "rendered/cases/narrow-return/index.md.json", "pages/cases/narrow-return/index.md"):
+        (site.generated / path).write_text("{")
+        assert site.build("--strict").status == 0
+        assert site.page("cases/narrow-return/index.html") == page, path
+
+
+def test_the_whole_cache_may_be_deleted(project):
+    site = project(*CASES)
+    assert site.build().status == 0
+    before = {path: (site.site / path).read_bytes() for path in stamps(site.site) if path.endswith(".html")}
+    shutil.rmtree(site.generated)
+    assert site.build().status == 0
+    assert {path: (site.site / path).read_bytes() for path in before} == before
 
 
 def test_a_picture_taken_from_the_cache_is_published_again(project):

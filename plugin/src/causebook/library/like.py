@@ -14,15 +14,19 @@ _ENDS = ('<section class="cb-print-answers"', '<p class="cb-end">')
 """What closes a case's page: the section goes before the first of these."""
 
 
-def with_like_cases(page: str, id_: str, near: Near, knowledge: Knowledge) -> str:
-    """A case's page (Markdown) with the section of its like cases; unchanged when there are none."""
+def like_cases(id_: str, near: Near, knowledge: Knowledge) -> str:
+    """The section of the cases like one case, as Markdown; empty when there are none."""
     if not near.like:
-        return page
+        return ""
     to = linker(case_source(id_))
     lines = ["## Cases like this one", "", *(_item(n, knowledge, to) for n in near.like)]
     if near.other_root:
         lines += ["", "Nearest case with another root:", "", _item(near.other_root, knowledge, to)]
-    section = "\n".join(lines) + "\n\n"
+    return "\n".join(lines) + "\n\n"
+
+
+def with_section(page: str, section: str) -> str:
+    """A case's page (Markdown) with one more section at its end, before what closes the page."""
     at = min(found for found in (page.find(end) for end in _ENDS) if found >= 0)
     return page[:at] + section + page[at:]
 

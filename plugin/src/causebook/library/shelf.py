@@ -1,8 +1,10 @@
 """The shelf: every case worked up and written up once, and kept until something it depends on changes.
 
-What is kept of a case is an `Entry`: its record, its pages, its charts, the names of its pictures and what the
-review said.  Its key is a digest of the case folder, of the knowledge and of this package's own files, so that a
-new template or a corrected formula makes every page anew.  An entry that cannot be read is made again.
+Two files are kept of a case.  The small one, an `Entry`, holds what the library needs of every case at every build:
+its record, the names of its pictures, what the review said.  The large one, `Written`, holds its pages and charts
+and is only opened for a page that is built.  Their key is a digest of the case folder, of the knowledge and of this
+package's own files, so that a new template or a corrected formula makes every page anew.  What cannot be read, or
+was cut short, is made again.
 """
 
 from __future__ import annotations
@@ -10,8 +12,11 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+import multiprocessing
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -32,35 +37,46 @@ from causebook.writeup.photos import publish
 log = logging.getLogger(__name__)
 PHOTOS = "photos"
 """Folder of the pictures beside a case's pages."""
+ALONE = 6
+"""Up to so many cases are worked up in this process; more are worth starting others for."""
+NOT_ONE = (OSError, ValueError, KeyError, TypeError, AttributeError)
+"""What reading a kept file raises that is not what it should be."""
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What the site needs of one case."""
+    """What the library needs of one case at every build."""
 
     record: Record
+    key: str
+    pictures: tuple[str, ...]
+    """Paths of the published pictures, below the case's own."""
+    problems: tuple[Problem, ...]
+    size: int
+    """Bytes of the kept pages and charts."""
+
+    def as_json(self) -> dict[str, Any]:
+        """The entry as plain JSON data."""
+        problems = [asdict(p) | {"path": str(p.path), "severity": p.severity.value} for p in self.problems]
+        return {"record": self.record.as_json(), "key": self.key, "pictures": list(self.pictures),
+                "problems": problems, "size": self.size}
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Entry:
+        """The entry back from its JSON; one of `NOT_ONE` when it is not one."""
+        problems = (p | {"path": Path(p["path"]), "severity": Severity(p["severity"])} for p in data["problems"])
+        return cls(Record.from_json(data["record"]), str(data["key"]), tuple(data["pictures"]),
+                   tuple(Problem(**p) for p in problems), int(data["size"]))
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The pages and charts of one case."""
+
     pages: Mapping[str, str]
     """Source path below the case's own -> Markdown."""
     charts: Mapping[str, str]
     """Placeholder -> what stands in its place once Markdown is done."""
-    pictures: tuple[str, ...]
-    """Paths of the published pictures, below the case's own."""
-    problems: tuple[Problem, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """The entry as plain JSON data."""
-        return {"record": self.record.as_json(), "pages": dict(self.pages), "charts": dict(self.charts),
-                "pictures": list(self.pictures),
-                "problems": [{"path": str(p.path), "line": p.line, "column": p.column, "field": p.field,
-                              "found": p.found, "expected": p.expected, "hint": p.hint, "severity": p.severity.value,
-                              "rule": p.rule} for p in self.problems]}
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Entry:
-        """The entry back from its JSON; KeyError, TypeError, ValueError or AttributeError when it is not one."""
-        problems = (p | {"path": Path(p["path"]), "severity": Severity(p["severity"])} for p in data["problems"])
-        return cls(Record.from_json(data["record"]), dict(data["pages"]), dict(data["charts"]),
-                   tuple(data["pictures"]), tuple(Problem(**p) for p in problems))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,35 +91,68 @@ class Shelved:
 
 
 class Shelf:
-    """The entries of the cases below `casefiles`, kept in `kept`, their pictures published in `pages`."""
+    """The cases below `casefiles`, kept in `kept`, their pictures published in `pages`."""
 
     def __init__(self, casefiles: Path, kept: Path, pages: Path, knowledge: Knowledge) -> None:
         self.casefiles, self.kept, self.pages, self.knowledge = casefiles, kept, pages, knowledge
 
     def take(self, only: Sequence[str] = ()) -> Shelved:
         """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id."""
-        entries: list[Entry] = []
-        problems: list[Problem] = []
-        renewed = set()
-        for folder in case_folders(self.casefiles, only):
-            key = self._key(folder)
-            entry = self._find(folder.name, key)
-            if entry is None:
-                entry, wrong = self._make(folder)
-                problems += wrong
-                if entry is None:
-                    continue
-                renewed.add(folder.name)
-                write_if_different(self._path(folder.name), json.dumps({"key": key} | entry.as_json(),
-                                                                       ensure_ascii=False))
-            problems += entry.problems
-            entries.append(entry)
+        folders = case_folders(self.casefiles, only)
+        found = {folder: self._find(folder) for folder in folders}
+        stale = [folder for folder, entry in found.items() if entry is None]
+        made = dict(zip(stale, self._make_all(stale), strict=True))
+        problems = [p for _, wrong in made.values() for p in wrong]
+        entries = [entry for folder in folders if (entry := found[folder] or made[folder][0])]
+        problems += [p for entry in entries for p in entry.problems]
         if not only:
-            prune(self.kept, (self._path(folder.name) for folder in case_folders(self.casefiles)))
-        return Shelved(tuple(entries), tuple(sorted(problems)), frozenset(renewed))
+            prune(self.kept, (path for folder in folders for path in self._paths(folder.name)))
+        return Shelved(tuple(entries), tuple(sorted(problems)),
+                       frozenset(folder.name for folder, (entry, _) in made.items() if entry))
 
-    def _path(self, id_: str) -> Path:
-        return self.kept / f"{id_}.json"
+    def written(self, entry: Entry) -> Written:
+        """The pages and charts of a case on the shelf; made again when what was kept is broken."""
+        path = self._paths(entry.record.id)[1]
+        for _ in range(2):
+            try:
+                data = json.loads(path.read_text())
+                return Written({str(k): str(v) for k, v in data["pages"].items()},
+                               {str(k): str(v) for k, v in data["charts"].items()})
+            except NOT_ONE:
+                self.make(self.casefiles / entry.record.id)
+        raise RuntimeError(f"{path} cannot be kept")
+
+    def make(self, folder: Path) -> tuple[Entry | None, Sequence[Problem]]:
+        """Work one case up and keep it; no entry, and the problems, when it is not sound."""
+        key = self._key(folder)
+        case, problems = read_case(folder, self.knowledge)
+        if case is None or errors(problems):
+            return None, problems
+        try:
+            entry, written = write_up(work_up(case, self.knowledge), self.pages / case.id)
+        except Exception as fault:  # whatever it is, it must not take the other cases with it
+            log.debug("%s could not be worked up", folder.name, exc_info=True)
+            return None, [Problem(case.path, 0, 0, "", f"could not be worked up ({type(fault).__name__}: {fault})", "",
+                                  "a fault of the program, not of the case file; please report it with the file")]
+        small, large = self._paths(folder.name)
+        content = json.dumps(asdict(written), ensure_ascii=False).encode()
+        write_if_different(large, content)
+        entry = replace(entry, key=key, size=len(content),
+                        problems=tuple(dict.fromkeys((*problems, *entry.problems))))
+        write_if_different(small, json.dumps(entry.as_json(), ensure_ascii=False))
+        return entry, ()
+
+    def _make_all(self, folders: Sequence[Path]) -> Iterator[tuple[Entry | None, Sequence[Problem]]]:
+        if len(folders) <= ALONE or (os.cpu_count() or 1) == 1:
+            yield from map(self.make, folders)
+            return
+        # Spawned, not forked: mkdocs may be serving from threads of this process.
+        with ProcessPoolExecutor(mp_context=multiprocessing.get_context("spawn"), initializer=_adopt,
+                                 initargs=(self,)) as pool:
+            yield from pool.map(_make, folders, chunksize=4)
+
+    def _paths(self, id_: str) -> tuple[Path, Path]:
+        return self.kept / f"{id_}.json", self.kept / f"{id_}.written.json"
 
     def _key(self, folder: Path) -> str:
         digest = hashlib.sha256(f"{package_digest()} {self.knowledge.version} {folder}\n".encode())
@@ -112,42 +161,46 @@ class Shelf:
             digest.update(f"{path.relative_to(folder)} {at.st_size} {at.st_mtime_ns}\n".encode())
         return digest.hexdigest()
 
-    def _find(self, id_: str, key: str) -> Entry | None:
+    def _find(self, folder: Path) -> Entry | None:
+        small, large = self._paths(folder.name)
         try:
-            data = json.loads(self._path(id_).read_text())
-            entry = Entry.from_json(data) if data["key"] == key else None
-        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            entry = Entry.from_json(json.loads(small.read_text()))
+            whole = large.stat().st_size == entry.size and entry.record.id == folder.name
+        except NOT_ONE:
             return None
-        if entry and all((self.pages / id_ / name).is_file() for name in entry.pictures):
-            return entry
-        return None
-
-    def _make(self, folder: Path) -> tuple[Entry | None, Iterable[Problem]]:
-        case, problems = read_case(folder, self.knowledge)
-        if case is None or errors(problems):
-            return None, problems
-        try:
-            entry = entry_of(work_up(case, self.knowledge), self.pages / case.id)
-        except Exception as fault:  # whatever it is, it must not take the other cases with it
-            log.debug("%s could not be worked up", folder.name, exc_info=True)
-            return None, [Problem(case.path, 0, 0, "", f"could not be worked up ({type(fault).__name__}: {fault})", "",
-                                  "a fault of the program, not of the case file; please report it with the file")]
-        return replace(entry, problems=tuple(dict.fromkeys((*problems, *entry.problems)))), ()
+        published = all((self.pages / folder.name / name).is_file() for name in entry.pictures)
+        return entry if whole and published and entry.key == self._key(folder) else None
 
 
-def entry_of(workup: Workup, folder: Path) -> Entry:
-    """Write up one workup; its pictures are published below `folder`."""
+_own: Shelf
+"""The shelf of a process that works cases up for another one."""
+
+
+def _adopt(shelf: Shelf) -> None:
+    global _own
+    _own = shelf
+
+
+def _make(folder: Path) -> tuple[Entry | None, Sequence[Problem]]:
+    return _own.make(folder)
+
+
+def write_up(workup: Workup, folder: Path) -> tuple[Entry, Written]:
+    """Write up one workup; its pictures are published below `folder`.  Key and size are left to whoever keeps it."""
     published = publish(workup.case, folder / PHOTOS)
     charts = charts_for(workup)
     pages = {"index.md": case_page(workup, charts=charts, pictures=published.pictures, photo_base=f"{PHOTOS}/",
                                    customer="customer.md"),
              "customer.md": customer_page(workup)}
-    return Entry(
-        record=record_of(workup),
-        pages={name: page.text for name, page in pages.items()},
-        charts={f'<div class="cb-chart" data-chart="{c.id}"></div>': _drawings(c) for c in charts if isinstance(c, Chart)},
-        pictures=tuple(f"{PHOTOS}/{name}" for picture in published.pictures for name in picture.names),
-        problems=(*workup.problems, *published.problems))
+    entry = Entry(record_of(workup), "", tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names),
+                  (*workup.problems, *published.problems), 0)
+    return entry, Written({name: page.text for name, page in pages.items()},
+                          {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)})
+
+
+def _place(chart: Chart) -> str:
+    """Where the page keeps the place of a chart."""
+    return f'<div class="cb-chart" data-chart="{chart.id}"></div>'
 
 
 def _drawings(chart: Chart) -> str:

@@ -15,26 +15,27 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from causebook.library.disk import write_if_different
 
 
-def add_text(files: Files, config: MkDocsConfig, folder: Path, source: str, content: str, *, listed: bool = False,
-             edit: Path | None = None, renew: bool = False) -> Path:
+def add_text(files: Files, config: MkDocsConfig, folder: Path, source: str, content: str, *,
+             listed: bool = False) -> Path:
     """Write one generated page or script below `folder` and add it to the site; the path written.
 
-    `listed` pages may stand in the navigation; the others are left out of it without a word.  `edit` is the file
-    that "edit this page" opens.  `renew` marks the page as changed though its bytes are the same, for what is put
-    into it later.
+    `listed` pages may stand in the navigation; the others are left out of it without a word.
     """
     path = folder / source
-    if not write_if_different(path, content) and renew:
-        os.utime(path)
-    return add_file(files, config, path, source, listed=listed, edit=edit)
+    write_if_different(path, content)
+    add_file(files, config, path, source, listed=listed)
+    return path
 
 
 def add_file(files: Files, config: MkDocsConfig, path: Path, source: str, *, listed: bool = False,
-             edit: Path | None = None) -> Path:
-    """Add a file that stands at `path` to the site under the source path `source`."""
+             edit: Path | None = None) -> File:
+    """Add a file that stands at `path` to the site under the source path `source`.
+
+    `edit` is the file that "edit this page" opens.
+    """
     inclusion = InclusionLevel.UNDEFINED if listed else InclusionLevel.NOT_IN_NAV
     file = File.generated(config, source, abs_src_path=str(path), inclusion=inclusion)
     if edit:
         file.edit_uri = Path(os.path.relpath(edit, config.docs_dir)).as_posix()
     files.append(file)
-    return path
+    return file

@@ -17,13 +17,18 @@ from causebook.casefile.read import CASE_FILE
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
 from causebook.library.disk import prune
-from causebook.library.like import with_like_cases
+from causebook.library.like import like_cases, with_section
 from causebook.library.likeness import neighbours
 from causebook.library.shelf import Entry, Shelf
 from causebook.site.cases.config import CasesConfig
-from causebook.site.generated import add_file, add_text
+from causebook.site.cases.put import Put
+from causebook.site.generated import add_file
 from causebook.site.problems import log, report
+from causebook.site.rendered import RenderedPage, settings_digest
 from causebook.site.shell import dress
+
+MAIN = "index.md"
+"""Source name of the page of a case; beside it stands the customer's."""
 
 
 class CasesPlugin(BasePlugin[CasesConfig]):
@@ -34,12 +39,17 @@ class CasesPlugin(BasePlugin[CasesConfig]):
 
     entries: tuple[Entry, ...] = ()
     knowledge: Knowledge
-    _charts: Mapping[str, Mapping[str, str]] = {}
+    _shelf: Shelf
+    _by_id: Mapping[str, Entry] = {}
 
     @property
     def pages(self) -> Path:
         """Folder of the generated pages, laid out as source paths."""
         return Path(self.config.generated) / "pages"
+
+    @property
+    def _rendered(self) -> Path:
+        return Path(self.config.generated) / "rendered"
 
     def on_config(self, config: MkDocsConfig) -> None:
         """Lay the look over the theme; keep the generated folder out of `docs_dir`, where it would be built twice."""
@@ -56,31 +66,41 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         root = Path(config.config_file_path or ".").absolute().parent
         casefiles = Path(self.config.casefiles)
         self.knowledge = self._load_knowledge(root)
-        shelf = Shelf(casefiles, Path(self.config.generated) / "kept", self.pages / "cases", self.knowledge)
-        shelved = shelf.take(self.config.only)
+        self._shelf = Shelf(casefiles, Path(self.config.generated) / "kept", self.pages / "cases", self.knowledge)
+        shelved = self._shelf.take(self.config.only)
         report(shelved.problems, root)
         log.info(f"{len(shelved.entries)} cases, {len(shelved.renewed)} of them worked up anew")
         self.entries = shelved.entries
-        self._charts = {f"cases/{e.record.id}/": e.charts for e in self.entries}
+        self._by_id = {entry.record.id: entry for entry in self.entries}
         near = neighbours([e.record for e in self.entries], self.knowledge, self.config.like)
-        written = []
+        put = Put(Path(self.config.generated) / "put.json", self.pages)
+        settings, written = settings_digest(config), []
         for entry in self.entries:
             id_ = entry.record.id
-            for name, content in entry.pages.items():
-                if name == "index.md":
-                    content = with_like_cases(content, id_, near[id_], self.knowledge)
-                written.append(add_text(files, config, self.pages, f"cases/{id_}/{name}", content,
-                                        edit=casefiles / id_ / CASE_FILE, renew=id_ in shelved.renewed))
+            section = like_cases(id_, near[id_], self.knowledge)
+            if put.differs(id_, f"{entry.key} {section}"):
+                texts = self._shelf.written(entry).pages
+                put.put(id_, f"{entry.key} {section}", texts | {MAIN: with_section(texts[MAIN], section)})
+            for path in put.paths(id_):
+                source = path.relative_to(self.pages).as_posix()
+                file = add_file(files, config, path, source, edit=casefiles / id_ / CASE_FILE)
+                RenderedPage(file, config, self._rendered / f"{source}.json", settings)
+                written += [path, self._rendered / f"{source}.json"]
             for name in entry.pictures:
-                source = f"cases/{id_}/{name}"
-                written.append(add_file(files, config, self.pages / source, source))
-        for case in self.pages.glob("cases/*/"):
+                path = self.pages / "cases" / id_ / name
+                add_file(files, config, path, f"cases/{id_}/{name}")
+                written.append(path)
+        put.keep(self._by_id)
+        for case in (*self.pages.glob("cases/*/"), *self._rendered.glob("cases/*/")):
             prune(case, written)
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Put a case's charts in the places its page keeps for them."""
-        for placeholder, chart in self._charts.get(page.file.src_uri.rpartition("/")[0] + "/", {}).items():
-            output = output.replace(placeholder, chart)
+        top, _, rest = page.file.src_uri.partition("/")
+        id_, _, name = rest.partition("/")
+        if top == "cases" and name == MAIN and id_ in self._by_id:
+            for place, chart in self._shelf.written(self._by_id[id_]).charts.items():
+                output = output.replace(place, chart)
         return output
 
     def on_serve(self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object) -> None:
