@@ -19,7 +19,8 @@ JARGON = re.compile(r"\b(static|w\.c\.|cfm|Btu|decibans?|limit switch|plenum|sus
 
 def shown(workup: Workup) -> str:
     """Everything a reader of the page reads."""
-    return " ".join(text for _, text in Outline(html(customer_page(workup).markdown)).texts)
+    made = html(customer_page(workup).markdown).replace("\u00a0", " ")
+    return " ".join(text for _, text in Outline(made).texts)
 
 
 @pytest.mark.parametrize("made", ALL)

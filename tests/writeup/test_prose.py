@@ -76,3 +76,8 @@ def test_case_text_in_a_block_of_html_reaches_no_other_markdown_extension(texts:
     alone = [Outline(block) for block in blocks]
     assert [t for t, _ in made.tags if t != "h2"] == [t for one in alone for t, _ in one.tags]
     assert made.unpaired == [] and made.open == []
+
+
+def test_a_number_stays_on_one_line_with_its_unit() -> None:
+    assert prose.glued("0.36 in. w.c., 97 %, 12 min, 5 A, 4 Kent Road, step 6 seen") == (
+        "0.36\u00a0in.\u00a0w.c., 97\u00a0%, 12\u00a0min, 5\u00a0A, 4 Kent Road, step 6 seen")

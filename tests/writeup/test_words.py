@@ -41,6 +41,12 @@ def test_ranges_carry_their_unit_once() -> None:
     assert "−112 to −62 Pa" in words.span(q(-0.45, "inwc"), q(-0.25, "inwc"), qty.AIR_PRESSURE)
 
 
+def test_what_a_quantity_became() -> None:
+    became = words.change(q(82.2, "delta_degF"), q(61.9, "delta_degF"), qty.TEMPERATURE_DIFFERENCE)
+    assert "82.2 → 61.9 °F" in became and "45.7 → 34.4 K" in became
+    assert "−0.36 → −0.13 in. w.c." in words.change(q(-0.36, "inwc"), q(-0.13, "inwc"), qty.AIR_PRESSURE)
+
+
 @pytest.mark.parametrize(("decibans", "said", "bar"), [
     (0.4, "says nothing", ""), (2.0, "weakly for", "▮"), (-3.0, "clearly against", "▮▮"), (12, "strongly for", "▮▮▮")])
 def test_weights_in_words_and_marks(decibans: float, said: str, bar: str) -> None:

@@ -53,8 +53,14 @@ class Answer:
     """What was concluded on the job as root: cause id, name, reason."""
     differs: bool
     """Was another root concluded on the job than the readings point to?"""
+    decided_by: str
+    """What decided it, in its numbers."""
+    decided_at: int
+    """The step that showed it; 0 when that is not known."""
     fix: tuple[str, ...]
     moved: tuple[Moved, ...]
+    may_run: str
+    """What this page has to say to "may it run?"; never more than the person on site decides."""
     spent: Spent
 
 
@@ -64,16 +70,21 @@ def answer(workup: Workup) -> Answer:
     roots = verdict.with_role(Role.ROOT) if verdict.answered else ()
     said = conclusion.root if conclusion else {}
     concluded = tuple((workup.knowledge.resolve(id_), cause_name(workup, id_), why) for id_, why in said.items())
+    outcome = workup.case.file.outcome or verdict.outcome
+    decided_by, decided_at = _decided(workup)
     return Answer(
-        outcome=workup.case.file.outcome or verdict.outcome,
+        outcome=outcome,
         roots=roots,
         suspects=() if roots else verdict.causes[:3],
         underlying=verdict.with_role(Role.UNDERLYING),
         helpers=verdict.with_role(Role.HELPED_BY),
         concluded=concluded,
         differs=bool(concluded) and bool(roots) and not {c[0] for c in concluded} & {r.id for r in roots},
+        decided_by=decided_by,
+        decided_at=decided_at,
         fix=_fix(workup),
         moved=_moved(workup),
+        may_run=_may_run(workup, outcome),
         spent=_spent(workup),
     )
 
@@ -100,6 +111,36 @@ def cause_name(workup: Workup, id_: str) -> str:
     """The name of a cause, by any of its ids; an id the knowledge does not hold is shown as words."""
     known = workup.knowledge.causes.get(workup.knowledge.resolve(id_))
     return known.name if known else id_.replace("-", " ")
+
+
+def _decided(workup: Workup) -> tuple[str, int]:
+    """What decided it, parted from the name of its step."""
+    told = workup.verdict.decided_by
+    step = next((s for s in workup.verdict.steps if told.startswith(f"{s.did}: ")), None)
+    return (told.removeprefix(f"{step.did}: "), step.step) if step else (told, 0)
+
+
+_RUN = {
+    Outcome.CORRECTED: "After the repair nothing that was read or seen here spoke against it.",
+    Outcome.FIRST_WRONG: "After the second repair nothing that was read or seen here spoke against it.",
+    Outcome.NOT_CORRECTED: "The fault was found and not corrected here, so nothing on this page clears it.",
+    Outcome.LIKELY: "The cause is likely, not settled, so nothing on this page clears it.",
+    Outcome.UNDETERMINED: "The cause was not found, so nothing on this page clears it.",
+    Outcome.STOPPED: "No. It was stopped for safety.",
+}
+
+
+def _may_run(workup: Workup, outcome: Outcome) -> str:
+    open_ = [stop for stop in workup.stops if stop.open]
+    ended = "; ".join(dict.fromkeys(stop.closed_by for stop in workup.stops if not stop.open and stop.closed_by))
+    if open_:
+        out = any(stop.out_of_service for stop in open_)
+        said = "No. It is out of service, see the notice." if out else "Not before the notice is met."
+    elif workup.stops and outcome is not Outcome.STOPPED:
+        said = f"It was stopped for safety{f', and that ended: {ended}' if ended else ''}. {_RUN[outcome]}"
+    else:
+        said = _RUN[outcome]
+    return f"{said} The licensed person on site decides."
 
 
 def _fix(workup: Workup) -> tuple[str, ...]:

@@ -41,7 +41,7 @@ def _templates() -> Environment:
 def render(template: str, **values: Any) -> str:
     """One block of HTML, without blank lines and fit to stand in Markdown."""
     rendered = _templates().get_template(f"{template}.html").render(**values)
-    return prose.in_html_block("\n".join(line for line in rendered.splitlines() if line.strip()))
+    return prose.in_html_block(prose.glued("\n".join(line for line in rendered.splitlines() if line.strip())))
 
 
 def sections(parts: Iterable[tuple[str, str]]) -> str:

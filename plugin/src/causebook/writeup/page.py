@@ -36,9 +36,9 @@ def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), picture
         photo_base=photo_base)
     file = workup.case.file
     title = prose.plain(file.title)
-    body = (f"# {prose.in_markdown(title)}", *_opening(workup, customer),
-            sections((heading, section(sources)) for heading, section in SECTIONS),
-            print_answers(sources), render("end"))
+    first, *rest = ((heading, section(sources)) for heading, section in SECTIONS)
+    body = (f"# {prose.in_markdown(title)}", *_stops(workup), render("study"), sections([first]),
+            *_general(workup, customer), sections(rest), print_answers(sources), render("end"))
     meta = {
         "description": _description(sources),
         "causebook": {"page": "case", "case": workup.case.id, "outcome": sources.given.outcome.value,
@@ -61,15 +61,18 @@ def _description(sources: Sources) -> str:
     return f"{words.sentence(prose.plain(sources.workup.case.file.complaint.words))} {root}"
 
 
-def _opening(workup: Workup, customer: str) -> Iterator[str]:
-    """What stands before the answer: stops, the general caution, the way to the customer's page, the switch."""
+def _stops(workup: Workup) -> Iterator[str]:
+    """What stands before all else."""
     if workup.stops:
         still = any(s.open for s in workup.stops)
         yield "## Stop-use notice" if still else "## Stop-use notice, closed"
         yield render("stop", workup=workup)
+
+
+def _general(workup: Workup, customer: str) -> Iterator[str]:
+    """What stands right below the answer: whom the page is for, and the way to the customer's page."""
     for caution in workup.cautions:
         if not caution.step:
-            yield render("caution", caution=caution, told=0)
+            yield render("caution", caution=caution)
     if customer:
         yield f"[The same for the customer, in plain words]({customer})"
-    yield render("study")

@@ -25,6 +25,7 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _MARKED = re.compile(r"[\\`*_\[\]<>&!#~]|^\s*(?:[-+]|\d+[.)])\s|\n|https?:", re.MULTILINE)
 _SITE_PATH = re.compile(r"(?:\.{0,2}/)?[\w.#?-][^:\\\s]*$|#[\w-]+$")
 _SCHEME = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
+_NUMBER_UNIT = re.compile(r"(?<=\d) (?=(?:%|°[FC]|in[.²]|cfm|fpm|ppm|Btu|kW|L/s|m/s|[kµ]?Pa|[cm]m²?|min|[KAVs]\b))")
 _OUTER_PARAGRAPH = re.compile(r"</p>\s*<p>")
 
 
@@ -114,3 +115,8 @@ def in_html_block(rendered: str) -> str:
     characters they look for are written as entities, which mean the same in HTML.
     """
     return re.sub(r"[`~{}$]", lambda found: f"&#{ord(found[0])};", rendered)
+
+
+def glued(rendered: str) -> str:
+    """The same with every number held on one line with its unit."""
+    return _NUMBER_UNIT.sub("\u00a0", rendered).replace("in. w.c.", "in.\u00a0w.c.")

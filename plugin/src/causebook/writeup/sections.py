@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
@@ -20,8 +20,14 @@ from causebook.writeup.document import render
 from causebook.writeup.steps import StepView
 
 SHOWN_SUSPECTS = 5
-_ELSEWHERE = {"for-and-against": "evidence", "cause-chain": "roles", "return-sizing": "options"}
+COMPARED_SUSPECTS = 3
+TOLD_EVIDENCE = 2
+SHOWN_TESTS = 2
+_ELSEWHERE = {"for-and-against": "evidence", "cause-chain": "roles", "one-change": "what if",
+              "return-sizing": "options"}
 """Charts that stand in a section of their own subject; all others stand together."""
+_ASIDE = {"air-path-at-one-airflow", "blower-and-duct", "gas-check"}
+"""Charts that stand folded below their sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +42,18 @@ class _Grid:
 @dataclass(frozen=True, slots=True)
 class _GridLine:
     step: int
-    evidence: tuple[str, ...]
+    evidence: str
     weights: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _ReadLine:
+    """One reading, and the range that each suspect alone would have put it in."""
+
+    name: str
+    kind: qty.Kind
+    read: Quantity | None
+    cells: tuple[Expected | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +93,7 @@ def _door(sources: Sources) -> str:
     ]
     pairs = [
         ("Complaint family", family.name if family else ""),
+        ("House", file.site.house),
         *plate,
         ("Blower", f"{file.blower.motor}{', setting ' + file.blower.setting if file.blower.setting else ''}"
          if file.blower else ""),
@@ -85,12 +102,26 @@ def _door(sources: Sources) -> str:
          if file.coil else ""),
         ("Return", words.listed(f"{o.what} {o.size}" for o in file.return_)),
         ("Supply", words.listed(f"{o.what} {o.size}" for o in file.supply)),
-        ("House", file.site.house),
         ("Elevation", _maybe(file.site.elevation, qty.LENGTH)),
         ("Outdoors", _maybe(file.site.outdoors, qty.TEMPERATURE)),
         ("First visit", words.day(file.visits[0].date)),
     ]
-    return render("door", workup=sources.workup, pairs=pairs)
+    return render("door", workup=sources.workup, pairs=pairs, brief=_brief(sources.workup))
+
+
+def _brief(workup: Workup) -> Markup:
+    """The furnace and house in one line."""
+    file, furnace = workup.case.file, workup.case.file.furnace
+    if furnace is None:
+        return escape(words.sentence(file.site.house or "What was known at the door"))
+    kind = escape(", ".join(filter(None, (f"{furnace.kind} {furnace.fuel} furnace", furnace.position,
+                                           f"made {furnace.made}" if furnace.made else ""))).capitalize())
+    line = kind + ", " + words.shown(furnace.input, qty.HEAT_RATE)
+    if furnace.rise:
+        line += Markup("; plate rise {}").format(words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE))
+    if furnace.static_maximum is not None:
+        line += Markup(", static at most {}").format(words.shown(furnace.static_maximum, qty.AIR_PRESSURE))
+    return line + "."
 
 
 def _maybe(value: Quantity | None, kind: qty.Kind) -> Markup | str:
@@ -99,20 +130,31 @@ def _maybe(value: Quantity | None, kind: qty.Kind) -> Markup | str:
 
 def _steps(sources: Sources) -> str:
     parts, visit = [], 0
-    visits = sources.workup.case.file.visits
+    visits, compared = sources.workup.case.file.visits, _against_prediction(sources)
     for view in sources.views:
         parts.append(render("visit", view=view, visit_begins=view.step.visit != visit and len(visits) > 1,
                              visit_kind=visits[view.step.visit - 1].kind))
-        parts += [render("caution", caution=c.caution, told=c.told) for c in view.cautions]
+        parts += [render("caution", caution=c.caution) for c in view.cautions if not c.told]
         parts.append(f"### Step {view.number} · {prose.in_markdown(view.step.step.do)}")
-        parts.append(render("step", view=view, photo_base=sources.photo_base))
+        parts.append(render("step", view=view, photo_base=sources.photo_base,
+                            compared=compared if view.step.step.after == "repair" else ""))
         visit = view.step.visit
     return "\n\n".join(parts)
 
 
+def _against_prediction(sources: Sources) -> str:
+    """The readings after repair in one line: which came as predicted and which did not."""
+    groups = (("as predicted", [c.name for c in sources.workup.after if c.inside]),
+              ("not as predicted", [c.name for c in sources.workup.after if not c.inside]))
+    return "; ".join(f"{words.listed(names)} {how}" for how, names in groups if names)
+
+
 def _charts(sources: Sources) -> str:
     drawn = sources.drawn("charts")
-    return render("charts", drawn=drawn, missing=sources.missing) if drawn or sources.missing else ""
+    if not drawn and not sources.missing:
+        return ""
+    return render("charts", drawn=[c for c in drawn if c.id not in _ASIDE],
+                  aside=[c for c in drawn if c.id in _ASIDE], missing=sources.missing)
 
 
 def _numbers(sources: Sources) -> str:
@@ -125,7 +167,9 @@ def _evidence(sources: Sources) -> str:
     grid = _grid(sources.workup)
     if not grid and not findings:
         return ""
-    return render("evidence", grid=grid, findings=findings, drawn=sources.drawn("evidence"))
+    counts = words.listed(f"{n} {state.value}" for state in State
+                          if (n := sum(f.state is state for f in findings)))
+    return render("evidence", grid=grid, findings=findings, counts=counts, drawn=sources.drawn("evidence"))
 
 
 def _grid(workup: Workup) -> _Grid | None:
@@ -136,28 +180,41 @@ def _grid(workup: Workup) -> _Grid | None:
     lines = []
     for step in workup.verdict.steps:
         weights = {w.cause: w.decibans for w in step.weights}
-        lines.append(_GridLine(step.step, tuple(e.text for e in step.evidence) or (prose.plain(step.did),),
+        told = [e.text for e in step.evidence[:TOLD_EVIDENCE]] or [prose.plain(step.did)]
+        more = len(step.evidence) - TOLD_EVIDENCE
+        lines.append(_GridLine(step.step, "; ".join(told) + (f"; and {more} more" if more > 0 else ""),
                                tuple(weights.get(c.id) for c in suspects)))
     return _Grid(tuple(c.name for c in suspects), tuple(lines), tuple(c.probability for c in suspects))
 
 
 def _expected(sources: Sources) -> str:
     verdict = sources.workup.verdict
-    groups: list[tuple[str, list[Expected]]] = []
-    for cause in verdict.causes:
-        lines = [e for e in verdict.expected if e.cause == cause.id]
-        if lines:
-            groups.append((cause.name, lines))
-    return render("expected", groups=groups) if groups else ""
+    suspects = [c for c in verdict.causes if any(e.cause == c.id for e in verdict.expected)][:COMPARED_SUSPECTS]
+    if not suspects:
+        return ""
+    by_cell = {(e.reading, e.cause): e for e in verdict.expected}
+    lines = []
+    for reading in dict.fromkeys(e.reading for e in verdict.expected):
+        cells = tuple(by_cell.get((reading, c.id)) for c in suspects)
+        known = next((cell for cell in cells if cell), None)
+        if known:
+            lines.append(_ReadLine(known.name, known.kind, known.read, cells))
+    misfits = [(c.name, [line.name for line in lines if (cell := line.cells[n]) and cell.fits is False])
+               for n, c in enumerate(suspects)]
+    return render("expected", suspects=[c.name for c in suspects], lines=lines, misfits=misfits)
 
 
 def _roles(sources: Sources) -> str:
     workup = sources.workup
-    causes, further = by_role(workup)
-    if not causes:
+    told, further = by_role(workup)
+    changes = sources.drawn("what if")
+    if not told and not further and not changes:
         return ""
-    return render("roles", causes=causes, further=further, what_ifs=workup.verdict.what_ifs,
-                  concluded=_concluded(workup), drawn=sources.drawn("roles"))
+    story = [c for c in told if c.role is not Role.NOT_IT]
+    return render("roles", causes=story, cleared=[c for c in told if c not in story], further=further,
+                  what_ifs=workup.verdict.what_ifs, look_alikes=_look_alikes(sources),
+                  concluded=_concluded(workup), drawn=sources.drawn("roles"),
+                  changes=changes)
 
 
 def _concluded(workup: Workup) -> list[tuple[str, str, str]]:
@@ -193,7 +250,9 @@ def _options(sources: Sources) -> str:
     if not workup.options and not workup.return_size and not wishes:
         return ""
     offered = [o for name, o in wishes.items() if name not in {option.name for option in workup.options}]
-    return render("options", workup=workup, wishes=wishes, offered=offered, drawn=sources.drawn("options"))
+    shown = [o for o in workup.options if o.recommended or o.by_author or o.name in wishes] or list(workup.options)
+    return render("options", workup=workup, wishes=wishes, options=shown, offered=offered,
+                  further=[o for o in workup.options if o not in shown], drawn=sources.drawn("options"))
 
 
 def _after(sources: Sources) -> str:
@@ -201,12 +260,18 @@ def _after(sources: Sources) -> str:
 
 
 def _open(sources: Sources) -> str:
-    return render("open", workup=sources.workup) if any(v.open for v in sources.workup.case.file.visits) else ""
+    file = sources.workup.case.file
+    if not file.follow_up and not any(v.open for v in file.visits):
+        return ""
+    return render("open", file=file, days=_after_days)
 
 
 def _next(sources: Sources) -> str:
     verdict = sources.workup.verdict
-    return render("next", workup=sources.workup) if verdict.next_tests or verdict.would_settle else ""
+    if not verdict.next_tests and not verdict.would_settle:
+        return ""
+    return render("next", verdict=verdict, tests=verdict.next_tests[:SHOWN_TESTS],
+                  further=verdict.next_tests[SHOWN_TESTS:])
 
 
 def _proven_good(sources: Sources) -> str:
@@ -228,33 +293,16 @@ def _mistakes(sources: Sources) -> str:
     return render("prose_list", items=mistakes) if mistakes else ""
 
 
-def _follow_up(sources: Sources) -> str:
-    return render("follow_up", workup=sources.workup, days=_after_days) if sources.workup.case.file.follow_up else ""
-
-
 def _after_days(time: Quantity) -> str:
     days = time.to("day").magnitude
     return f"{days:.0f} day{'s' if round(days) != 1 else ''}" if days >= 1 else f"{time.to('hour').magnitude:.0f} h"
 
 
-def _taken_for_it(sources: Sources) -> str:
+def _look_alikes(sources: Sources) -> list[tuple[str, str]]:
     """Causes easily taken for the root, and what tells them apart."""
-    items = []
-    for root in sources.given.roots:
-        cause = sources.workup.knowledge.causes.get(root.id)
-        if cause and cause.look_alikes and cause.told_apart_by:
-            names = words.listed(cause_name(sources.workup, id_) for id_ in cause.look_alikes)
-            items.append(f"{names}: {words.sentence(cause.told_apart_by)}")
-    return render("list", items=items) if items else ""
-
-
-def _cautions(sources: Sources) -> str:
-    """Every caution of the page once more, by name, with the step it stands above."""
-    first: dict[str, str] = {}
-    for caution in sources.workup.cautions:
-        if caution.step:
-            first.setdefault(caution.id, f"{caution.name}: before step {caution.step}. {prose.plain(caution.text)}")
-    return render("list", items=list(first.values())) if first else ""
+    known = (sources.workup.knowledge.causes.get(root.id) for root in sources.given.roots)
+    return [(words.listed(cause_name(sources.workup, id_) for id_ in cause.look_alikes), cause.told_apart_by)
+            for cause in known if cause and cause.look_alikes and cause.told_apart_by]
 
 
 def print_answers(sources: Sources) -> str:
@@ -268,22 +316,19 @@ SECTIONS: tuple[tuple[str, Callable[[Sources], str]], ...] = (
     ("The answer", _answer),
     ("At the door", _door),
     ("Step by step", _steps),
+    ("The first answer, and what it missed", _first_answer),
     ("The readings, drawn", _charts),
-    ("The numbers, worked", _numbers),
+    ("Roles, and what decided them", _roles),
     ("For and against", _evidence),
     ("Expected and read", _expected),
-    ("Roles, and what decided them", _roles),
-    ("The first answer, and what it missed", _first_answer),
     ("The limit: hot, or wrong?", _limit),
+    ("Proven good", _proven_good),
     ("What could be done", _options),
     ("After the repair", _after),
     ("What stays open", _open),
-    ("What else would tell", _next),
-    ("Proven good", _proven_good),
+    ("What to test next", _next),
+    ("The numbers, worked", _numbers),
     ("Not looked for", _not_looked_for),
     ("Questions", _questions),
     ("Common mistakes", _mistakes),
-    ("Follow-up", _follow_up),
-    ("Easily taken for it", _taken_for_it),
-    ("Cautions of this page", _cautions),
 )

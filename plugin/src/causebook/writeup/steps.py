@@ -8,16 +8,19 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from causebook.casefile.model import CaseStep
-from causebook.diagnosis.model import StepWeight
+from causebook.diagnosis.model import Spoke, StepWeight
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, StopNotice, Workup
 from causebook.writeup import words
 from causebook.writeup.photos import Picture
 
 SHOWN_SUSPECTS = 4
+TOLD_SUSPECTS = 3
+"""As many suspects a step's one line on belief names."""
+TOLD_MEANINGS = 3
+"""As many sentences a step's meaning has before it goes on in a fold."""
 WORTH_A_LINE = 0.02
 """Change of a probability that a reader is told of."""
-_SEEN = {"yes": "yes", "no": "no, looked for", "unclear": "unclear"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +34,6 @@ class ReadLine:
 
 
 @dataclass(frozen=True, slots=True)
-class SeenLine:
-    """One thing looked for."""
-
-    name: str
-    answer: str
-
-
-@dataclass(frozen=True, slots=True)
 class Shift:
     """What a step did to one suspect: the weight of its evidence [deciban] and the belief before and after."""
 
@@ -46,6 +41,17 @@ class Shift:
     decibans: float | None
     before: float | None
     after: float
+
+    @property
+    def change(self) -> float:
+        """How far the belief moved; nothing where it was not weighed before."""
+        return 0.0 if self.before is None else self.after - self.before
+
+    @property
+    def line(self) -> str:
+        """In short: "Return too small 12 % → 48 %", or "Return too small at 48 %" where it was not weighed before."""
+        was = " at" if self.before is None else f" {words.percent(self.before)} →"
+        return f"{self.name}{was} {words.percent(self.after)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +71,10 @@ class StepView:
     stops: tuple[StopNotice, ...]
     state: str
     read: tuple[ReadLine, ...]
-    seen: tuple[SeenLine, ...]
+    seen: Mapping[str, tuple[str, ...]]
+    """What was looked for, by its answer: yes, no (looked for and not there), unclear."""
     means: tuple[str, ...]
-    """What its readings showed: findings present or unclear, each with its numbers."""
+    """What its readings showed: findings present or unclear, each with its numbers, the most telling first."""
     not_so: tuple[str, ...]
     """What was looked at by a reading and is absent."""
     shifts: tuple[Shift, ...]
@@ -80,6 +87,22 @@ class StepView:
     def number(self) -> int:
         """Its number over all visits."""
         return self.step.number
+
+    @property
+    def belief(self) -> str:
+        """In one line what it did to belief: the suspects it moved most; empty when that is not worth a line."""
+        most = sorted((s for s in self.shifts if s.before is None or abs(s.change) >= WORTH_A_LINE),
+                      key=lambda s: -abs(s.change))[:TOLD_SUSPECTS]
+        return "; ".join(s.line for s in self.shifts if s in most)
+
+    @property
+    def meaning(self) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
+        """What it means in a few sentences, and what is then left over: further findings, further clearances."""
+        so = self.means[:TOLD_MEANINGS]
+        cleared = self.not_so[:TOLD_MEANINGS - len(so)]
+        told = [words.sentence(text) for text in so]
+        told += [f"Cleared: {'; '.join(cleared)}."] if cleared else []
+        return " ".join(told), self.means[len(so):], self.not_so[len(cleared):]
 
     @property
     def reveals(self) -> bool:
@@ -102,7 +125,7 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
             stops=tuple(s for s in workup.stops if s.step == step.number),
             state=_state(step),
             read=_read(workup, step),
-            seen=tuple(SeenLine(finding_name(workup, id_), _SEEN[answer]) for id_, answer in step.seen.items()),
+            seen=_seen(workup, step),
             means=means,
             not_so=not_so,
             shifts=_shifts(workup, weighed, before),
@@ -121,16 +144,25 @@ def finding_name(workup: Workup, id_: str) -> str:
     return known.name if known else id_.replace("-", " ")
 
 
+def _seen(workup: Workup, step: CaseStep) -> Mapping[str, tuple[str, ...]]:
+    answers = ((answer, tuple(finding_name(workup, id_) for id_, said in step.seen.items() if said == answer))
+               for answer in ("yes", "no", "unclear"))
+    return {answer: names for answer, names in answers if names}
+
+
 def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What the readings of a step say, in what is so and what is not; what was seen stands by itself."""
-    spoken = [e for w in weighed for e in w.evidence if e.finding not in step.seen]
-    named = {e.finding for e in spoken}
-    told = [(e.text, e.state) for e in spoken] + [
-        (f.because, f.state) for f in workup.survey.findings
-        if f.step == step.number and f.readings and f.because and f.id not in named and f.id not in step.seen]
+    told = [(_placed(workup, step, e), e.state) for w in weighed for e in w.evidence if e.finding not in step.seen]
     means = tuple(text + (", unclear" if state is State.UNCLEAR else "") for text, state in told
                   if state in (State.PRESENT, State.UNCLEAR))
     return means, tuple(text for text, state in told if state is State.ABSENT)
+
+
+def _placed(workup: Workup, step: CaseStep, spoke: Spoke) -> str:
+    """What spoke, and from where when no step up to this one read it."""
+    behind = {r for f in workup.survey.findings if f.id == spoke.finding for r in f.readings}
+    taken = {t.reading for s in workup.case.steps if s.number <= step.number for t in s.readings}
+    return f"{spoke.text} (from the plate and sizes at the door)" if behind and not behind & taken else spoke.text
 
 
 def _state(step: CaseStep) -> str:
@@ -165,7 +197,7 @@ def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, 
 def _moved(line: Shift) -> bool:
     """Would a reader see that anything happened?"""
     spoke = line.decibans is not None and abs(line.decibans) >= words.WEAK
-    return spoke or (line.before is not None and abs(line.after - line.before) >= WORTH_A_LINE)
+    return spoke or abs(line.change) >= WORTH_A_LINE
 
 
 def _pictures(step: CaseStep, pictures: Sequence[Picture]) -> tuple[Picture, ...]:

@@ -75,8 +75,8 @@ def _step(workup: Workup, view: StepView) -> list[str]:
     for n, read in enumerate(view.read):
         void = f"  (void: {prose.plain(read.void)})" if read.void else ""
         lines += _labelled("" if n else "read", f"{read.name}: {read.text}{void}")
-    for n, seen in enumerate(view.seen):
-        lines += _labelled("" if n else "seen", f"{seen.name}: {seen.answer}")
+    for n, (answer, names) in enumerate(view.seen.items()):
+        lines += _labelled("" if n else "seen", f"{answer}: {'; '.join(names)}")
     lines += _labelled("told", prose.plain(step.told)) if step.told else []
     for n, said in enumerate(view.means):
         lines += _labelled("" if n else "means", said)
@@ -106,13 +106,14 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
         lines += _labelled("root", "not determined; most believed:")
         lines += [line for s in given.suspects for line in _labelled("", f"{s.name}: {words.belief(s)}")]
     lines += _labelled("helped by", words.listed(h.name for h in given.helpers)) if given.helpers else []
-    lines += _labelled("decided", workup.verdict.decided_by) if workup.verdict.decided_by else []
+    lines += _labelled("decided", given.decided_by) if given.decided_by else []
     if given.differs:
         names = words.listed(name for _, name, _ in given.concluded)
         lines += _labelled("differs", f"concluded on the job: {names}; the readings point elsewhere")
     lines += _labelled("fix", words.listed(map(prose.plain, given.fix))) if given.fix else []
     for n, moved in enumerate(given.moved):
         lines += _labelled("" if n else "readings", _moved(moved))
+    lines += _labelled("may run", given.may_run)
     untimed = f", {given.spent.untimed} of {given.spent.steps} steps without a time" if given.spent.untimed else ""
     return _titled("Answer", [*lines, *_labelled("found in", words.minutes(given.spent.minutes) + untimed)])
 

@@ -102,6 +102,13 @@ def _range(low: str, high: str, unit: str) -> str:
     return f"{low.removesuffix(unit).strip()} to {high}"
 
 
+def change(before: Quantity, after: Quantity, kind: Kind) -> Markup:
+    """What one quantity became, for a page: "82.2 → 61.9 °F"."""
+    (us, si), (us_after, si_after) = _numbers(before, kind), _numbers(after, kind)
+    return spans(f"{us.removesuffix(kind.us_text).strip()} → {us_after}",
+                 f"{si.removesuffix(kind.si_text).strip()} → {si_after}")
+
+
 def kind_of(knowledge: Knowledge, reading: str) -> Kind:
     """The kind of quantity of a reading."""
     return KINDS[knowledge.readings[reading].kind]
@@ -113,8 +120,8 @@ def reading(knowledge: Knowledge, id_: str, value: Any) -> Markup:
 
 
 def belief(cause: CauseBelief) -> str:
-    """A belief in a word, with its number: "likely, 87 %"."""
-    return f"{cause.belief.value}, {percent(cause.probability)}"
+    """A belief in a word, with its number: "likely (87 %)"."""
+    return f"{cause.belief.value} ({percent(cause.probability)})"
 
 
 def percent(probability: float) -> str:
