@@ -48,12 +48,12 @@ def play(seed: int) -> Played:
         told = diagnose(in_memory(visit, knowledge), knowledge, show_steps=False).verdict
         root = next(iter(told.with_role(Role.ROOT)), None)
         first = root or next(c for c in told.causes if not knowledge.causes[c.id].residual)
-        sure = root is not None and root.probability >= SURE
+        sure = root is not None and root.root_chance >= SURE
         done = visit.done[1:]
         following = next((t for t in told.next_tests if t.id not in visit.done), None)
         if sure or len(done) == MOST or following is None:
             right = first.id in call.roots if call.faults else not told.answered
-            return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.probability)
+            return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.root_chance)
         visit.test(following.id)
         minutes += following.minutes
 

@@ -20,7 +20,7 @@ from .faults import BY_CHANCE, FAULTS
 from .world import Condition, Running, run, trips_after, warmed
 
 BLUNDER = 0.025
-WRONG = 0.03
+WRONG = 0.025
 UNCLEAR = 0.02
 WATCHED = 18 * 60.0
 """How long one call is watched [s]."""
@@ -328,12 +328,12 @@ class Visit:
 
 
 USUAL: Mapping[str, float] = {
-    "read-fault-memory": 0.7, "ask": 0.75, "look-round": 0.85, "listen": 0.4, "first-fire": 0.85, "static-map": 0.7,
-    "clock-gas": 0.5, "manifold-test": 0.3, "wheel-look": 0.45, "capacitor-test": 0.35, "blower-electrics-test": 0.25,
-    "open-return": 0.25, "open-supply": 0.15, "step-speed": 0.1, "coil-camera": 0.3, "limit-string-test": 0.3,
-    "limit-face-test": 0.2, "limit-wires-look": 0.25, "inlet-tap": 0.1, "walk-returns": 0.3, "zone-test": 0.2,
-    "smoke-search": 0.2, "attic-look": 0.15, "secondary-camera": 0.1, "stage-test": 0.2, "call-end-watch": 0.25,
-    "board-test": 0.15, "pull-orifice": 0.1, "baffle-look": 0.05}
+    "read-fault-memory": 0.8, "ask": 0.9, "look-round": 0.95, "listen": 0.5, "first-fire": 0.95, "static-map": 0.9,
+    "clock-gas": 0.7, "manifold-test": 0.45, "wheel-look": 0.6, "capacitor-test": 0.5, "blower-electrics-test": 0.4,
+    "open-return": 0.35, "open-supply": 0.25, "step-speed": 0.15, "coil-camera": 0.4, "limit-string-test": 0.45,
+    "limit-face-test": 0.3, "limit-wires-look": 0.4, "inlet-tap": 0.2, "walk-returns": 0.5, "zone-test": 0.35,
+    "smoke-search": 0.3, "attic-look": 0.2, "secondary-camera": 0.15, "stage-test": 0.35, "call-end-watch": 0.35,
+    "board-test": 0.25, "pull-orifice": 0.15, "baffle-look": 0.1}
 """Test -> chance that a patchy visit does it."""
 LEAVES_OUT = 0.25
 """Chance that a reading or a look is left out although its test is done."""

@@ -134,6 +134,22 @@ class Moments:
     rise: Gauge
 
 
+@dataclass(frozen=True, slots=True)
+class Means:
+    """Means of the path under one set of causes, as bare SI numbers."""
+
+    airflow: float
+    drops: Mapping[str, float]
+    total: float
+    """Of the drops that the fan works against."""
+    log_speed: float
+    log_input: float
+    """Of the input over the plate's."""
+    rise: float
+    eases: float
+    """Gain in ln(airflow) for a fall of ln(resistance), by the slope of the fan there."""
+
+
 class PathBelief:
     """Likelihood of the measured evidence under every state of the air path, blower, input and limit.
 
@@ -561,6 +577,8 @@ class PathBelief:
         order = sorted(range(1, len(self.limit_states)), key=lambda n: -self.limit_states[n][1])
         for n in order:
             (cause,) = self.limit_states[n][0]
+            if cause not in causes:
+                continue
             index[members[:, causes.index(cause)] > 0] = n
         return index
 
@@ -617,6 +635,39 @@ class PathBelief:
         """Means and spreads of airflow, input, blower speed and drops, given a set of causes and that no reading is
         a blunder: what is built on them must show the readings again."""
         return PathBelief(self.evidence, self.knowledge, present, blunders=False)._moments(present)
+
+    def means(self, present: frozenset[str]) -> Means:
+        """Means under a set of causes, blunders among the readings allowed for."""
+        names = sorted(present)
+        at = {name: int(states.index_many(np.ones((1, len(names))), names)[0]) for name, states in self.states.items()}
+        coil = at["coil"] if self.evidence.coil else 0
+        limit = int(self._limit_of(np.ones((1, len(names))), names)[0])
+        excess, _, which = self._inlet
+        columns = [m for m, state in enumerate(which) if state == at["inlet"]]
+        suction, drop_f = (a[:, at["return"], at["filter"]] for a in self._suction)
+        pressure, drop_c = (a[:, coil, at["supply"]] for a in self._pressure)
+        blower, fan_speed = self.states["blower"], self._closure[1][:, columns]
+        made = np.exp(-0.5 * ((fan_speed - blower.mean[at["blower"]]) / blower.spread[at["blower"]]) ** 2)
+        joint = made * suction[:, None, :, None] * pressure[:, None, None, :]
+        joint = joint * self._heard[0][:, at["input"], limit][:, None, None, None]
+        joint = joint / max(joint.sum(), 1e-300)
+        by_flow, by_suction, by_pressure = joint.sum((1, 2, 3)), joint.sum((1, 3)), joint.sum((1, 2))
+        three, five = float((by_suction @ self._nodes[3].at).sum()), float((by_pressure @ self._nodes[5].at).sum())
+        filter_, coil_drop = float((by_suction * drop_f).sum()), float((by_pressure * drop_c).sum())
+        beyond = float((joint.sum((2, 3)) * excess[:, columns]).sum())
+        flow = float(by_flow @ self.airflow)
+        inlet = beyond + float(by_flow @ np.exp(self._log_clean("inlet")))
+        log_speed = float((joint * fan_speed).sum())
+        _, log_input, rise = self._heat
+        steep = 1.05
+        curve_flow, curve_static = self._fan
+        here = flow / np.exp(log_speed) * np.array([1 / steep, steep])
+        made_here = np.maximum(np.interp(here, curve_flow, curve_static), 1.0)
+        slope = float(np.log(made_here[0] / made_here[1]) / (2 * np.log(steep)))
+        return Means(flow, {"return": three - filter_, "filter": filter_, "inlet": inlet, "coil": coil_drop,
+                            "supply": five - coil_drop}, three + five + beyond, log_speed,
+                     float(by_flow @ log_input[:, at["input"]]), float(by_flow @ rise[:, at["input"]]),
+                     1 / (2 + max(slope, 0.0)))
 
     def _moments(self, present: frozenset[str]) -> Moments:
         names = sorted(present)

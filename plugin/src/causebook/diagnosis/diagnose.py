@@ -15,6 +15,7 @@ from causebook.diagnosis.model import Belief, CauseBelief, Expected, NextTest, R
 from causebook.diagnosis.next_test import next_tests
 from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
+from causebook.diagnosis.root_chance import root_chances
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
@@ -41,11 +42,13 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
     families = [case.file.complaint.family, *case.file.complaint.also]
     reasoner = Reasoner(knowledge, families, facts_of(case))
     posterior = _believe(reasoner, case, surveyed, knowledge)
-    present = believed(posterior, knowledge)
     plate = plate_of(case)
+    chances = root_chances(posterior, knowledge, plate)
+    root = _root(chances, knowledge)
+    present = believed(posterior, root, knowledge)
     found = merged_found(surveyed.sets, knowledge)
-    settled = roles(present, posterior, found, knowledge, plate)
-    causes = _causes(posterior, settled, surveyed, knowledge)
+    settled = roles(present, root, posterior, found, knowledge, plate)
+    causes = _causes(posterior, chances, settled, surveyed, knowledge)
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
     looked = [f.id for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR]
     leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
@@ -85,11 +88,18 @@ def _has_coil(case: Case) -> bool:
     return case.file.coil is not None and not case.file.coil.none
 
 
-def believed(posterior: Posterior, knowledge: Knowledge) -> list[str]:
-    """Causes taken as present: those believed likely, or the best set where none is; most believed first."""
+def _root(chances: Mapping[str, float], knowledge: Knowledge) -> str | None:
+    """The cause most likely to be the root, unless even that is unlikely."""
+    named = {c: p for c, p in chances.items() if not knowledge.causes[c].residual}
+    best = max(sorted(named), key=lambda c: named[c], default=None)
+    return best if best is not None and named[best] >= knowledge.constants["unlikely-below"].value else None
+
+
+def believed(posterior: Posterior, root: str | None, knowledge: Knowledge) -> list[str]:
+    """Causes taken as present: the root and those believed likely; most believed first."""
     marginal = posterior.marginal
     likely = [c for c, p in marginal.items() if p >= knowledge.constants["likely-from"].value]
-    chosen = likely or sorted(posterior.top_sets(1)[0][0])
+    chosen = likely if root is None else {*likely, root}
     return sorted((c for c in chosen if not knowledge.causes[c].residual), key=lambda c: (-marginal[c], c))
 
 
@@ -106,7 +116,8 @@ def word(probability: float, confirmed: bool, knowledge: Knowledge) -> Belief:
     return Belief.SETTLED if probability >= limit["settled-from"] and confirmed else Belief.LIKELY
 
 
-def _causes(posterior: Posterior, settled: Roles, surveyed: Survey, knowledge: Knowledge) -> tuple[CauseBelief, ...]:
+def _causes(posterior: Posterior, chances: Mapping[str, float], settled: Roles, surveyed: Survey,
+            knowledge: Knowledge) -> tuple[CauseBelief, ...]:
     out = []
     states = {f.id: f for f in surveyed.findings}
     for cause, chance in sorted(posterior.marginal.items(), key=lambda item: (-item[1], item[0])):
@@ -117,7 +128,8 @@ def _causes(posterior: Posterior, settled: Roles, surveyed: Survey, knowledge: K
         belief = word(chance, confirmed, knowledge)
         if role is None:
             role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
-        out.append(CauseBelief(cause, known.name, chance, belief, role, _why(cause, role, settled, states, knowledge)))
+        out.append(CauseBelief(cause, known.name, chance, belief, role, _why(cause, role, settled, states, knowledge),
+                               chances[cause]))
     for known in knowledge.causes.values():
         # Underlying reasons stand outside the belief: they are told when their own findings are there.
         if known.underlying and _confirmed(known.id, states, knowledge) and any(
@@ -243,7 +255,7 @@ def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowle
     """How far the core itself would go, from readings alone; stops are laid over it in the workup."""
     root = next((c for c in causes if c.role is Role.ROOT), None)
     least = knowledge.constants["undetermined-below"].value
-    if root is None or root.probability < least:
+    if root is None or root.root_chance < least:
         return False, Outcome.UNDETERMINED
     if root.belief is not Belief.SETTLED:
         return True, Outcome.LIKELY

@@ -15,7 +15,7 @@ from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.survey import numbers, path
 from causebook.survey.heat import rise_at_trip
-from causebook.survey.judge import return_above_room
+from causebook.survey.rules import return_above_room
 from causebook.survey.model import Estimate, ReadingSet, State, Survey
 from causebook.survey.sets import INWC, curve_of, setting_of
 from causebook.survey.survey import merged_found
@@ -147,12 +147,27 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
     if curve is None:
         return None, None
     flow, static = curve
-    usual = numbers.constant(knowledge, "generic-blower-static") * INWC * density
-    order = np.argsort(static)
-    strength = float(np.interp(usual, static[order], flow[order])) / rated
+    strength = _on_usual_path(case, flow, static, rated, density, knowledge) / rated
     others = {name: other for name in table.airflow
               if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None}
     return FanCurve(flow, static, numbers.constant(knowledge, "fan-table-spread"), others), strength
+
+
+def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: float, density: float,
+                   knowledge: Knowledge) -> float:
+    """Airflow [m³/s] of a fan's curve on a clean path as usual for the furnace.
+
+    A slower setting also meets less resistance: at one fixed static it would look weaker than it is.
+    """
+    furnace, coil = case.file.furnace, case.file.coil
+    counted = (furnace.counted_as_external if furnace else None) or ("return", "filter", "coil", "supply")
+    fitted = [p for p in counted if p != "inlet" and (p != "coil" or (coil is not None and not coil.none))]
+    airflow = rated * np.geomspace(0.2, 2.5, 120)
+    asked = sum(knowledge.parts[p].clean_drop * INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
+                for p in fitted)
+    slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
+    made = np.where(airflow <= flow[-1], np.interp(airflow, flow, static), static[-1] + slope * (airflow - flow[-1]))
+    return float(np.interp(0.0, asked - made, airflow))
 
 
 def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:

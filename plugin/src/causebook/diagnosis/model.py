@@ -44,6 +44,8 @@ class CauseBelief:
     belief: Belief
     role: Role
     why: str
+    root_chance: float = 0.0
+    """Chance that it is the root, over all that may be present; the probability is that it is there at all."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,8 @@ class Posterior:
     path: PathBelief | None
     counted: tuple[str, ...]
     """Findings that were counted (of a group of views, one)."""
+    by_heat: Array | None = None
+    """Chance, by set, that heat and air brought the complaint about; None where nothing was measured."""
 
     @cached_property
     def marginal(self) -> dict[str, float]:
@@ -50,7 +52,8 @@ class Posterior:
         kept = order[:int(np.searchsorted(np.cumsum(self.chance[order]), share)) + 1]
         sets = replace(self.sets, members=self.sets.members[kept], prior=self.sets.prior[kept])
         chance = self.chance[kept] / self.chance[kept].sum()
-        return replace(self, sets=sets, chance=chance,
+        by_heat = None if self.by_heat is None else self.by_heat[kept]
+        return replace(self, sets=sets, chance=chance, by_heat=by_heat,
                        net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members))
 
     def best_without(self, cause: str) -> frozenset[str]:
@@ -83,18 +86,19 @@ class Reasoner:
         for one, likelihood in self.net.once_per_group(sorted(rest, key=lambda s: s.finding), sets.prior, self._error):
             logs = logs + np.log(likelihood)
             counted.append(one.finding)
-        path = None
+        path = by_heat = None
         if evidence is not None and evidence.speaks and self.weighs_air:
             path, weight, chance = self._measured(evidence)
             happened = max((s.probability for s in complaint), default=0.9)
             logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, happened))
+            by_heat = 0.97 * chance / self._happens(chance)
             counted += [s.finding for s in complaint]
         else:
             # Nothing weighs the air: any cause of the family may have brought the complaint, none of them hardly.
             logs = logs + np.log(self._brought(max((s.probability for s in complaint), default=1.0)))
             counted += [s.finding for s in complaint]
         belief = np.exp(logs - logs.max())
-        return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)))
+        return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)), by_heat)
 
     @property
     def weighs_air(self) -> bool:
@@ -128,16 +132,20 @@ class Reasoner:
                 if causes[c].effects and causes[c].links.get(INTERMITTENT, 0.0) >= 0.3}
 
     def _event(self, evidence: Evidence, chance: Array, happened: float) -> Array:
-        """Likelihood of the complaint having happened, by set: heat and air as one parent among the others."""
-        links = {c: (self._link(c) if not self.knowledge.causes[c].effects else 0.0) for c in self.sets.causes}
-        leak = self._constant("complaint-leak", 0.04)
-        silent = (1 - leak) * np.exp(self.sets.members @ np.log1p(-chances(self.sets.causes, links)))
-        happens = 1 - silent * (1 - 0.97 * chance)
+        """Likelihood of the complaint having happened, by set."""
+        happens = self._happens(chance)
         likelihood = happened * happens + (1 - happened) * (1 - happens)
         if evidence.tripped is False and evidence.watched_long:
             # It did not happen while watched: heat and air alone would not have done it now.
             likelihood = likelihood * (1 - 0.9 * chance)
         return np.maximum(likelihood, 1e-12)
+
+    def _happens(self, chance: Array) -> Array:
+        """Chance that the complaint happens, by set: heat and air as one parent among the others."""
+        links = {c: (self._link(c) if not self.knowledge.causes[c].effects else 0.0) for c in self.sets.causes}
+        leak = self._constant("complaint-leak", 0.04)
+        silent = (1 - leak) * np.exp(self.sets.members @ np.log1p(-chances(self.sets.causes, links)))
+        return 1 - silent * (1 - 0.97 * chance)
 
     def _brought(self, happened: float) -> Array:
         """Likelihood of the complaint where the heat-and-air model does not speak, by set."""

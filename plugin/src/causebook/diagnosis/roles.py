@@ -1,7 +1,7 @@
 """Roles by what-if: each present cause is repaired alone in the identified system, and the system asked again.
 
 Root: its repair alone, with ordinary upkeep otherwise, ends the complaint and brings the reading into range, with the
-largest gain in limit margin.  Contributing: a real share of the lost margin, not enough alone.  Damage: only along
+largest gain in limit margin; which cause that is stands in `root_chance`, over all that may be present.  Contributing: a real share of the lost margin, not enough alone.  Damage: only along
 known edges.  Causes that the heat-and-air model does not know take their role from belief and from the edges.
 """
 
@@ -48,14 +48,14 @@ class Roles:
     moments: Moments | None
 
 
-def roles(present: Sequence[str], posterior: Posterior, found_readings: ReadingSet, knowledge: Knowledge,
-          plate: Plate) -> Roles:
-    """Roles of the causes believed present, most believed first."""
+def roles(present: Sequence[str], root: str | None, posterior: Posterior, found_readings: ReadingSet,
+          knowledge: Knowledge, plate: Plate) -> Roles:
+    """Roles of the causes believed present, most believed first; `root` is the one most likely to be the root."""
     causes = knowledge.causes
     physical = [c for c in present if causes[c].effects]
     path = posterior.path
     if path is None or not physical or not _has_heat(path, plate):
-        return Roles(_by_belief(present, posterior, knowledge), (), None, None)
+        return Roles(_by_belief(present, root, knowledge), (), None, None)
     moments = anchored(path.moments(frozenset(present)), found_readings)
     found = system_of(path, moments, knowledge, plate)
     rows = [_row("as found", (), found, plate)]
@@ -73,7 +73,7 @@ def roles(present: Sequence[str], posterior: Posterior, found_readings: ReadingS
         alone[cause] = (bool(row.restores), _gain(found, changed))
     if len(physical) > 1:
         rows.append(_row("all of them corrected", tuple(physical), together, plate))
-    by_cause = _assign(present, physical, alone, gain_all, posterior, knowledge)
+    by_cause = _assign(present, root, alone, gain_all, knowledge)
     return Roles(by_cause, tuple(rows), found, moments)
 
 
@@ -123,13 +123,8 @@ def _gain(found: System, changed: System) -> float:
     return (after.airflow - before.airflow) / before.airflow * 30.0
 
 
-def _assign(present: Sequence[str], physical: Sequence[str], alone: dict[str, tuple[bool, float]], gain_all: float,
-            posterior: Posterior, knowledge: Knowledge) -> dict[str, Role]:
-    restoring = [c for c in physical if alone[c][0]]
-    # Largest expected gain: a repair counts as far as its cause is believed to be there at all.
-    belief = posterior.marginal
-    ranked = sorted(restoring or physical, key=lambda c: (-alone[c][1] * belief[c], c))
-    root = ranked[0] if ranked else None
+def _assign(present: Sequence[str], root: str | None, alone: dict[str, tuple[bool, float]], gain_all: float,
+            knowledge: Knowledge) -> dict[str, Role]:
     out: dict[str, Role] = {}
     damage = damaged_by(present, knowledge)
     for cause in present:
@@ -150,14 +145,12 @@ def damaged_by(present: Sequence[str], knowledge: Knowledge) -> dict[str, str]:
     return {edge.does: edge.cause for edge in knowledge.damage if edge.does in present and edge.cause in present}
 
 
-def _by_belief(present: Sequence[str], posterior: Posterior, knowledge: Knowledge) -> dict[str, Role]:
-    """Without a what-if: the most believed cause that is not damage of another is the root."""
-    belief, damage = posterior.marginal, damaged_by(present, knowledge)
-    able = [c for c in present if c not in damage]
-    ranked = sorted(able or present, key=lambda c: (-belief.get(c, 0.0), c))
+def _by_belief(present: Sequence[str], root: str | None, knowledge: Knowledge) -> dict[str, Role]:
+    """Without a what-if: what is not the root and not damage of another may have helped."""
+    damage = damaged_by(present, knowledge)
     out: dict[str, Role] = {}
     for cause in present:
-        if ranked and cause == ranked[0]:
+        if cause == root:
             out[cause] = Role.ROOT
         elif cause in damage:
             out[cause] = Role.DAMAGE
