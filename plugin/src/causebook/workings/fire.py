@@ -29,7 +29,7 @@ def _meter_clock(
     gas_temperature: Quantity | None,
     elevation: Quantity | None,
 ) -> Worked:
-    correction = q(1.0, "")
+    correction, says = q(1.0, ""), ""
     steps = [
         Line(
             "Gas through the meter", gas.metered_flow(dial, one_turn), qty.GAS_FLOW, "3600 × dial ÷ seconds of one turn"
@@ -38,6 +38,10 @@ def _meter_clock(
     if meter_pressure is not None:
         if gas_temperature is None or elevation is None:
             raise ValueError("a correction needs gas-temperature and elevation beside meter-pressure")
+        says = (
+            "The correction is for a meter without compensation, and not where the utility's heating value holds it"
+            " already."
+        )
         correction = gas.meter_correction(meter_pressure, gas_temperature, elevation)
         steps.append(
             Line(
@@ -65,7 +69,7 @@ def _meter_clock(
                 "input ÷ plate input",
             )
         )
-    return Worked(tuple(results), tuple(steps))
+    return Worked(tuple(results), tuple(steps), says)
 
 
 def _manifold_change(
@@ -216,8 +220,6 @@ KINDS = (
         ),
         _meter_clock,
         "volume over time × gross heating value; correction by the ideal gas law",
-        "The correction is for a meter without compensation, and not where the utility's heating value"
-        " holds it already.",
     ),
     Working(
         "manifold-change",
