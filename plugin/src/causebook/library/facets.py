@@ -7,7 +7,7 @@ codes instead of words keep it small: words stand once, in `words`, and a case h
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from causebook.diagnosis.model import Role
@@ -16,6 +16,7 @@ from causebook.library.record import Record, newest_first
 from causebook.writeup import prose
 
 SOURCE = "cases/facets.js"
+FACETS = ("complaint", "outcome", "root", "helped by", "not it", "equipment", "found")
 
 
 def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
@@ -28,18 +29,29 @@ def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "date": [r.date for r in cases],
         "minutes": [round(r.minutes) for r in cases],
         "stopped": [i for i, r in enumerate(cases) if r.stopped],
-        "complaint": _coded(cases, lambda r: [_family(f, knowledge) for f in r.families]),
-        "outcome": _coded(cases, lambda r: [r.outcome]),
-        "root": _coded(cases, lambda r: _causes(r, Role.ROOT, knowledge)),
-        "helped by": _coded(cases, lambda r: _causes(r, Role.HELPED_BY, knowledge)),
-        "not it": _coded(cases, lambda r: _causes(r, Role.NOT_IT, knowledge)),
-        "equipment": _coded(cases, lambda r: [f"{name}: {value}" for name, value in r.facts.items()]),
-        "found": _coded(cases, lambda r: [knowledge.findings[f].name for f, present in r.findings.items()
-                                          if present and f in knowledge.findings]),
     }
-    # "<" is written as an escape so that no title can end the script where the table stands in a page.
-    packed = json.dumps(table, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
-    return f"var causebookFacets={packed};\n"
+    of_each = [words_of(r, knowledge) for r in cases]
+    return script("causebookFacets", table | {facet: _coded([words[facet] for words in of_each]) for facet in FACETS})
+
+
+def words_of(record: Record, knowledge: Knowledge) -> dict[str, list[str]]:
+    """What one case can be filtered by: facet -> its words."""
+    return {
+        "complaint": [_family(f, knowledge) for f in record.families],
+        "outcome": [record.outcome],
+        "root": _causes(record, Role.ROOT, knowledge),
+        "helped by": _causes(record, Role.HELPED_BY, knowledge),
+        "not it": _causes(record, Role.NOT_IT, knowledge),
+        "equipment": [f"{name}: {value}" for name, value in record.facts.items()],
+        "found": [knowledge.findings[f].name for f, present in record.findings.items()
+                  if present and f in knowledge.findings],
+    }
+
+
+def script(name: str, data: Any) -> str:
+    """A classic script that sets one variable; "<" is escaped so that no title can end a script."""
+    packed = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    return f"var {name}={packed};\n"
 
 
 def _family(id_: str, knowledge: Knowledge) -> str:
@@ -50,9 +62,8 @@ def _causes(record: Record, role: Role, knowledge: Knowledge) -> list[str]:
     return [knowledge.causes[c].name for c in record.roles.get(role.value, ()) if c in knowledge.causes]
 
 
-def _coded(cases: Sequence[Record], words: Callable[[Record], list[str]]) -> dict[str, Any]:
+def _coded(of_each: Sequence[list[str]]) -> dict[str, Any]:
     """A column of words as {"words": [each word once], "of": [for each case the numbers of its words]}."""
-    of_each = [words(case) for case in cases]
     distinct = sorted({word for some in of_each for word in some})
     number = {word: i for i, word in enumerate(distinct)}
     return {"words": distinct, "of": [[number[word] for word in some] for some in of_each]}

@@ -7,12 +7,12 @@ value stands once with its weight; a case is the list of the numbers of its pair
 from __future__ import annotations
 
 import itertools
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from causebook import quantity as qty
 from causebook.knowledge.model import Knowledge
+from causebook.library.facets import script
 from causebook.library.find import LEAST_GAP
 from causebook.library.likeness import ALONE, LEAST_CHANCE, OTHER_COMPLAINT, features_of, weights_of
 from causebook.library.record import Record, newest_first
@@ -48,8 +48,7 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "causes": {root: [prose.plain(knowledge.causes[root].name), dict(knowledge.causes[root].links)]
                    for root in roots if root in knowledge.causes},
     }
-    packed = json.dumps(index, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
-    return f"var causebookFindings={packed};\n"
+    return script("causebookFindings", index)
 
 
 def _tests(cases: Sequence[Mapping[str, str]], knowledge: Knowledge) -> list[list[Any]]:

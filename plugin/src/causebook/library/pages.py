@@ -1,6 +1,6 @@
-"""The pages across cases, as Markdown: lists by complaint, cause, equipment and outcome, and a page for each cause.
+"""The pages across cases, as Markdown: lists by complaint, cause, part, equipment and outcome; tallies; study order.
 
-No page lists more than `PER_PAGE` cases; longer lists go on in further pages.  Links are written as Markdown links
+Each cause has a page of its own.  No page lists more than `PER_PAGE` cases; longer lists go on in further pages.  Links are written as Markdown links
 to source files, so that MkDocs checks and rewrites them.
 """
 
@@ -18,7 +18,9 @@ from causebook.casefile.review import RULES
 from causebook.casefile.states import STATES
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
+from causebook.library import study
 from causebook.library.record import LISTED_ROLES, Record, newest_first
+from causebook.library.tallies import dots, tallies
 from causebook.quantity import KINDS
 from causebook.writeup import prose
 
@@ -29,6 +31,16 @@ ROLE_HEADINGS = {
     Role.ROOT: "It was the root", Role.UNDERLYING: "It lay underneath", Role.HELPED_BY: "It helped the root along",
     Role.DAMAGE: "It was damage done by another cause", Role.NOT_IT: "It was suspected, and was not it",
 }
+PART_HEADINGS = {
+    "The way of the air": ("return-grille", "return-duct", "filter", "inlet", "blower-wheel", "blower-motor",
+                           "heat-exchanger", "secondary-heat-exchanger", "coil", "supply-plenum", "supply-duct",
+                           "register", "house"),
+    "The way of the gas": ("gas-supply", "gas-valve", "igniter", "burner", "flame-rod"),
+    "The way of the smoke and the water": ("inducer", "pressure-switch", "vent", "drain"),
+    "The way of the current": ("power-supply", "thermostat", "zone-control", "control-board", "limit", "other-safety"),
+}
+"""Parts in the order in which air, gas, smoke and current meet them; others follow under a heading of their own."""
+OTHER_PARTS = "Other parts"
 FACT_HEADINGS = {
     "furnace": "Furnace", "fuel": "Fuel", "stages": "Stages", "zoning": "Zoning", "age": "Age at the first visit",
     "blower motor": "Blower motor", "cooling coil": "Cooling coil", "filter": "Filter", "elevation": "Elevation",
@@ -61,11 +73,16 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
     newest = newest_first(records)
     pages = write.listing(Group("cases", "index", "All cases", "", tuple(newest)), "cases.md.j2")
     for folder, groups in (("complaints", _by_complaint(newest, knowledge)), ("outcomes", _by_outcome(newest)),
-                           ("equipment", _by_equipment(newest))):
+                           ("equipment", _by_equipment(newest)), ("parts", _by_part(newest, knowledge))):
         flat = [group for named in groups.values() for group in named]
         pages[f"{folder}/index.md"] = write.index(folder, groups)
         for group in flat:
             pages |= write.listing(group, "group.md.j2")
+    pages["tallies/index.md"] = write.fill("tallies.md.j2", "tallies/index.md", t=tallies(newest, knowledge),
+                                           knowledge=knowledge, dots=dots)
+    pages["study/index.md"] = write.fill("study.md.j2", "study/index.md", courses=study.courses(newest, knowledge),
+                                         levels=study.LEVELS)
+    pages["find/index.md"] = write.fill("find.md.j2", "find/index.md")
     pages["words/index.md"] = write.fill("words.md.j2", "words/index.md", knowledge=knowledge, parts=STATES,
                                          rules=list(RULES.values()), example=lambda kind: KINDS[kind].example)
     return pages | write.causes(newest)
@@ -91,6 +108,17 @@ def _by_equipment(records: Sequence[Record]) -> dict[str, list[Group]]:
             groups[heading] = [Group("equipment", slug(f"{fact} {value}"), f"{heading}: {value}", "",
                                      tuple(r for r in records if r.facts.get(fact) == value)) for value in values]
     return groups
+
+
+def _by_part(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:
+    """The parts that causes name, by their ways; of each the cases that had a root there."""
+    named = {cause.part for cause in knowledge.causes.values() if not cause.residual}
+    placed = {part for parts in PART_HEADINGS.values() for part in parts}
+    headings = PART_HEADINGS | {OTHER_PARTS: tuple(sorted(named - placed))}
+    roots = {r.id: {knowledge.causes[root].part for root in r.roots if root in knowledge.causes} for r in records}
+    return {heading: groups for heading, parts in headings.items()
+            if (groups := [Group("parts", part, knowledge.components.get(part, part), "",
+                                 tuple(r for r in records if part in roots[r.id])) for part in parts if part in named])}
 
 
 class _Writer:
@@ -119,7 +147,11 @@ class _Writer:
 
     def index(self, folder: str, groups: Mapping[str, Sequence[Group]]) -> str:
         """The page that leads to the groups of one kind."""
-        return self.fill(f"{folder}.md.j2", f"{folder}/index.md", groups=groups,
+        at_part: dict[str, list[Cause]] = {}
+        for cause in self.knowledge.causes.values():
+            if not cause.residual:
+                at_part.setdefault(cause.part, []).append(cause)
+        return self.fill(f"{folder}.md.j2", f"{folder}/index.md", groups=groups, causes=at_part,
                          roots={g.id: self._roots(g.records) for named in groups.values() for g in named})
 
     def causes(self, records: Sequence[Record]) -> dict[str, str]:

@@ -8,7 +8,8 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 
 THEME = Path(__file__).parent / "theme"
-STYLE, SCRIPT = "assets/causebook.css", "assets/causebook.js"
+STYLES = ("assets/causebook.css", "assets/library.css")
+SCRIPTS = ("assets/causebook.js", "assets/offline.js")
 EXTENSIONS = ("attr_list", "md_in_html", "tables")
 """What our generated Markdown needs."""
 PALETTE = [
@@ -32,5 +33,5 @@ def dress(config: MkDocsConfig) -> None:
     config.theme["font"] = False
     config.theme["palette"] = PALETTE
     config.markdown_extensions.extend(name for name in EXTENSIONS if name not in config.markdown_extensions)
-    config.extra_css.insert(0, STYLE)
-    config.extra_javascript.insert(0, SCRIPT)
+    config.extra_css[:0] = STYLES
+    config.extra_javascript[:0] = SCRIPTS

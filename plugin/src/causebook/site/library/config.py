@@ -10,3 +10,9 @@ class LibraryConfig(Config):
     """What may stand under `causebook/library` in mkdocs.yml."""
 
     enabled = Type(bool, default=True)
+    full_text = Type(bool, default=True)
+    """Whether `mkdocs build` makes the full-text index.  Without it the search goes through summaries."""
+    offline = Type(bool, default=True)
+    """Whether a device that visited the site keeps it for where there is no signal."""
+    offline_limit = Type(int, default=60)
+    """How much a device may keep [MB].  Beyond it the newest cases are kept, and pages that were opened."""

@@ -1,26 +1,44 @@
-"""`causebook/library`: the pages across cases, a page for each cause, and the facet table."""
+"""`causebook/library`: the pages across cases, a page for each cause, and all that finds a case again."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Literal
 
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, event_priority
-from mkdocs.structure.files import Files
+from mkdocs.structure.files import File, Files
+from mkdocs.structure.pages import Page
 
-from causebook.library import facets
+from causebook.library import facets, find_index, fulltext, handbook, offline
 from causebook.library.disk import prune
-from causebook.library.pages import library_pages
+from causebook.library.pages import case_source, library_pages
+from causebook.library.record import Record, newest_first
 from causebook.site.cases.plugin import CasesPlugin
 from causebook.site.generated import add_text
 from causebook.site.library.config import LibraryConfig
+from causebook.site.problems import log
 
 CASES = "causebook/cases"
-LISTED = ("cases/index.md", "causes/index.md", "complaints/index.md", "equipment/index.md", "outcomes/index.md")
+LISTED = ("cases/index.md", "find/index.md", "causes/index.md", "complaints/index.md", "parts/index.md",
+          "equipment/index.md", "outcomes/index.md", "tallies/index.md", "study/index.md")
 """Generated pages that may stand in the navigation; all others are reached from them."""
 
 
 class LibraryPlugin(BasePlugin[LibraryConfig]):
     """Adds what leads from case to case."""
+
+    _building = True
+    _records: Mapping[str, Record] = {}
+    """Source path of a case's page -> its record."""
+    _handbook: frozenset[str] = frozenset()
+    """Source paths of the pages that are searched beside the cases."""
+
+    def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
+        """While writing (`serve`) no full-text index is made, nor does a device keep what is about to change."""
+        self._building = command != "serve"
 
     def on_config(self, config: MkDocsConfig) -> None:
         """The library is made of the cases of the other plugin, which must be there."""
@@ -34,11 +52,50 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
         if not self.config.enabled or not cases.config.enabled:
             return
         records = [entry.record for entry in cases.entries]
-        texts = library_pages(records, cases.knowledge) | {facets.SOURCE: facets.facet_script(records, cases.knowledge)}
+        self._records = {case_source(r.id): r for r in records}
+        pages = library_pages(records, cases.knowledge)
+        causes = {f"causes/{id_}.md" for id_ in cases.knowledge.causes}
+        by_hand = {f.src_uri: f.content_string for f in files.documentation_pages() if f.generated_by is None}
+        self._handbook = frozenset(by_hand) | causes
+        texts = pages | {
+            facets.SOURCE: facets.facet_script(records, cases.knowledge),
+            find_index.SOURCE: find_index.find_script(records, cases.knowledge),
+            handbook.SOURCE: handbook.handbook_script(
+                (self._address(source, config), text)
+                for source, text in sorted((by_hand | {c: pages[c] for c in causes}).items())),
+        }
         written = [add_text(files, config, cases.pages, source, text, listed=source in LISTED)
                    for source, text in texts.items()]
         for folder in {source.partition("/")[0] for source in texts} - {"cases"}:
             prune(cases.pages / folder, written)
+
+    def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Mark what the full-text search reads: cases, causes and pages written by hand."""
+        source = page.file.src_uri
+        if source in self._records:
+            return fulltext.searched_case(html, self._records[source], self._cases(config).knowledge)
+        return fulltext.searched(html) if source in self._handbook else html
+
+    @event_priority(-100)  # when every other plugin has written its files
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Make the full-text index, and the worker that keeps the site for where there is no signal."""
+        if not self.config.enabled or not self._building:
+            return
+        site = Path(config.site_dir)
+        if self.config.full_text:
+            try:
+                fulltext.build_index(site)
+            except fulltext.NoIndex as reason:
+                log.warning(f"no full-text index, the search goes through summaries: {reason}")
+        if self.config.offline:
+            newest = [r.id for r in newest_first(self._records.values())]
+            kept = offline.write_worker(site, newest, self.config.offline_limit * 1_000_000)
+            if kept < len(newest):
+                log.info(f"a device without signal keeps the newest {kept} of {len(newest)} cases (offline_limit)")
+
+    def _address(self, source: str, config: MkDocsConfig) -> str:
+        """Where a page stands on the site."""
+        return File(source, config.docs_dir, config.site_dir, config.use_directory_urls).url
 
     def _cases(self, config: MkDocsConfig) -> CasesPlugin:
         plugin = config.plugins[CASES]

@@ -1,37 +1,30 @@
-/* Filters on the page of all cases.  They work on the facet table (facets.js), from a server or from a folder.
-   Without this script, or without the table, the list as built stays and says what it is. */
+/* The page of all cases: filters, sorting and words in one form.  Filters work on the facet table (facets.js), from a
+   server or from a folder; words go to the best search this page can run (words.js), and to the table until that
+   answers.  Without this script, or without the table, the list as built stays and says what it is. */
 (function () {
   "use strict";
   var place = document.querySelector(".cb-find");
   var list = document.getElementById("cb-list");
   var count = document.getElementById("cb-count");
   var table = window.causebookFacets;
-  if (!place || !list || !count || !table) { return; }
+  if (!place || !list || !count || !table || !window.causebookCases) { return; }
 
   var SHOWN = 100;
   var FACETS = [
     ["complaint", "Complaint"], ["root", "Root"], ["helped by", "Helped by"], ["not it", "Suspected, not it"],
     ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"]
   ];
-  var ORDERS = [["newest", "Newest first"], ["oldest", "Oldest first"], ["shortest", "Least time first"], ["title", "By title"]];
+  var ORDERS = [["newest", "Newest first, or best match"], ["date", "Newest first"], ["oldest", "Oldest first"],
+    ["shortest", "Least time first"], ["title", "By title"]];
+  var SORTS = { date: { date: "desc" }, oldest: { date: "asc" }, shortest: { minutes: "asc" }, title: { title: "asc" } };
+  var cases = window.causebookCases(table, ""), make = cases.make;
   var asBuilt = Array.prototype.slice.call(list.childNodes);
   var built = count.textContent;
-  var stopped = {};
-  table.stopped.forEach(function (i) { stopped[i] = true; });
   var haystack = table.title.map(function (title, i) {
-    return [title, table.words[i], table.id[i]].concat(namesOf("root", i), namesOf("helped by", i), namesOf("complaint", i),
-      namesOf("found", i)).join(" ").toLowerCase();
+    return [title, table.words[i], table.id[i]].concat(cases.names("root", i), cases.names("helped by", i),
+      cases.names("complaint", i), cases.names("found", i)).join(" ").toLowerCase();
   });
 
-  function namesOf(column, i) {
-    return table[column].of[i].map(function (code) { return table[column].words[code]; });
-  }
-  function make(tag, text, attributes) {
-    var element = document.createElement(tag);
-    if (text) { element.textContent = text; }
-    Object.keys(attributes || {}).forEach(function (name) { element.setAttribute(name, attributes[name]); });
-    return element;
-  }
   function field(name, label, control) {
     var holder = make("div", "", name === "q" ? { "class": "cb-words" } : {});
     control.id = "cb-f-" + name.replace(/ /g, "-");
@@ -53,7 +46,7 @@
   }
 
   var form = make("form", "", { role: "search", "aria-label": "Find among all cases" });
-  form.appendChild(field("q", "Words", make("input", "", { type: "search", autocomplete: "off" })));
+  form.appendChild(field("q", "Words, in cases and handbook", make("input", "", { type: "search", autocomplete: "off" })));
   var narrowing = make("details");
   narrowing.appendChild(make("summary", "Narrow down and sort"));
   narrowing.open = window.matchMedia("(min-width: 45em)").matches;
@@ -65,12 +58,15 @@
   var years = {};
   table.date.forEach(function (date) { years[date.slice(0, 4)] = true; });
   fields.appendChild(field("year", "Year", choice(Object.keys(years).sort().reverse().map(function (y) { return [y, y]; }), "any")));
+  fields.appendChild(field("minutes", "Minutes of work, at most", make("input", "", { inputmode: "numeric", autocomplete: "off" })));
   fields.appendChild(field("order", "Order", choice(ORDERS)));
-  var clear = make("button", "Clear", { type: "reset" });
-  fields.appendChild(clear);
+  fields.appendChild(make("button", "Clear", { type: "reset" }));
   narrowing.appendChild(fields);
   form.appendChild(narrowing);
   place.appendChild(form);
+  var note = make("p", "", { "class": "cb-count", id: "cb-searched" });
+  count.insertAdjacentElement("afterend", note);
+  var words = window.causebookWords && window.causebookWords(table, "../", function (sentence) { note.textContent = sentence; });
 
   function wanted() {
     var want = {};
@@ -80,40 +76,36 @@
     if (want.order === "newest") { delete want.order; }
     return want;
   }
-  function matches(want) {
-    var words = (want.q || "").toLowerCase().split(/\s+/).filter(Boolean);
+  function passes(want) {
     var facets = FACETS.filter(function (facet) { return want[facet[0]]; }).map(function (facet) {
       return [table[facet[0]], table[facet[0]].words.indexOf(want[facet[0]])];
     });
-    var found = [];
+    var most = parseFloat(want.minutes);
+    return function (i) {
+      return (!want.year || table.date[i].slice(0, 4) === want.year)
+        && (isNaN(most) || table.minutes[i] <= most)
+        && facets.every(function (facet) { return facet[0].of[i].indexOf(facet[1]) >= 0; });
+    };
+  }
+  function matches(want) {
+    var terms = (want.q || "").toLowerCase().split(/\s+/).filter(Boolean), fits = passes(want), found = [];
     for (var i = 0; i < table.id.length; i += 1) {
-      if ((!want.year || table.date[i].slice(0, 4) === want.year)
-          && facets.every(function (facet) { return facet[0].of[i].indexOf(facet[1]) >= 0; })
-          && words.every(function (word) { return haystack[i].indexOf(word) >= 0; })) { found.push(i); }
+      if (fits(i) && terms.every(function (term) { return haystack[i].indexOf(term) >= 0; })) { found.push(i); }
     }
     if (want.order === "oldest") { found.reverse(); }
     if (want.order === "title") { found.sort(function (a, b) { return table.title[a].localeCompare(table.title[b]); }); }
     if (want.order === "shortest") { found.sort(function (a, b) { return table.minutes[a] - table.minutes[b] || a - b; }); }
     return found;
   }
-  function item(i) {
-    var entry = make("li");
-    entry.appendChild(make("a", table.title[i], { href: table.id[i].split("/").map(encodeURIComponent).join("/") + "/index.html" }));
-    var line = make("span", "", { "class": "cb-line" });
-    if (stopped[i]) { line.appendChild(make("strong", "out of service", { "class": "cb-stopped" })); }
-    var roots = namesOf("root", i);
-    line.appendChild(document.createTextNode((stopped[i] ? " " : "")
-      + (roots.length ? (roots.length > 1 ? "Roots: " : "Root: ") + roots.join(", ") + " · " : "")
-      + namesOf("outcome", i).join(", ") + " · " + table.date[i].slice(0, 4)));
-    entry.appendChild(line);
-    return entry;
+  function draw(items) {
+    var entries = make("ul");
+    items.forEach(function (entry) { entries.appendChild(entry); });
+    var holder = make("div", "", { "class": "cb-cases" });
+    holder.appendChild(entries);
+    list.replaceChildren(holder);
   }
   function show(found, upTo) {
-    var cases = make("ul");
-    found.slice(0, upTo).forEach(function (i) { cases.appendChild(item(i)); });
-    var holder = make("div", "", { "class": "cb-cases" });
-    holder.appendChild(cases);
-    list.replaceChildren(holder);
+    draw(found.slice(0, upTo).map(cases.item));
     if (found.length > upTo) {
       var more = make("button", "Show more", { type: "button" });
       more.addEventListener("click", function () {
@@ -125,10 +117,30 @@
       list.appendChild(row);
     }
   }
+  function hit(page) {
+    var entry;
+    if (page.i === undefined) {
+      entry = make("li");
+      entry.appendChild(make("a", page.title, { href: page.url }));
+      entry.appendChild(make("span", "Handbook", { "class": "cb-line" }));
+    } else {
+      entry = cases.item(page.i);
+    }
+    var excerpt = make("span", "", { "class": "cb-excerpt" });
+    page.excerpt.forEach(function (piece) {
+      excerpt.appendChild(piece.marked ? make("mark", piece.text) : document.createTextNode(piece.text));
+    });
+    entry.appendChild(excerpt);
+    return entry;
+  }
+
+  var asked = 0, waiting = 0;
   function apply() {
     var want = wanted();
     var query = new URLSearchParams(want).toString();
     try { history.replaceState(null, "", query ? "?" + query : location.pathname); } catch (refused) { /* from a folder */ }
+    asked += 1;
+    clearTimeout(waiting);
     if (!query) {
       list.replaceChildren.apply(list, asBuilt);
       count.textContent = built;
@@ -138,6 +150,27 @@
     count.textContent = found.length + " of " + table.id.length + " cases"
       + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
     show(found, SHOWN);
+    if (want.q && words) { waiting = setTimeout(read, 120, want, found, asked); }
+  }
+  /* The text of the pages, when the words have rested for a moment; an answer that comes too late is dropped. */
+  function read(want, found, mine) {
+    var filters = {};
+    FACETS.forEach(function (facet) { if (want[facet[0]]) { filters[facet[0]] = want[facet[0]]; } });
+    if (want.year) { filters.year = want.year; }
+    var narrowed = Object.keys(filters).length || want.minutes, fits = passes(want);
+    words.search(want.q, filters, SORTS[want.order]).then(function (answer) {
+      if (!answer || mine !== asked) { return; }
+      var pages = answer.pages.filter(function (page) { return page.i === undefined ? !narrowed : fits(page.i); });
+      if (!pages.length) { return; }
+      var listed = {};
+      pages.forEach(function (page) { listed[page.i] = true; });
+      var rest = found.filter(function (i) { return !listed[i]; }).slice(0, SHOWN - pages.length);
+      var whole = answer.facets && !want.minutes ? Math.max(answer.count, pages.length) : pages.length;
+      count.textContent = whole + (whole === 1 ? " page has" : " pages have") + " these words"
+        + (whole > pages.length ? "; the first " + pages.length + " stand here" : "")
+        + (rest.length ? ", then " + rest.length + (rest.length === 1 ? " case" : " cases") + " with them in title, root or finding" : "") + ".";
+      draw(pages.map(hit).concat(rest.map(cases.item)));
+    });
   }
 
   new URLSearchParams(location.search).forEach(function (value, name) {
@@ -145,6 +178,7 @@
     if (control) { control.value = value; }
     if (control && name !== "q") { narrowing.open = true; }
   });
+  form.addEventListener("focusin", function () { if (words) { words.start(); } }, { once: true });
   form.addEventListener("input", apply);
   form.addEventListener("submit", function (event) { event.preventDefault(); apply(); });
   form.addEventListener("reset", function () { setTimeout(apply, 0); });

@@ -1,0 +1,65 @@
+"""The full-text index of a built site: what of a page is searched, and the program that indexes it.
+
+Pagefind reads the built pages.  Only what stands in the marked body of a page is searched; charts, tables of numbers
+and lists of other cases are left out.  The index is built beside its place and then moved there, so that an unfinished
+one is never found.
+"""
+
+from __future__ import annotations
+
+import html
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+from causebook.knowledge.model import Knowledge
+from causebook.library.facets import words_of
+from causebook.library.record import Record
+from causebook.writeup import prose
+
+FOLDER = "pagefind"
+LEFT_OUT = (".cb-chart", "table", "svg", ".headerlink", ".cb-cases", ".cb-pager", ".cb-print-answers", ".cb-study",
+            ".cb-line", ".cb-edit")
+"""Selectors of what is not searched."""
+_WIDGETS = ("pagefind-ui.*", "pagefind-modular-ui.*", "pagefind-component-ui.*", "pagefind-highlight.*")
+"""Ready-made search boxes that come with the index; this site has its own."""
+
+
+class NoIndex(Exception):
+    """The index could not be built; says why."""
+
+
+def searched(page: str) -> str:
+    """A page's HTML, marked to be searched."""
+    return f"<div data-pagefind-body>{page}</div>"
+
+
+def searched_case(page: str, record: Record, knowledge: Knowledge) -> str:
+    """A case's HTML, marked to be searched, with what it can be filtered and sorted by."""
+    filters = {**words_of(record, knowledge), "year": [str(record.year)]}
+    marks = [_mark("filter", name, value) for name, values in filters.items() for value in values]
+    marks += [_mark("sort", "date", record.date), _mark("sort", "minutes", f"{record.minutes:.0f}"),
+              _mark("sort", "title", prose.plain(record.title)), _mark("meta", "case", record.id)]
+    return searched("".join(marks) + page)
+
+
+def _mark(kind: str, name: str, value: str) -> str:
+    return f'<span hidden data-v="{html.escape(value)}" data-pagefind-{kind}="{name}[data-v]"></span>'
+
+
+def build_index(site: Path) -> None:
+    """Index the built site; NoIndex when the program is missing or fails, and then no index is left there."""
+    part = site / f".{FOLDER}-part"
+    shutil.rmtree(site / FOLDER, ignore_errors=True)
+    command = [sys.executable, "-m", "pagefind", "--site", str(site), "--output-path", str(part), "--silent",
+               "--keep-index-url", "--force-language", "en", "--exclude-selectors", ",".join(LEFT_OUT)]
+    try:
+        done = subprocess.run(command, capture_output=True, text=True)
+        if done.returncode != 0 or not (part / "pagefind.js").is_file():
+            raise NoIndex((done.stderr.strip() or done.stdout.strip() or "it wrote nothing").splitlines()[-1])
+        for path in (path for pattern in _WIDGETS for path in part.glob(pattern)):
+            path.unlink()
+        part.rename(site / FOLDER)
+    finally:
+        shutil.rmtree(part, ignore_errors=True)

@@ -1,0 +1,100 @@
+/* Keeps the site for where there is no signal.  The network is asked first, always; the copy answers when it does not,
+   and a page from the copy says so on its first line. */
+"use strict";
+const DIGEST = "@DIGEST@";
+const PREFIX = "causebook " + self.registration.scope + " ";
+const CACHE = PREFIX + DIGEST, VISITED = PREFIX + "visited";
+const PATIENCE = 4000, AT_ONCE = 6, MOST_VISITED = 80;
+const address = (path) => new URL(path, self.registration.scope).href;
+
+self.addEventListener("install", (event) => event.waitUntil(keep().then(() => self.skipWaiting())));
+self.addEventListener("activate", (event) => event.waitUntil(tidy().then(() => self.clients.claim())));
+self.addEventListener("fetch", (event) => {
+  const asked = event.request;
+  if (asked.method === "GET" && asked.url.startsWith(self.registration.scope)) { event.respondWith(answer(asked)); }
+});
+
+/* Every file of the list, those that did not change taken over from the copy before. */
+async function keep() {
+  const response = await fetch(address("offline.json"), { cache: "no-store" });
+  const list = await response.clone().json();
+  if (list.digest !== DIGEST) { throw new Error("the list and this worker are of different builds"); }
+  const cache = await caches.open(CACHE);
+  const before = await former();
+  const left = list.files.slice();
+  const one = async () => {
+    for (let next = left.pop(); next; next = left.pop()) {
+      const [path, digest] = next, url = address(path);
+      if (await cache.match(url)) { continue; }
+      const same = before && before.files[path] === digest && await before.cache.match(url);
+      const got = same || await fetch(url, { cache: "no-cache" });
+      if (!got.ok) { throw new Error(path + ": " + got.status); }
+      await cache.put(url, got);
+    }
+  };
+  await Promise.all(Array.from({ length: AT_ONCE }, one));
+  await cache.put(address("offline.json"), response);
+}
+async function former() {
+  for (const name of await caches.keys()) {
+    if (!name.startsWith(PREFIX) || name === CACHE || name === VISITED) { continue; }
+    const cache = await caches.open(name), list = await cache.match(address("offline.json"));
+    if (list) { return { cache: cache, files: Object.fromEntries((await list.json()).files) }; }
+  }
+  return null;
+}
+async function tidy() {
+  for (const name of await caches.keys()) {
+    if (name.startsWith(PREFIX) && name !== CACHE && name !== VISITED) { await caches.delete(name); }
+  }
+}
+
+async function answer(asked) {
+  const page = asked.mode === "navigate";
+  const copy = await kept(asked.url);
+  try {
+    const got = await inTime(fetch(asked.url, { cache: "no-cache", credentials: "same-origin" }), copy ? PATIENCE : 60000);
+    if (page && got.ok && !(await listed(asked.url))) { await remember(asked.url, got.clone()); }
+    return got;
+  } catch (silent) {
+    if (!copy) { return page ? nothing() : Response.error(); }
+    return page ? marked(copy) : copy;
+  }
+}
+function inTime(promise, most) {
+  return Promise.race([promise, new Promise((resolve, reject) => setTimeout(reject, most, new Error("no answer")))]);
+}
+async function kept(url) {
+  return await listed(url) || (await caches.open(VISITED)).match(file(url));
+}
+async function listed(url) {
+  return (await caches.open(CACHE)).match(file(url));
+}
+function file(url) {
+  const bare = url.split(/[?#]/)[0];
+  return bare.endsWith("/") ? bare + "index.html" : bare;
+}
+/* A page opened that is not in the list stays too; of these only the last ones. */
+async function remember(url, response) {
+  const cache = await caches.open(VISITED);
+  await cache.delete(file(url));
+  await cache.put(file(url), response);
+  const keys = await cache.keys();
+  for (const old of keys.slice(0, Math.max(0, keys.length - MOST_VISITED))) { await cache.delete(old); }
+}
+
+async function marked(copy) {
+  const text = await copy.text();
+  const built = (text.match(/<time datetime="(\d{4}-\d\d-\d\d)/) || ["", "an unknown day"])[1];
+  const line = '<p class="cb-saved-copy" role="status"><strong>Saved copy of ' + built + '.</strong> The site did not answer. '
+    + "A stop-use notice may have been set or lifted since then: ask before you rely on it.</p>";
+  return new Response(text.replace(/<body[^>]*>/, (body) => body + line),
+    { headers: { "Content-Type": "text/html; charset=utf-8" } });
+}
+function nothing() {
+  const page = '<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
+    + '<title>Not saved</title><body style="font:1.1em/1.5 sans-serif;max-width:34em;margin:2em auto;padding:0 1em">'
+    + "<h1>This page is not saved on this device</h1><p>There is no connection, and this page was never opened here before.</p>"
+    + '<p><a href="' + address("cases/index.html") + '">Look through the cases that are saved</a></p></body></html>';
+  return new Response(page, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
+}
