@@ -10,8 +10,8 @@ from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
 from mkdocs.structure.pages import Page
 
+from causebook.site import shell
 from causebook.site.problems import report
-from causebook.site.shell import dress
 from causebook.site.workings.config import WorkingsConfig
 from causebook.site.workings.extension import WorkingsExtension
 
@@ -27,11 +27,11 @@ class WorkingsPlugin(BasePlugin[WorkingsConfig]):
         """Add the extension and its style."""
         if not self.config.enabled:
             return
-        dress(config)
+        shell.dress(config)
         self._extension = WorkingsExtension()
         # MkDocs hands its list to Python-Markdown as it is, and that takes extensions themselves as well as names.
         config.markdown_extensions.append(self._extension)  # type: ignore[arg-type]  # declared as a list of names
-        config.extra_css.append(STYLE)
+        config.extra_css.insert(config.extra_css.index(shell.STYLE) + 1, STYLE)  # a site's own come after
 
     @event_priority(-100)  # the text as it will be turned into HTML
     def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> None:
