@@ -55,6 +55,7 @@ def test_headings_go_down_one_level_at_a_time(visit):
 
 def test_every_chart_has_a_name_and_says_its_sentence(visit):
     page = visit(KINDS["case"])
+    page.evaluate("document.querySelectorAll('main details').forEach(fold => { fold.open = true })")
     charts = page.locator(".cb-chart")
     assert charts.count() >= 2
     for chart in charts.all():
@@ -108,7 +109,7 @@ def test_without_script_everything_is_there(visit):
     expect(page.locator("details.cb-answer dl")).to_be_visible()
     reveal = page.locator("details.cb-reveal").first
     reveal.locator("> summary").click()
-    expect(reveal.locator("table").first).to_be_visible()
+    expect(reveal.locator("dl.cb-readings").first).to_be_visible()
     listed = visit(KINDS["all cases"], script=False)
     expect(listed.get_by_role("link", name=re.compile("Burner stops six minutes"))).to_be_visible()
 

@@ -59,7 +59,7 @@ def test_an_open_stop_comes_first_and_no_outcome_overrides_it() -> None:
 def test_a_closed_stop_is_not_kept_quiet() -> None:
     text = shown(closed(with_file(worked(sample.stopped()), outcome=Outcome.CORRECTED)))
     assert "Please do not use it" not in text
-    assert "out of service for a time" in text
+    assert "out of service for a time. That has ended: Burner put right, test repeated on 20 February." in text
 
 
 @pytest.mark.parametrize("outcome", [Outcome.UNDETERMINED, Outcome.LIKELY, Outcome.NOT_CORRECTED])

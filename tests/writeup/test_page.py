@@ -178,7 +178,7 @@ def test_an_open_stop_is_first_and_cannot_be_folded() -> None:
     assert headings(markdown)[1] == (2, "Stop-use notice")
     notice = sections(worked(sample.stopped()))["Stop-use notice"]
     assert "Out of service: Heat exchanger suspected open" in notice
-    assert "the flame bent when the blower started" in notice
+    assert "The flame bent when the blower started" in notice
     assert markdown.index("Out of service") < markdown.index("## The answer") < markdown.index("cb-caution-general")
     inside = [within for within, text in Outline(html(markdown)).texts if "Out of service: Heat" in text]
     assert inside and not any("details" in within for within in inside)
@@ -187,7 +187,11 @@ def test_an_open_stop_is_first_and_cannot_be_folded() -> None:
 def test_a_closed_stop_says_that_it_is_closed_and_by_what() -> None:
     shown = sections(closed(worked(sample.stopped())))
     assert "Stop-use notice" not in shown
-    assert "burner put right, test repeated on 20 February" in shown["Stop-use notice, closed"]
+    assert "Burner put right, test repeated on 20 February" in shown["Stop-use notice, closed"]
+    whole = shown["The answer"]
+    assert whole.index("</dl>") < whole.index("Out of service: this furnace must not run.") and "told in writing" in whole
+    inside = [within for within, text in Outline(whole).texts if "this furnace must not run" in text]
+    assert inside and not any("details" in within for within in inside)
 
 
 def test_cautions_stand_above_the_step_that_carries_the_risk() -> None:
@@ -220,7 +224,8 @@ def test_may_it_run_is_answered_and_left_to_the_person_on_site(outcome: Outcome,
     assert may_run(with_file(worked(sample.stopped()), outcome=outcome)).startswith("No. It is out of service")
     if outcome is not Outcome.STOPPED:
         ended = may_run(with_file(closed(worked(sample.stopped())), outcome=outcome))
-        assert "stopped for safety, and that ended: burner put right, test repeated on 20 February" in ended
+        assert ended.startswith("It was stopped for safety.") and said in ended
+        assert "What ended the notice: Burner put right, test repeated on 20 February." in ended
 
 
 # ---------------------------------------------------------------- the answer

@@ -10,6 +10,7 @@ from causebook.diagnosis.model import Belief, CauseBelief, Role
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
 from causebook.workup import Workup
+from causebook.writeup import words
 
 SERIOUS = 0.10
 """Belief from which on a cause was once a serious suspect."""
@@ -57,6 +58,8 @@ class Answer:
     """What decided it, in its numbers."""
     decided_at: int
     """The step that showed it; 0 when that is not known."""
+    repaired: bool
+    """Was it put right, or something put in its place?"""
     fix: tuple[str, ...]
     moved: tuple[Moved, ...]
     may_run: str
@@ -82,6 +85,7 @@ def answer(workup: Workup) -> Answer:
         differs=bool(concluded) and bool(roots) and not {c[0] for c in concluded} & {r.id for r in roots},
         decided_by=decided_by,
         decided_at=decided_at,
+        repaired=outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG, Outcome.STOPPED),
         fix=_fix(workup),
         moved=_moved(workup),
         may_run=_may_run(workup, outcome),
@@ -136,11 +140,12 @@ def _may_run(workup: Workup, outcome: Outcome) -> str:
     if open_:
         out = any(stop.out_of_service for stop in open_)
         said = "No. It is out of service, see the notice." if out else "Not before the notice is met."
-    elif workup.stops and outcome is not Outcome.STOPPED:
-        said = f"It was stopped for safety{f', and that ended: {ended}' if ended else ''}. {_RUN[outcome]}"
-    else:
+    elif outcome is Outcome.STOPPED:
         said = _RUN[outcome]
-    return f"{said} The licensed person on site decides."
+    else:
+        said = f"It was stopped for safety. {_RUN[outcome]}" if workup.stops else _RUN[outcome]
+    ended = f" What ended the notice: {words.sentence(ended)}" if ended and not open_ else ""
+    return f"{said}{ended} The licensed person on site decides."
 
 
 def _fix(workup: Workup) -> tuple[str, ...]:

@@ -15,6 +15,8 @@ from causebook.writeup.document import render
 
 TITLE = "Your heating: what we found"
 _FURTHER = "Follow what your technician told you about using it."
+_HELP = ("If an alarm for carbon monoxide sounds, anyone feels ill, or you smell gas: leave the house and call for "
+         "help from outside.")
 _SAFE = {
     Outcome.CORRECTED: "It was put right and measured again. When we left, nothing we know of spoke against using it.",
     Outcome.FIRST_WRONG: "Our first answer was wrong. The true fault was then put right and measured again. When we "
@@ -30,23 +32,29 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
     """Heading and body of each part of the customer's page, in order."""
     given, file = answer(workup), workup.case.file
     proof = list(_proof(workup, given))
+    next_ = list(_next(workup))
     found = prose.block(file.customer) if file.customer else Markup("<p>{}</p>").format(_found(given))
     return (
-        ("Please do not use it", render("customer_stop", stops=[s for s in workup.stops if s.open])),
+        ("Please do not use it", render("customer_stop", stops=[s for s in workup.stops if s.open], help=_HELP)),
         ("What you noticed", render("customer_noticed", words_of_customer=file.complaint.words)),
         ("What we found and did", render("customer_text", body=found)),
         ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup, given.outcome)))),
         ("How we know", render("customer_proof", lines=proof) if proof else ""),
-        ("What comes next", render("customer_next", lines=list(_next(workup)), company=file.company,
+        ("What comes next", render("customer_list", lines=next_) if next_ else ""),
+        ("What you can do", render("customer_do", lines=list(_do(workup)), help=_HELP, company=file.company,
                                    date=file.visits[-1].date)),
     )
 
 
 def _safe(workup: Workup, outcome: Outcome) -> str:
-    open_ = any(s.open for s in workup.stops)
-    text = _SAFE[Outcome.STOPPED if open_ else outcome]
-    closed = bool(workup.stops) and not open_ and outcome is not Outcome.STOPPED
-    return f"It was out of service for a time, and that was ended after the repair. {text}" if closed else text
+    if any(s.open for s in workup.stops):
+        return _SAFE[Outcome.STOPPED]
+    ended = " ".join(dict.fromkeys(words.sentence(s.closed_by) for s in workup.stops if s.closed_by))
+    if not ended:
+        return _SAFE[outcome]
+    if outcome is Outcome.STOPPED:
+        return f"No, and so it was taken out of service. That has ended since: {ended}"
+    return f"It was out of service for a time. That has ended: {ended} {_SAFE[outcome]}"
 
 
 def _found(given: Answer) -> str:
@@ -85,13 +93,19 @@ def _degrees(difference: float) -> Markup:
 
 
 def _next(workup: Workup) -> Iterator[str]:
+    file = workup.case.file
     if not workup.verdict.answered and workup.verdict.next_tests:
         yield "We would like to come back for a further test, to be certain of the cause."
-    if workup.case.file.visits[-1].open:
-        yield "Something is left to do or to watch; your technician goes through it with you."
-    if workup.case.file.follow_up:
-        yield "We asked or looked again some time after the repair."
-    yield "Change or clean the filter when it is due, and keep the openings in your rooms free."
+    if left := len(file.visits[-1].open):
+        what = "One thing is" if left == 1 else f"{left} things are"
+        yield f"{what} left to do or to watch. Please ask us to go through it with you."
+    for seen in file.follow_up:
+        yield f"We asked or looked again {words.span_of_time(seen.after)} after the repair."
+
+
+def _do(workup: Workup) -> Iterator[str]:
+    if any(s.open for s in workup.stops):
+        yield "Leave it off, and keep warm in a safe way: no oven, grill or burner without a flue."
+    yield "Change or clean the filter when it is due."
+    yield "Keep the openings for air in your rooms free."
     yield "Call us if the trouble comes back."
-    yield ("If an alarm for carbon monoxide sounds, anyone feels ill, or you smell gas: leave the house and call for "
-           "help from outside.")

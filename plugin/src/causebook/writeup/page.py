@@ -62,15 +62,22 @@ def _description(sources: Sources) -> str:
 
 
 def _stops(workup: Workup) -> Iterator[str]:
-    """What stands before all else."""
-    if workup.stops:
-        still = any(s.open for s in workup.stops)
-        yield "## Stop-use notice" if still else "## Stop-use notice, closed"
-        yield render("stop", workup=workup)
+    """What stands before all else: open notices in full, closed ones by name."""
+    open_, closed = [s for s in workup.stops if s.open], [s for s in workup.stops if not s.open]
+    if open_:
+        yield "## Stop-use notice"
+        yield render("stop", stops=open_)
+    if closed:
+        yield "## Stop-use notice, closed"
+        yield render("stops_closed", stops=closed, closed_by="; ".join(dict.fromkeys(s.closed_by for s in closed)))
 
 
 def _general(workup: Workup, customer: str) -> Iterator[str]:
-    """What stands right below the answer: whom the page is for, and the way to the customer's page."""
+    """What stands right below the answer: closed notices, whom the page is for, the way to the customer's page."""
+    closed = [s for s in workup.stops if not s.open]
+    if closed:
+        yield '<div class="cb-anchor" id="cb-stops-closed"></div>'
+        yield render("stop", stops=closed)
     for caution in workup.cautions:
         if not caution.step:
             yield render("caution", caution=caution)

@@ -263,20 +263,29 @@ def _open(sources: Sources) -> str:
     file = sources.workup.case.file
     if not file.follow_up and not any(v.open for v in file.visits):
         return ""
-    return render("open", file=file, days=_after_days)
+    return render("open", file=file)
 
 
 def _next(sources: Sources) -> str:
     verdict = sources.workup.verdict
     if not verdict.next_tests and not verdict.would_settle:
         return ""
-    return render("next", verdict=verdict, tests=verdict.next_tests[:SHOWN_TESTS],
+    conclusion = sources.workup.case.conclusion
+    own = (prose.inline(conclusion.would_settle.rstrip(". ")),) if conclusion and conclusion.would_settle else ()
+    tests = {test.name for test in verdict.next_tests}
+    settle = (*own, *(s for s in verdict.would_settle if s.partition(":")[0] not in tests))
+    return render("next", verdict=verdict, settle=settle, tests=verdict.next_tests[:SHOWN_TESTS],
                   further=verdict.next_tests[SHOWN_TESTS:])
 
 
 def _proven_good(sources: Sources) -> str:
     good = sources.workup.verdict.proven_good
-    return render("list", items=[words.sentence(g) for g in good]) if good else ""
+    parts: dict[str, list[str]] = {}
+    for proof in good:
+        part, _, why = proof.partition(": ")
+        parts.setdefault(part, []).append(why)
+    return render("list", items=[words.sentence(f"{part}: {'; '.join(why)}") for part, why in parts.items()]
+                  ) if good else ""
 
 
 def _not_looked_for(sources: Sources) -> str:
@@ -291,11 +300,6 @@ def _questions(sources: Sources) -> str:
 def _mistakes(sources: Sources) -> str:
     mistakes = sources.workup.case.file.teach.mistakes
     return render("prose_list", items=mistakes) if mistakes else ""
-
-
-def _after_days(time: Quantity) -> str:
-    days = time.to("day").magnitude
-    return f"{days:.0f} day{'s' if round(days) != 1 else ''}" if days >= 1 else f"{time.to('hour').magnitude:.0f} h"
 
 
 def _look_alikes(sources: Sources) -> list[tuple[str, str]]:

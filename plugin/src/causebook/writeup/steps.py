@@ -153,16 +153,17 @@ def _seen(workup: Workup, step: CaseStep) -> Mapping[str, tuple[str, ...]]:
 def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What the readings of a step say, in what is so and what is not; what was seen stands by itself."""
     told = [(_placed(workup, step, e), e.state) for w in weighed for e in w.evidence if e.finding not in step.seen]
-    means = tuple(text + (", unclear" if state is State.UNCLEAR else "") for text, state in told
-                  if state in (State.PRESENT, State.UNCLEAR))
+    means = tuple(text + (", unclear" if state is State.UNCLEAR and "unclear" not in text else "")
+                  for text, state in told if state in (State.PRESENT, State.UNCLEAR))
     return means, tuple(text for text, state in told if state is State.ABSENT)
 
 
 def _placed(workup: Workup, step: CaseStep, spoke: Spoke) -> str:
-    """What spoke, and from where when no step up to this one read it."""
+    """What spoke; what the plate and the sizes alone say speaks with the first step, which did not read it."""
     behind = {r for f in workup.survey.findings if f.id == spoke.finding for r in f.readings}
-    taken = {t.reading for s in workup.case.steps if s.number <= step.number for t in s.readings}
-    return f"{spoke.text} (from the plate and sizes at the door)" if behind and not behind & taken else spoke.text
+    first = workup.verdict.steps[0].step
+    at_the_door = step.number == first and not behind & {t.reading for t in step.readings}
+    return f"{spoke.text} (from the plate and sizes at the door)" if at_the_door else spoke.text
 
 
 def _state(step: CaseStep) -> str:

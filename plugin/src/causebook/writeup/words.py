@@ -161,6 +161,12 @@ def minutes(count: float) -> str:
     return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
 
 
+def span_of_time(time: Quantity) -> str:
+    """How long after something: "12 days", "6 h"."""
+    days = float(time.to("day").magnitude)
+    return f"{days:.0f} day{'s' if round(days) != 1 else ''}" if days >= 1 else f"{days * 24:.0f} h"
+
+
 def day(date: dt.date) -> str:
     """A date as people write it: "24 January 2024"."""
     return f"{date.day} {date:%B %Y}"
