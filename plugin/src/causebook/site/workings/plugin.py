@@ -31,7 +31,7 @@ class WorkingsPlugin(BasePlugin[WorkingsConfig]):
         self._extension = WorkingsExtension()
         # MkDocs hands its list to Python-Markdown as it is, and that takes extensions themselves as well as names.
         config.markdown_extensions.append(self._extension)  # type: ignore[arg-type]  # declared as a list of names
-        config.extra_css.insert(config.extra_css.index(shell.STYLE) + 1, STYLE)  # a site's own come after
+        config.extra_css.insert(config.extra_css.index(shell.STYLES[-1]) + 1, STYLE)  # a site's own come after
 
     @event_priority(-100)  # the text as it will be turned into HTML
     def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> None:
