@@ -1,13 +1,14 @@
-"""What to do next: the most information about the causes for each minute and risk.
+"""What to do next: the most information about the root for each minute and risk.
 
-Information is the expected fall of the entropy over the sets of causes from looking at one finding, by noisy-OR; a
+Information is the expected fall of the entropy of "which cause is the root" from looking at one finding, by noisy-OR; a
 test that shows several findings is worth what they tell together, each only of what is still open.  Findings already
-looked for, and other views of the same fact, are worth nothing.  Safety comes first, outside the arithmetic.
+looked for, and other views of the same fact, are worth nothing; a test that needs another comes after it.  Safety
+comes first, outside the arithmetic.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
@@ -23,20 +24,32 @@ def entropy(chance: Array) -> float:
     return float(-(held * np.log2(held)).sum())
 
 
-def information(chance: Array, present: Array) -> float:
-    """Expected information [bit] about the sets from learning whether a finding is present."""
-    p = float(chance @ present)
+def rooted(posterior: Posterior, leads: Mapping[str, float]) -> Array:
+    """(sets, causes + 1) joint chance of a set and of which cause is its root; the last column is none."""
+    members = posterior.sets.members
+    shares = members * np.array([max(leads[c], 1e-6) for c in posterior.sets.causes])
+    total = shares.sum(axis=1, keepdims=True)
+    none = (total[:, 0] == 0).astype(float)
+    shares = np.column_stack([shares / np.maximum(total, 1e-12), none])
+    joint: Array = shares * posterior.chance[:, None]
+    return joint
 
-    def binary(x: Array | float) -> Array:
-        x = np.clip(x, 1e-12, 1 - 1e-12)
-        return -(x * np.log2(x) + (1 - x) * np.log2(1 - x))
 
-    return max(float(binary(p)) - float(chance @ binary(present)), 0.0)
+def information(joint: Array, present: Array) -> float:
+    """Expected information [bit] about the root from learning whether a finding is present.
+
+    `joint` is (sets, roots), `present` (sets,) the chance that the finding is there.
+    """
+    root = joint.sum(axis=0)
+    both = present @ joint
+    return max(entropy(root) - float(both.sum()) * entropy(both / max(both.sum(), 1e-12))
+               - float((root - both).sum()) * entropy((root - both) / max((root - both).sum(), 1e-12)), 0.0)
 
 
-def worth(test: Test, posterior: Posterior, known_groups: Iterable[str], knowledge: Knowledge) -> tuple[float, str]:
+def worth(test: Test, posterior: Posterior, joint: Array, known_groups: Iterable[str],
+          knowledge: Knowledge) -> tuple[float, str]:
     """Information of a test [bit], and the finding of it that tells most."""
-    chance, open_ = posterior.chance, entropy(posterior.chance)
+    open_ = entropy(joint.sum(axis=0))
     if open_ <= 0:
         return 0.0, ""
     done = set(known_groups)
@@ -45,7 +58,7 @@ def worth(test: Test, posterior: Posterior, known_groups: Iterable[str], knowled
         group = knowledge.findings[finding].group or finding
         if group in done or finding in done:
             continue
-        told = information(chance, posterior.net.present(finding))
+        told = information(joint, posterior.net.present(finding))
         if told > best.get(group, (0.0, ""))[0]:
             best[group] = (told, finding)
     left = float(np.prod([1 - min(told / open_, 1.0) for told, _ in best.values()])) if best else 1.0
@@ -53,14 +66,17 @@ def worth(test: Test, posterior: Posterior, known_groups: Iterable[str], knowled
     return open_ * (1 - left), top[1]
 
 
-def next_tests(posterior: Posterior, looked_for: Sequence[str], knowledge: Knowledge, leading: Sequence[str],
-               least: float = 0.02) -> tuple[NextTest, ...]:
+def next_tests(posterior: Posterior, leads: Mapping[str, float], looked_for: Sequence[str], knowledge: Knowledge,
+               leading: Sequence[str], least: float = 0.02) -> tuple[NextTest, ...]:
     """Tests worth doing, best first: safety that is still open, then information per minute."""
     posterior = posterior.likeliest()
+    joint = rooted(posterior, leads)
     groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
     ranked = []
     for test in knowledge.tests.values():
-        told, finding = worth(test, posterior, groups, knowledge)
+        if not all(set(knowledge.tests[n].reveals) & groups for n in test.needs):
+            continue
+        told, finding = worth(test, posterior, joint, groups, knowledge)
         cost = test.minutes + knowledge.constants[f"risk-minutes-{test.risk}"].value
         safety = test.first and not any(f in looked_for for f in test.reveals)
         if told < least and not safety:

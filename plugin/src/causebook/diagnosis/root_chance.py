@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,8 +24,18 @@ SETS = 40
 """How many of the likeliest sets are looked into."""
 
 
-def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> dict[str, float]:
+@dataclass(frozen=True, slots=True)
+class RootChances:
+    """Who is the root, as far as the likeliest sets tell."""
+
+    chance: Mapping[str, float]
     """Cause -> chance that it is the root; with what is left for none they sum to one."""
+    leads: Mapping[str, float]
+    """Cause -> share of the sets with it in which it is their root."""
+
+
+def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> RootChances:
+    """Chances of being the root, over all sets."""
     order = np.argsort(-posterior.chance, kind="stable")[:SETS]
     rooted: dict[str, float] = defaultdict(float)
     held: dict[str, float] = defaultdict(float)
@@ -40,9 +51,9 @@ def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> di
         for cause, share in _shares(present, physical, gains[physical], posterior, int(place), knowledge).items():
             rooted[cause] += chance * share
     # Elsewhere a cause is the root as often as where it was looked into; nowhere seen, as often as not.
-    marginal = posterior.marginal
-    out = {c: rooted[c] + (p - held[c]) * (rooted[c] / held[c] if held[c] > 0 else 0.5) for c, p in marginal.items()}
-    return {c: p / max(sum(out.values()), 1.0) for c, p in out.items()}
+    leads = {c: rooted[c] / held[c] if held[c] > 0 else 0.5 for c in posterior.sets.causes}
+    out = {c: rooted[c] + (p - held[c]) * leads[c] for c, p in posterior.marginal.items()}
+    return RootChances({c: p / max(sum(out.values()), 1.0) for c, p in out.items()}, leads)
 
 
 def _shares(present: list[str], physical: tuple[str, ...], gains: Mapping[str, tuple[float, bool]],
