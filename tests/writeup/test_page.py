@@ -419,7 +419,7 @@ def test_a_step_tells_what_is_so_apart_from_what_is_not() -> None:
     step = steps_of(base)[4]
     assert ("It means:</strong> Filter takes 0.33 in. w.c. (looked at above 0.20). External static 0.51 in. w.c. "
             "(rating 0.50), unclear. Cleared: coil takes 0.11 in. w.c. (looked at above 0.30).") in step
-    summary = step[step.index('<details class="cb-fold cb-shift">'):].partition("</summary>")[0]
+    summary = step[step.index('<details class="cb-fold cb-spare">'):].partition("</summary>")[0]
     assert "1 more cleared" in summary and "supply duct takes" not in summary
     assert step.count("supply duct takes 0.15 in. w.c.") == 1
     assert "Limit fault stored" in steps_of(base)[2].partition("It means")[0]  # seen, and said once
