@@ -6,7 +6,9 @@ to source files, so that MkDocs checks and rewrites them.
 
 from __future__ import annotations
 
+import hashlib
 import posixpath
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -20,7 +22,7 @@ from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library import study
 from causebook.library.record import LISTED_ROLES, Record, newest_first
-from causebook.library.tallies import dots, tallies
+from causebook.library.tallies import LEAST_CASES, dots, tallies
 from causebook.quantity import KINDS
 from causebook.writeup import prose
 
@@ -79,7 +81,7 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         for group in flat:
             pages |= write.listing(group, "group.md.j2")
     pages["tallies/index.md"] = write.fill("tallies.md.j2", "tallies/index.md", t=tallies(newest, knowledge),
-                                           knowledge=knowledge, dots=dots)
+                                           knowledge=knowledge, dots=dots, least=LEAST_CASES)
     pages["study/index.md"] = write.fill("study.md.j2", "study/index.md", courses=study.courses(newest, knowledge),
                                          levels=study.LEVELS)
     pages["find/index.md"] = write.fill("find.md.j2", "find/index.md")
@@ -105,7 +107,7 @@ def _by_equipment(records: Sequence[Record]) -> dict[str, list[Group]]:
     for fact, heading in FACT_HEADINGS.items():
         values = sorted({r.facts[fact] for r in records if fact in r.facts})
         if values:
-            groups[heading] = [Group("equipment", slug(f"{fact} {value}"), f"{heading}: {value}", "",
+            groups[heading] = [Group("equipment", file_name(f"{fact} {value}"), f"{heading}: {value}", "",
                                      tuple(r for r in records if r.facts.get(fact) == value)) for value in values]
     return groups
 
@@ -191,6 +193,17 @@ class _Writer:
         """Roots of these cases with their counts, most frequent first."""
         counts = Counter(root for r in records for root in r.roots)
         return sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
+
+
+def file_name(text: str) -> str:
+    """A name for the page of something an author wrote: letters, digits and hyphens, whatever the text holds.
+
+    What that leaves out, a digest stands for, so that two texts never share a page.
+    """
+    words = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
+    if slug(text) == words and len(words) <= 60:
+        return words
+    return f"{words[:50].strip('-')}-{hashlib.sha256(text.encode()).hexdigest()[:8]}"
 
 
 def chance_word(chance: float) -> str:
