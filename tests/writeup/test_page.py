@@ -260,6 +260,12 @@ def test_another_conclusion_than_the_readings_is_not_hidden() -> None:
     assert "Limit opens too low" in shown["The answer"] and "the message named it" in shown["The answer"]
 
 
+def test_damage_done_stands_in_the_answer() -> None:
+    assert "Damage done" not in sections(worked())["The answer"]
+    shown = sections(worked(sample.with_damage()))["The answer"]
+    assert "<dt>Damage done</dt><dd>Limit tired by thousands of openings and Heat exchanger cracked</dd>" in shown
+
+
 def test_outcome_of_the_file_and_of_the_readings_both_stand_when_they_differ() -> None:
     base = worked()
     shown = sections(replace(base, verdict=replace(base.verdict, outcome=Outcome.LIKELY)))["The answer"]
@@ -349,7 +355,7 @@ def test_for_and_against_can_be_added_up() -> None:
 
 def test_expected_against_read_by_suspect() -> None:
     text = sections(worked())["Expected and read"]
-    assert "<strong>Return too small</strong> alone explains every reading." in text
+    assert "<strong>Return too small</strong> alone explains every reading taken." in text
     assert "<strong>Coil plugged</strong> alone leaves tap before filter unexplained." in text
     assert text.count("<table") == 1
     row = re.search(r'<th scope="row">Tap before filter</th>.*', text)[0]
@@ -364,6 +370,7 @@ def test_roles_in_order_with_the_table_that_decided_them() -> None:
     places = [text.index(f'<td data-label="Role">{r.value}') for r in (Role.ROOT, Role.HELPED_BY)]
     assert [*places, text.index("<strong>Not it:</strong>")] == sorted([*places, text.index("<strong>Not it:</strong>")])
     assert "put right by: new return, ordinary clean filter." in text
+    assert "root, Return too small (rise out of range with no filter at all, in range with the return opened);" in text
     assert "ordinary clean filter, old return" in text and "−3.0 °F" in text
     assert "no CO alarm upstairs" in text
 

@@ -50,6 +50,7 @@ class Answer:
     """When there is no root: the most believed causes."""
     underlying: tuple[CauseBelief, ...]
     helpers: tuple[CauseBelief, ...]
+    damage: tuple[CauseBelief, ...]
     concluded: tuple[tuple[str, str, str], ...]
     """What was concluded on the job as root: cause id, name, reason."""
     differs: bool
@@ -81,6 +82,7 @@ def answer(workup: Workup) -> Answer:
         suspects=() if roots else verdict.causes[:3],
         underlying=verdict.with_role(Role.UNDERLYING),
         helpers=verdict.with_role(Role.HELPED_BY),
+        damage=verdict.with_role(Role.DAMAGE),
         concluded=concluded,
         differs=bool(concluded) and bool(roots) and not {c[0] for c in concluded} & {r.id for r in roots},
         decided_by=decided_by,

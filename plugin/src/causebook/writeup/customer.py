@@ -53,7 +53,7 @@ def _safe(workup: Workup, outcome: Outcome) -> str:
     if not ended:
         return _SAFE[outcome]
     if outcome is Outcome.STOPPED:
-        return f"No, and so it was taken out of service. That has ended since: {ended}"
+        return f"It was not, and so it was taken out of service. What has been done since: {ended}"
     return f"It was out of service for a time. That has ended: {ended} {_SAFE[outcome]}"
 
 

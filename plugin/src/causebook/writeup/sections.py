@@ -272,8 +272,8 @@ def _next(sources: Sources) -> str:
         return ""
     conclusion = sources.workup.case.conclusion
     own = (prose.inline(conclusion.would_settle.rstrip(". ")),) if conclusion and conclusion.would_settle else ()
-    tests = {test.name for test in verdict.next_tests}
-    settle = (*own, *(s for s in verdict.would_settle if s.partition(":")[0] not in tests))
+    tests = tuple(f"{test.name}: " for test in verdict.next_tests)
+    settle = (*own, *(s for s in verdict.would_settle if not s.startswith(tests)))
     return render("next", verdict=verdict, settle=settle, tests=verdict.next_tests[:SHOWN_TESTS],
                   further=verdict.next_tests[SHOWN_TESTS:])
 

@@ -106,6 +106,7 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
         lines += _labelled("root", "not determined; most believed:")
         lines += [line for s in given.suspects for line in _labelled("", f"{s.name}: {words.belief(s)}")]
     lines += _labelled("helped by", words.listed(h.name for h in given.helpers)) if given.helpers else []
+    lines += _labelled("damage", words.listed(d.name for d in given.damage)) if given.damage else []
     lines += _labelled("decided", given.decided_by) if given.decided_by else []
     if given.differs:
         names = words.listed(name for _, name, _ in given.concluded)
