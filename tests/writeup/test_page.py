@@ -189,7 +189,8 @@ def test_a_closed_stop_says_that_it_is_closed_and_by_what() -> None:
     assert "Stop-use notice" not in shown
     assert "Burner put right, test repeated on 20 February" in shown["Stop-use notice, closed"]
     whole = shown["The answer"]
-    assert whole.index("</dl>") < whole.index("Out of service: this furnace must not run.") and "told in writing" in whole
+    assert whole.index("</dl>") < whole.index("Out of service: this furnace must not run.")
+    assert "told in writing" in whole
     inside = [within for within, text in Outline(whole).texts if "this furnace must not run" in text]
     assert inside and not any("details" in within for within in inside)
 
@@ -270,6 +271,17 @@ def test_outcome_of_the_file_and_of_the_readings_both_stand_when_they_differ() -
     base = worked()
     shown = sections(replace(base, verdict=replace(base.verdict, outcome=Outcome.LIKELY)))["The answer"]
     assert '<span class="cb-outcome">Settled and corrected.</span> By the readings alone: likely.' in shown
+
+
+def test_what_would_settle_it_is_said_once_and_the_one_who_was_there_first() -> None:
+    base = worked(sample.sparse())
+    base = replace(base, verdict=replace(base.verdict, would_settle=(
+        f"{base.verdict.next_tests[0].name}: a second airflow", "static at the taps")))
+    said = Conclusion(would_settle="A recorder on the limit.")
+    visits = tuple(v.model_copy(update={"concluded": said}) for v in base.case.file.visits)
+    shown = sections(with_file(base, visits=visits))["What to test next"]
+    assert "<strong>What would settle it:</strong> A recorder on the limit; static at the taps." in shown
+    assert shown.count(base.verdict.next_tests[0].name) == 1
 
 
 def test_a_first_answer_that_was_wrong_is_kept() -> None:
@@ -368,7 +380,8 @@ def test_expected_against_read_by_suspect() -> None:
 def test_roles_in_order_with_the_table_that_decided_them() -> None:
     text = sections(worked())["Roles, and what decided them"]
     places = [text.index(f'<td data-label="Role">{r.value}') for r in (Role.ROOT, Role.HELPED_BY)]
-    assert [*places, text.index("<strong>Not it:</strong>")] == sorted([*places, text.index("<strong>Not it:</strong>")])
+    places.append(text.index("<strong>Not it:</strong>"))
+    assert places == sorted(places)
     assert "put right by: new return, ordinary clean filter." in text
     assert "root, Return too small (rise out of range with no filter at all, in range with the return opened);" in text
     assert "ordinary clean filter, old return" in text and "−3.0 °F" in text

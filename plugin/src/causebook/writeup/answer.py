@@ -104,7 +104,8 @@ def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief,
     conclusion = workup.case.conclusion
     ruled_out = {workup.knowledge.resolve(id_) for id_ in (conclusion.not_it if conclusion else ())}
     order = (*(r for r in Role if r is not Role.NOT_IT), Role.NOT_IT)
-    told, further = [], []
+    told: list[CauseBelief] = []
+    further: list[CauseBelief] = []
     for cause in sorted(workup.verdict.causes, key=lambda c: order.index(c.role)):
         peak = max((step.after.get(cause.id, 0.0) for step in workup.verdict.steps), default=0.0)
         aside = cause.role is Role.NOT_IT or (cause.role is Role.OPEN and cause.belief in _UNLIKELY)
