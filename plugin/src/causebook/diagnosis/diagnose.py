@@ -11,7 +11,18 @@ from causebook.diagnosis import odds
 from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.expected import expected
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
-from causebook.diagnosis.model import Belief, CauseBelief, Expected, NextTest, Role, SetBelief, Spoke, StepWeight, Verdict, Weight
+from causebook.diagnosis.model import (
+    Belief,
+    CauseBelief,
+    Expected,
+    NextTest,
+    Role,
+    SetBelief,
+    Spoke,
+    StepWeight,
+    Verdict,
+    Weight,
+)
 from causebook.diagnosis.next_test import next_tests
 from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles

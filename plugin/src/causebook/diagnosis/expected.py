@@ -101,13 +101,6 @@ def _sample(path: PathBelief, cause: str, knowledge: Knowledge) -> tuple[dict[st
 def _readings(told: dict[str, Array], e: Evidence, found: ReadingSet,
               knowledge: Knowledge) -> dict[str, tuple[Array, tuple[float, float] | None, Kind, str]]:
     """Reading id -> (sampled values, (read, sd) or None, kind, name)."""
-    def read(name: str) -> tuple[float, float] | None:
-        taken: Taken | None = found.readings.get(name)
-        if taken is None:
-            return None
-        kind = qty.KINDS[knowledge.readings[name].kind]
-        return qty.si(taken.value, kind), 0.0
-
     def estimated(found_: Estimate | None, kind: Kind) -> tuple[float, float] | None:
         if found_ is None:
             return None
@@ -129,7 +122,8 @@ def _readings(told: dict[str, Array], e: Evidence, found: ReadingSet,
     out["external-static"] = (static, estimated(found.static, qty.AIR_PRESSURE), qty.AIR_PRESSURE, "External static")
     out["airflow"] = (told["airflow"], estimated(found.best_airflow, qty.AIRFLOW), qty.AIRFLOW, "Airflow")
     if e.limit_opens is not None and e.cooling_airflow_needed is None:
-        out["limit-opened-at"] = (told["limit opens"], read("limit-opened-at"), qty.PROBE_TEMPERATURE, "Limit opens at")
+        opened = (e.limit_found.value, e.limit_found.sd) if e.limit_found else None
+        out["limit-opened-at"] = (told["limit opens"], opened, qty.PROBE_TEMPERATURE, "Limit opens at")
     return out
 
 

@@ -15,8 +15,8 @@ from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.survey import numbers, path
 from causebook.survey.heat import rise_at_trip
-from causebook.survey.rules import return_above_room
 from causebook.survey.model import Estimate, ReadingSet, State, Survey
+from causebook.survey.rules import return_above_room
 from causebook.survey.sets import INWC, curve_of, setting_of
 from causebook.survey.survey import merged_found
 

@@ -1,7 +1,7 @@
 """What to do next: the most information about the root for each minute and risk.
 
-Information is the expected fall of the entropy of "which cause is the root" from looking at one finding, by noisy-OR; a
-test that shows several findings is worth what they tell together, each only of what is still open.  Findings already
+Information is the expected fall of the entropy of "which cause is the root" from looking at one finding, by
+noisy-OR; a test that shows several findings is worth what they tell together, each only of what is still open.  Findings already
 looked for, and other views of the same fact, are worth nothing; a test that needs another comes after it.  Safety
 comes first, outside the arithmetic.
 """
@@ -74,7 +74,8 @@ def next_tests(posterior: Posterior, leads: Mapping[str, float], looked_for: Seq
     groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
     ranked = []
     for test in knowledge.tests.values():
-        if not all(set(knowledge.tests[n].reveals) & groups for n in test.needs):
+        if not all(set(knowledge.tests[n].reveals) & groups for n in test.needs) or (
+                test.once and set(test.reveals) & set(looked_for)):
             continue
         told, finding = worth(test, posterior, joint, groups, knowledge)
         cost = test.minutes + knowledge.constants[f"risk-minutes-{test.risk}"].value

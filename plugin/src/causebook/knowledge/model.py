@@ -212,6 +212,8 @@ class Test(Named):
     clears: tuple[str, ...] = ()
     """Causes it can prove absent: to be done before their part is replaced."""
     licensed: bool = False
+    once: bool = False
+    """Done once, whatever it brought: a story is not asked for again."""
     basis: Basis | None = None
     """Of minutes and risk."""
 
