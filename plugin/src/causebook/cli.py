@@ -1,4 +1,4 @@
-"""The same doors for a terminal: `causebook check`, `causebook work`, `causebook schema`."""
+"""The same doors for a terminal: `causebook check`, `causebook work`, `causebook find`, `causebook schema`."""
 
 from __future__ import annotations
 
@@ -15,7 +15,10 @@ from causebook.casefile.read import CASE_FILE, read_case
 from causebook.casefile.schema import case_schema
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
+from causebook.library import asking
+from causebook.library.find import find
 from causebook.library.folders import case_folders
+from causebook.library.record import record_of
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, prose, terminal, words
@@ -52,6 +55,17 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("--upto", type=int, metavar="STEP", help="stop after this step, as the case stood then")
     work.add_argument("--next", action="store_true", help="print only the tests worth doing next, best first")
     work.set_defaults(run=_work)
+
+    find = commands.add_parser("find", parents=[extra], help="find the past cases nearest to what is known of another")
+    find.add_argument("casefiles", type=Path, metavar="FOLDER", help="the folder of case folders")
+    find.add_argument("--complaint", default="", metavar="FAMILY", help="the complaint family, such as 'high limit'")
+    find.add_argument("--read", action="append", default=[], metavar="READING",
+                      help="a reading or a value of the plate, such as 'rise 78 degF' or 'maximum rise 65 degF'")
+    find.add_argument("--seen", action="append", default=[], metavar="FINDING",
+                      help="a finding that is there, or with =no one that was ruled out: filter-dirty, filter-dirty=no")
+    find.add_argument("--fact", action="append", default=[], metavar="FACT", help="of the equipment: fuel=propane")
+    find.add_argument("--count", type=int, default=5, metavar="N", help="how many cases (default 5)")
+    find.set_defaults(run=_find)
 
     schema = commands.add_parser("schema", parents=[extra], help="print a JSON Schema: of case files, for editors, or of `work --json`")
     schema.add_argument("of", nargs="?", choices=("case", "work"), default="case")
@@ -92,6 +106,24 @@ def _work(given: argparse.Namespace) -> int:
     else:
         print(_next_tests(workup) if given.next else terminal.as_text(workup), end="")
     return OK
+
+
+def _find(given: argparse.Namespace) -> int:
+    known = knowledge.load(given.knowledge)
+    try:
+        query = asking.query(given.complaint, given.read, given.seen, given.fact, known)
+    except asking.NotUnderstood as wrong:
+        print(f"causebook: {wrong}", file=sys.stderr)
+        return MISUSED
+    records, problems = [], []
+    for folder in case_folders(given.casefiles):
+        case, found = _read(folder, known)
+        problems += errors(found)
+        if case is not None and not errors(found):
+            records.append(record_of(work_up(case, known)))
+    _say(problems, sys.stderr)
+    print(asking.as_text(find(records, query, known, given.count), len(records), known), end="")
+    return OK if records else WRONG
 
 
 def _schema(given: argparse.Namespace) -> int:

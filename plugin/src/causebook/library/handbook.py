@@ -14,7 +14,8 @@ _FRONT = re.compile(r"\A---\n.*?\n---\n", re.DOTALL)
 _FENCE = re.compile(r"^(```|~~~).*?^\1\s*$", re.DOTALL | re.MULTILINE)
 _TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
 _LINK = re.compile(r"!?\[([^\]]*)\]\([^)]*\)")
-_MARKUP = re.compile(r"<[^>]*>|\{[^}]*\}|^[#>\s|:-]+|[*`_|]|\n!!! \w+", re.MULTILINE)
+_BLOCK = re.compile(r"<[^>]*>|\{[^}]*\}|^[#>\s|:-]+|\||^!!! \w+", re.MULTILINE)
+_INLINE = re.compile(r"[*`]")
 
 
 def handbook_script(pages: Iterable[tuple[str, str]]) -> str:
@@ -26,5 +27,9 @@ def summary(source: str) -> tuple[str, str]:
     """Title and plain words of a page written in Markdown, without its code and markup."""
     source = _FENCE.sub("", _FRONT.sub("", source))
     title = _TITLE.search(source)
-    words = _MARKUP.sub(" ", _LINK.sub(r"\1", source.replace(title[0], "", 1) if title else source))
-    return (_LINK.sub(r"\1", title[1]) if title else "").strip(), " ".join(words.split())[:MOST]
+    words = source.replace(title[0], "", 1) if title else source
+    return _plain(title[1] if title else ""), _plain(words)[:MOST]
+
+
+def _plain(text: str) -> str:
+    return " ".join(_INLINE.sub("", _BLOCK.sub(" ", _LINK.sub(r"\1", text))).split())

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from causebook.knowledge.model import Knowledge
 from causebook.library.likeness import Near, Neighbour
 from causebook.library.pages import case_source, linker
+from causebook.library.record import Record
 from causebook.writeup import prose
 
 _NAMED = 3
@@ -36,17 +37,22 @@ def _item(neighbour: Neighbour, knowledge: Knowledge, to: Callable[[str], str]) 
     roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
     title = prose.in_markdown(record.title)
     return (f"- [{title}]({to(case_source(record.id))}). Root: {prose.in_markdown(roots)}."
-            + _named("The same", neighbour.likeness.same, knowledge)
-            + _named("Different", neighbour.likeness.differ, knowledge))
+            + _named("The same", neighbour.likeness.same, True, record, knowledge)
+            + _named("Different", neighbour.likeness.differ, False, record, knowledge))
 
 
-def _named(label: str, features: tuple[str, ...], knowledge: Knowledge) -> str:
-    names = [name for name in (_name(feature, knowledge) for feature in features) if name][:_NAMED]
+def _named(label: str, features: tuple[str, ...], same: bool, record: Record, knowledge: Knowledge) -> str:
+    names = [name for name in (in_words(f, same, record, knowledge) for f in features) if name][:_NAMED]
     return f" {label}: {prose.in_markdown('; '.join(names))}." if names else ""
 
 
-def _name(feature: str, knowledge: Knowledge) -> str:
+def in_words(feature: str, same: bool, there: Record, knowledge: Knowledge) -> str:
+    """A feature that is the same, or differs, between what is at hand and the case `there`; empty when unknown."""
     kind, _, id_ = feature.partition(" ")
-    if kind == "finding":
-        return knowledge.findings[id_].name if id_ in knowledge.findings else ""
-    return id_ if kind == "fact" else "complaint"
+    if kind != "finding":
+        return id_ if kind == "fact" else "complaint"
+    if id_ not in knowledge.findings:
+        return ""
+    present = there.findings[id_]
+    where = ("" if present else " (in neither)") if same else (" (only there)" if present else " (only here)")
+    return knowledge.findings[id_].name + where

@@ -16,6 +16,8 @@ from causebook.library.record import Record
 
 MOST_DOTS = 24
 """A count above this is drawn as a line instead, to the scale of its table."""
+LEAST_CASES = 3
+"""With fewer cases than these a complaint has no table of its own."""
 _MOVED = 0.5
 """A test told something when it moved the suspects by this on average [decibans]."""
 

@@ -9,13 +9,19 @@
   var table = window.causebookFacets;
   if (!place || !list || !count || !table || !window.causebookCases) { return; }
 
-  var SHOWN = 100;
+  var SHOWN = 100, READ = 20;
   var FACETS = [
     ["complaint", "Complaint"], ["root", "Root"], ["helped by", "Helped by"], ["not it", "Suspected, not it"],
     ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"]
   ];
   var ORDERS = [["newest", "Newest first, or best match"], ["date", "Newest first"], ["oldest", "Oldest first"],
     ["shortest", "Least time first"], ["title", "By title"]];
+  var BEFORE = {
+    date: function (a, b) { return a - b; },
+    oldest: function (a, b) { return b - a; },
+    shortest: function (a, b) { return table.minutes[a] - table.minutes[b] || a - b; },
+    title: function (a, b) { return table.title[a].localeCompare(table.title[b]); }
+  };
   var SORTS = { date: { date: "desc" }, oldest: { date: "asc" }, shortest: { minutes: "asc" }, title: { title: "asc" } };
   var cases = window.causebookCases(table, ""), make = cases.make;
   var asBuilt = Array.prototype.slice.call(list.childNodes);
@@ -92,9 +98,7 @@
     for (var i = 0; i < table.id.length; i += 1) {
       if (fits(i) && terms.every(function (term) { return haystack[i].indexOf(term) >= 0; })) { found.push(i); }
     }
-    if (want.order === "oldest") { found.reverse(); }
-    if (want.order === "title") { found.sort(function (a, b) { return table.title[a].localeCompare(table.title[b]); }); }
-    if (want.order === "shortest") { found.sort(function (a, b) { return table.minutes[a] - table.minutes[b] || a - b; }); }
+    if (BEFORE[want.order]) { found.sort(BEFORE[want.order]); }
     return found;
   }
   function draw(items) {
@@ -107,14 +111,10 @@
   function show(found, upTo) {
     draw(found.slice(0, upTo).map(cases.item));
     if (found.length > upTo) {
-      var more = make("button", "Show more", { type: "button" });
-      more.addEventListener("click", function () {
+      more(function () {
         show(found, upTo + SHOWN);
         list.querySelectorAll("li a")[upTo].focus();
       });
-      var row = make("p", "", { "class": "cb-find cb-more" });
-      row.appendChild(more);
-      list.appendChild(row);
     }
   }
   function hit(page) {
@@ -122,7 +122,7 @@
     if (page.i === undefined) {
       entry = make("li");
       entry.appendChild(make("a", page.title, { href: page.url }));
-      entry.appendChild(make("span", "Handbook", { "class": "cb-line" }));
+      entry.appendChild(make("span", page.url.indexOf("/causes/") < 0 ? "Handbook" : "Cause", { "class": "cb-line" }));
     } else {
       entry = cases.item(page.i);
     }
@@ -150,27 +150,37 @@
     count.textContent = found.length + " of " + table.id.length + " cases"
       + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
     show(found, SHOWN);
-    if (want.q && words) { waiting = setTimeout(read, 120, want, found, asked); }
+    if (want.q && words) { waiting = setTimeout(read, 120, want, asked, READ); }
   }
   /* The text of the pages, when the words have rested for a moment; an answer that comes too late is dropped. */
-  function read(want, found, mine) {
-    var filters = {};
-    FACETS.forEach(function (facet) { if (want[facet[0]]) { filters[facet[0]] = want[facet[0]]; } });
-    if (want.year) { filters.year = want.year; }
-    var narrowed = Object.keys(filters).length || want.minutes, fits = passes(want);
-    words.search(want.q, filters, SORTS[want.order]).then(function (answer) {
-      if (!answer || mine !== asked) { return; }
-      var pages = answer.pages.filter(function (page) { return page.i === undefined ? !narrowed : fits(page.i); });
-      if (!pages.length) { return; }
-      var listed = {};
-      pages.forEach(function (page) { listed[page.i] = true; });
-      var rest = found.filter(function (i) { return !listed[i]; }).slice(0, SHOWN - pages.length);
-      var whole = answer.facets && !want.minutes ? Math.max(answer.count, pages.length) : pages.length;
-      count.textContent = whole + (whole === 1 ? " page has" : " pages have") + " these words"
-        + (whole > pages.length ? "; the first " + pages.length + " stand here" : "")
-        + (rest.length ? ", then " + rest.length + (rest.length === 1 ? " case" : " cases") + " with them in title, root or finding" : "") + ".";
-      draw(pages.map(hit).concat(rest.map(cases.item)));
+  function read(want, mine, most) {
+    var filters = {}, fits = passes(want), narrowed = Boolean(want.year || want.minutes);
+    FACETS.forEach(function (facet) {
+      if (want[facet[0]]) { filters[facet[0]] = want[facet[0]]; narrowed = true; }
     });
+    if (want.year) { filters.year = want.year; }
+    var fitting = function (page) { return page.i === undefined ? !narrowed : fits(page.i); };
+    var before = BEFORE[want.order] && function (a, b) {
+      return a.i === undefined || b.i === undefined ? (a.i === undefined) - (b.i === undefined) : BEFORE[want.order](a.i, b.i);
+    };
+    words.search(want.q, { filters: filters, sort: SORTS[want.order], fits: fitting, before: before, most: most }).then(function (answer) {
+      if (!answer || mine !== asked) { return; }
+      var pages = answer.pages.filter(fitting);
+      if (!pages.length) { return; }
+      var left = Math.max(0, answer.count - answer.pages.length);
+      count.textContent = pages.length + left + (pages.length + left === 1 ? " page has" : " pages have") + " these words"
+        + (left ? "; the first " + pages.length + " stand here" : "") + ".";
+      draw(pages.map(hit));
+      if (left) {
+        more(function () { read(want, mine, most + READ); });
+      }
+    });
+  }
+  function more(next) {
+    var button = make("button", "Show more", { type: "button" }), row = make("p", "", { "class": "cb-find cb-more" });
+    button.addEventListener("click", next);
+    row.appendChild(button);
+    list.appendChild(row);
   }
 
   new URLSearchParams(location.search).forEach(function (value, name) {

@@ -183,6 +183,6 @@
       return Math.max.apply(null, index.root.of[i].map(function (root) { return chanceOf(roots[root], finding); }));
     }
 
-    return { find: find, judge: judge, read: function (id, i) { return (valuesOf[id] || {})[i]; }, asks: asks, tests: index.tests };
+    return { find: find, judge: judge, features: featuresOf, read: function (id, i) { return (valuesOf[id] || {})[i]; }, asks: asks, tests: index.tests };
   };
 })();

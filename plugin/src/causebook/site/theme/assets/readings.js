@@ -2,7 +2,7 @@
    What was typed stands in the address, so that going back, or handing the address on, brings it again. */
 (function () {
   "use strict";
-  var place = document.querySelector(".cb-readings");
+  var place = document.querySelector(".cb-near");
   var table = window.causebookFacets, index = window.causebookFindings;
   if (!place) { return; }
   if (!table || !index || !window.causebookNearness) {
@@ -14,8 +14,9 @@
   var near = window.causebookNearness(index, table.id);
   var si = document.documentElement.dataset.cbUnits === "si";
   var state = { family: "", facts: {}, read: {}, seen: {} };
-  var form = make("form", "", { "class": "cb-find cb-ask", "aria-label": "What you know", autocomplete: "off" });
-  var result = make("section", "", { "class": "cb-result", "aria-label": "Nearest cases" });
+  var form = make("form", "", { "class": "cb-find cb-near-ask", "aria-label": "What you know", autocomplete: "off" });
+  var result = make("section", "", { "class": "cb-near-found", id: "cb-nearest", tabindex: "-1", "aria-label": "Nearest cases" });
+  var answered = make("div", "", { "class": "cb-near-answered" });
   var status = make("p", "", { "class": "cb-count", role: "status" });
 
   /* ---- the form */
@@ -33,7 +34,7 @@
     var holder = make("div");
     controls[0].id = "cb-r-" + id;
     holder.appendChild(make("label", label, { "for": controls[0].id }));
-    var row = make("span", "", { "class": "cb-number" });
+    var row = make("span", "", { "class": "cb-near-number" });
     controls.forEach(function (control) { row.appendChild(control); });
     holder.appendChild(row);
     return holder;
@@ -65,23 +66,24 @@
     if (ask.units.length > 1) { unit.addEventListener("change", set); }
     var holder = field(ask.id, ask.name, [input, unit]);
     if (ask.where) {
-      holder.appendChild(make("span", ask.where, { "class": "cb-where", id: "cb-w-" + ask.id }));
+      holder.appendChild(make("span", ask.where, { "class": "cb-near-where", id: "cb-w-" + ask.id }));
       input.setAttribute("aria-describedby", "cb-w-" + ask.id);
     }
     return holder;
   }
   function finding(id) {
-    var row = make("div", "", { "class": "cb-seen", role: "group", "aria-label": index.findings[id][0], "data-finding": id });
+    var row = make("div", "", { "class": "cb-near-row", role: "group", "aria-label": index.findings[id][0], "data-finding": id });
     row.appendChild(make("span", index.findings[id][0]));
-    var buttons = [[true, "seen"], [false, "ruled out"]].map(function (pair) {
-      var button = make("button", pair[1], { type: "button", "aria-pressed": String(state.seen[id] === pair[0]) });
+    var pair = row.appendChild(make("span", "", { "class": "cb-near-two" }));
+    var buttons = [[true, "seen"], [false, "ruled out"]].map(function (answer) {
+      var button = make("button", answer[1], { type: "button", "aria-pressed": String(state.seen[id] === answer[0]) });
       button.addEventListener("click", function () {
-        if (state.seen[id] === pair[0]) { delete state.seen[id]; } else { state.seen[id] = pair[0]; }
+        if (state.seen[id] === answer[0]) { delete state.seen[id]; } else { state.seen[id] = answer[0]; }
         document.querySelectorAll('[data-finding="' + id + '"]').forEach(function (other) { other.cbDraw(); });
         apply();
       });
-      row.appendChild(button);
-      return [button, pair[0]];
+      pair.appendChild(button);
+      return [button, answer[0]];
     });
     row.cbDraw = function () {
       buttons.forEach(function (pair) { pair[0].setAttribute("aria-pressed", String(state.seen[id] === pair[1])); });
@@ -113,19 +115,23 @@
     })));
     form.appendChild(make("h2", "Seen, or ruled out"));
     var search = make("input", "", { type: "search" });
+    form.appendChild(answered);
     form.appendChild(field("look", "Look for a finding", [search]));
+    var all = make("details"), holder = make("div");
+    all.appendChild(make("summary", "All findings, by the test that shows them"));
+    all.appendChild(holder);
+    form.appendChild(all);
     var folds = index.tests.map(function (test) {
-      var used = test[1].some(function (id) { return id in state.seen; });
-      var details = fold(test[0], used, test[1].map(finding));
-      details.querySelector("fieldset").className = "cb-seen-list";
-      form.appendChild(details);
+      var details = fold(test[0], false, test[1].map(finding));
+      details.querySelector("fieldset").className = "cb-near-list";
+      holder.appendChild(details);
       return details;
     });
     search.addEventListener("input", function () {
       var words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
       folds.forEach(function (details) {
         var any = false;
-        details.querySelectorAll(".cb-seen").forEach(function (row) {
+        details.querySelectorAll(".cb-near-row").forEach(function (row) {
           var fits = words.every(function (word) { return row.getAttribute("aria-label").toLowerCase().indexOf(word) >= 0; });
           row.hidden = !fits;
           any = any || fits;
@@ -133,6 +139,7 @@
         details.hidden = !any;
         details.open = words.length > 0 && any;
       });
+      all.open = words.length > 0;
     });
     var row = make("p");
     var clear = make("button", "Clear", { type: "button" });
@@ -172,13 +179,16 @@
 
   /* ---- the answer */
 
-  function named(feature) {
+  function named(feature, same, there) {
     if (feature === "complaint") { return "complaint"; }
-    return feature.indexOf("finding ") === 0 ? (index.findings[feature.slice(8)] || [feature])[0] : feature.slice(5);
+    if (feature.indexOf("finding ") !== 0) { return feature.slice(5); }
+    var present = there[feature] === "present";
+    return (index.findings[feature.slice(8)] || [feature])[0]
+      + (same ? (present ? "" : " (in neither)") : present ? " (only there)" : " (only here)");
   }
-  function sentence(label, features) {
+  function sentence(label, features, same, there) {
     if (!features.length) { return ""; }
-    var most = features.slice(0, 4).map(named).join("; ");
+    var most = features.slice(0, 4).map(function (feature) { return named(feature, same, there); }).join("; ");
     return label + ": " + most + (features.length > 4 ? "; and " + (features.length - 4) + " more" : "") + ". ";
   }
   function shown(id, value) {
@@ -194,9 +204,9 @@
     }).join("; ") + ". ";
   }
   function item(found, typed) {
-    var entry = cases.item(found.i);
-    var text = make("span", "", { "class": "cb-why" });
-    [sentence("The same", found.same), sentence("Different", found.differ), beside(found, typed)].filter(Boolean)
+    var entry = cases.item(found.i), there = near.features(found.i);
+    var text = make("span", "", { "class": "cb-near-why" });
+    [sentence("The same", found.same, true, there), sentence("Different", found.differ, false, there), beside(found, typed)].filter(Boolean)
       .forEach(function (part) { text.appendChild(make("span", part)); });
     if (!found.same.length && !found.differ.length) { text.appendChild(make("span", "Nothing of yours was looked for there.")); }
     entry.appendChild(text);
@@ -217,7 +227,7 @@
     }).join("; ") + ".") : null;
   }
   function next(found) {
-    var box = make("div", "", { "class": "cb-next" });
+    var box = make("div", "", { "class": "cb-near-next" });
     box.appendChild(make("h2", "Look at this next"));
     var p = make("p", "To tell the nearest two with different roots apart: ");
     p.appendChild(cases.link(found.between[0]));
@@ -233,13 +243,23 @@
       var row = finding(apart.finding);
       row.appendChild(make("span", (of[1] ? of[1] + ". " : "") + of[2] + " min. When present it speaks for "
         + cases.names("root", apart.speaksFor).join(", ") + (apart.seen ? ": so it was in these two cases." : ": so the causes usually show it."),
-        { "class": "cb-where" }));
+        { "class": "cb-near-where" }));
       box.appendChild(row);
     });
     return box;
   }
+  /* What was ticked stands above the list too, where it can be taken back. */
+  function recall() {
+    var ids = Object.keys(state.seen).sort().filter(function (id) { return index.findings[id]; });
+    if (ids.join() === answered.dataset.ids) { return; }
+    var within = answered.contains(document.activeElement);
+    answered.dataset.ids = ids.join();
+    answered.replaceChildren.apply(answered, ids.map(finding));
+    if (within) { document.getElementById("cb-r-look").focus(); }
+  }
   function apply() {
     toAddress();
+    recall();
     var typed = {};
     Object.keys(state.read).forEach(function (id) {
       var unit = near.asks[id].units[state.read[id].unit];
@@ -251,11 +271,13 @@
     var judged = says(found.findings);
     if (judged) { result.appendChild(judged); }
     if (!said) {
-      status.textContent = "Nothing to go by yet. " + table.id.length + " cases stand ready.";
+      status.textContent = "Nothing to go by yet; " + table.id.length + " cases stand ready.";
+      bar.lastChild.hidden = true;
       return;
     }
-    status.textContent = found.like.length ? "The nearest " + found.like.length + " of " + table.id.length + " cases, nearest first."
+    status.textContent = found.like.length ? "The nearest " + found.like.length + " of " + table.id.length + " cases."
       : "None of the " + table.id.length + " cases is near to that.";
+    bar.lastChild.hidden = !found.like.length;
     if (!found.like.length) { return; }
     var heading = make("h2", "Nearest cases");
     result.appendChild(heading);
@@ -270,8 +292,12 @@
   fromAddress();
   build();
   form.addEventListener("submit", function (event) { event.preventDefault(); });
+  var bar = make("div", "", { "class": "cb-near-bar" }), side = make("div", "", { "class": "cb-near-side" });
+  bar.appendChild(status);
+  bar.appendChild(make("a", "See them", { href: "#cb-nearest" }));
+  side.appendChild(bar);
+  side.appendChild(result);
   place.appendChild(form);
-  place.appendChild(status);
-  place.appendChild(result);
+  place.appendChild(side);
   apply();
 })();

@@ -5,9 +5,11 @@
    index, or when it fails.  Where neither runs, the caller is told, and has the facet table. */
 (function () {
   "use strict";
-  var SHOWN = 20, PATIENCE = 8000;
+  var PATIENCE = 8000;
 
-  /* Calls `say` with a sentence about what is searched; `search(words, filters, sort)` promises {pages, count}, or null. */
+  /* Calls `say` with a sentence about what is searched.  `search(words, how)` promises {pages, count}, or null; `how`
+     holds `filters` and `sort` for Pagefind, the same as `fits(page)` and `before(page, page)` for the summaries, and
+     `most`, the number of pages wanted. */
   window.causebookWords = function (table, base, say) {
     var engine = null;
 
@@ -39,11 +41,12 @@
         return { id: "c" + i, i: i, title: table.title[i], text: [table.words[i]].concat(named).filter(Boolean).join(". ") };
       }));
       mini.addAll(window.causebookHandbook.map(function (page, n) { return { id: "h" + n, url: page[0], title: page[1], text: page[2] }; }));
-      return function (words) {
-        var hits = mini.search(words);
-        return Promise.resolve({ count: hits.length, pages: hits.map(function (hit) {
+      return function (words, how) {
+        var hits = mini.search(words).filter(how.fits);
+        if (how.before) { hits.sort(how.before); }
+        return Promise.resolve({ count: hits.length, pages: hits.slice(0, how.most).map(function (hit) {
           return { i: hit.i, url: hit.url && base + hit.url, title: hit.title, excerpt: cut(hit.text, hit.terms) };
-        }), facets: false });
+        }) });
       };
     }
     /* A stretch of text about the first word found, the words found marked. */
@@ -64,17 +67,17 @@
       return import(new URL(base + "pagefind/pagefind.js", location.href).href).then(function (pagefind) {
         return pagefind.options({ excerptLength: 24 }).then(function () { return pagefind.init(); }).then(function () {
           say("");
-          return function (words, filters, sort) { return asked(pagefind, words, filters, sort); };
+          return function (words, how) { return asked(pagefind, words, how); };
         });
       }).catch(function () {
         say("The whole text is not indexed here, or its index cannot be reached; summaries of cases and handbook are searched.");
         return summaries();
       });
     }
-    function asked(pagefind, words, filters, sort) {
-      return pagefind.search(words, { filters: filters, sort: sort }).then(function (found) {
-        return Promise.all(found.results.slice(0, SHOWN).map(function (result) { return result.data(); })).then(function (pages) {
-          return { count: found.results.length, facets: true, pages: pages.map(function (page) {
+    function asked(pagefind, words, how) {
+      return pagefind.search(words, { filters: how.filters, sort: how.sort }).then(function (found) {
+        return Promise.all(found.results.slice(0, how.most).map(function (result) { return result.data(); })).then(function (pages) {
+          return { count: found.results.length, pages: pages.map(function (page) {
             var i = table.id.indexOf(page.meta.case || "");
             return { i: i < 0 ? undefined : i, url: page.url, title: page.meta.title, excerpt: marked(page.excerpt) };
           }) };
@@ -97,9 +100,9 @@
         engine = engine || full();
         return engine;
       },
-      search: function (words, filters, sort) {
+      search: function (words, how) {
         return this.start().then(function (search) {
-          return search ? Promise.race([search(words, filters, sort), late()]) : null;
+          return search ? Promise.race([search(words, how), late()]) : null;
         }).catch(function () {
           say("The text search gave no answer; titles, customers' words, roots and findings are searched instead.");
           return null;

@@ -1,0 +1,102 @@
+"""A search in words: what somebody types after `causebook find`, and the answer as text."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping, Sequence
+
+from causebook import quantity as qty
+from causebook.knowledge.model import Knowledge, slug
+from causebook.library.find import Apart, Found, Query
+from causebook.library.like import in_words
+from causebook.library.likeness import Neighbour
+from causebook.library.record import Record
+from causebook.library.typed import asks
+from causebook.writeup import prose
+
+_READING = re.compile(r"\s*(?P<name>[^\d+−]*[^\d+−\s-])\s+(?P<value>[-+−]?\s*[\d.].*)")
+
+
+class NotUnderstood(ValueError):
+    """Something typed that means nothing here; says what would."""
+
+
+def query(complaint: str, read: Sequence[str], seen: Sequence[str], facts: Sequence[str], knowledge: Knowledge) -> Query:
+    """The search meant by these words; NotUnderstood for the first that is unknown or has no unit."""
+    families = knowledge.families
+    return Query(_known(complaint, families, "complaint", knowledge) if complaint else "",
+                 dict(_seen(text, knowledge) for text in seen), dict(_typed(text, knowledge) for text in read),
+                 dict(_fact(text) for text in facts))
+
+
+def _typed(text: str, knowledge: Knowledge) -> tuple[str, float]:
+    found = _READING.fullmatch(text)
+    if not found:
+        raise NotUnderstood(f"--read {text!r}: write a reading and its value with a unit, such as 'rise 78 degF'")
+    may = {ask.id: ask for ask in asks(knowledge)}
+    ask = may[_known(found["name"], may, "reading", knowledge)]
+    try:
+        return ask.id, qty.si(qty.parse(found["value"].replace(" ", "", 1) if found["value"][0] in "-+−" else
+                                        found["value"], ask.kind), ask.kind)
+    except qty.QuantityError as wrong:
+        raise NotUnderstood(f"--read {text!r}: {wrong}") from None
+
+
+def _seen(text: str, knowledge: Knowledge) -> tuple[str, bool]:
+    name, _, answer = text.partition("=")
+    if answer not in ("", "yes", "no"):
+        raise NotUnderstood(f"--seen {text!r}: after = stands yes or no")
+    return _known(name, knowledge.findings, "finding", knowledge), answer != "no"
+
+
+def _fact(text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise NotUnderstood(f"--fact {text!r}: write name=value, such as fuel=propane")
+    return name.strip(), value.strip()
+
+
+def _known(text: str, among: Mapping[str, object], what: str, knowledge: Knowledge) -> str:
+    for id_ in (slug(text), knowledge.resolve(text)):
+        if id_ in among:
+            return id_
+    near = difflib.get_close_matches(slug(text), among, n=3)
+    raise NotUnderstood(f"{text!r} is no {what} that can be searched for"
+                        + (f"; meant {' or '.join(near)}?" if near else ""))
+
+
+def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
+    """The answer for a terminal."""
+    if not found.like:
+        return f"None of the {cases} cases is near to that.\n"
+    names = [("" if present else "no: ") + knowledge.findings[f].name for f, present in found.findings.items()]
+    lines = [f"What is known: {'; '.join(names) or 'the complaint and the equipment'}.", "",
+             f"The nearest of {cases} cases:", ""]
+    lines += [line for n in found.like for line in _case(n, knowledge)]
+    if found.other_root:
+        lines += ["Nearest with another root:", "", *_case(found.other_root, knowledge)]
+    if found.apart:
+        lines += ["Look at this next, to tell the nearest two with different roots apart:", ""]
+        lines += [_apart(a, knowledge) for a in found.apart]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _case(neighbour: Neighbour, knowledge: Knowledge) -> list[str]:
+    record = neighbour.record
+    said = [f"{record.id}: {prose.plain(record.title)}", f"  root: {_roots(record, knowledge)}; {record.outcome}"]
+    for label, features, same in (("the same", neighbour.likeness.same, True),
+                                  ("different", neighbour.likeness.differ, False)):
+        if names := [name for f in features if (name := in_words(f, same, record, knowledge))]:
+            said.append(f"  {label}: {'; '.join(names[:4])}")
+    return [*said, ""]
+
+
+def _roots(record: Record, knowledge: Knowledge) -> str:
+    return ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
+
+
+def _apart(apart: Apart, knowledge: Knowledge) -> str:
+    finding = knowledge.findings[apart.finding]
+    how = f" {finding.how}." if finding.how else ""
+    return f"- {finding.name} ({finding.minutes:g} min).{how} When present it speaks for {apart.speaks_for}."

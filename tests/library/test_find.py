@@ -1,0 +1,195 @@
+"""Finding past cases in Python: what typed numbers mean, what comes of a search, the command, tallies, study order."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from causebook import cli, knowledge
+from causebook import quantity as qty
+from causebook.casefile.read import read_case
+from causebook.library import asking
+from causebook.library.account import Account
+from causebook.library.find import Query, find
+from causebook.library.study import courses
+from causebook.library.tallies import MOST_DOTS, dots, tallies
+from causebook.library.typed import asks, judge, lines, typed_of
+from causebook.survey.model import State
+from causebook.survey.survey import merged_found, survey
+from library.generated import by_chance, by_likeness, by_words, simulated_library
+from library.records import make_records
+from make_library import DEMO
+
+
+@pytest.fixture(scope="module")
+def known():
+    return knowledge.load()
+
+
+@pytest.fixture(scope="module")
+def records(known):
+    return make_records(120, known)
+
+
+# ---------------------------------------------------------------- numbers to findings
+
+def test_typed_numbers_mean_what_the_survey_makes_of_them(known):
+    """On every demo case: the plate and the as-found readings, typed, decide what the survey decides, or nothing."""
+    agreed = silent = 0
+    for folder in sorted(path.parent for path in DEMO.glob("[!_.]*/case.yml")):
+        case, _ = read_case(folder, known)
+        assert case is not None
+        surveyed = survey(case, known)
+        sets = surveyed.sets
+        mine = judge(typed_of(case.file, merged_found(sets, known), sets, known), known)
+        for finding in {line.finding for line in lines(known)}:
+            theirs = surveyed.finding(finding)
+            if theirs is None or not theirs.readings or theirs.state not in (State.PRESENT, State.ABSENT):
+                continue
+            if finding in mine:
+                assert mine[finding] == (theirs.state is State.PRESENT), f"{case.id}: {finding}"
+                agreed += 1
+            else:
+                silent += 1
+    assert agreed > 20 * silent
+
+
+def test_every_line_is_made_of_what_can_be_typed(known):
+    may = {ask.id for ask in asks(known)}
+    for line in lines(known):
+        assert set(line.terms) <= may
+        assert line.finding in known.findings
+        assert known.findings[line.finding].computed
+    assert may == {id_ for line in lines(known) for id_ in line.terms}
+
+
+def test_a_rise_is_high_only_beyond_its_uncertainty(known):
+    rise = qty.TEMPERATURE_DIFFERENCE
+
+    def said(value):
+        return judge({"rise": qty.si(qty.q(value, "delta_degF"), rise),
+                      "maximum-rise": qty.si(qty.q(65, "delta_degF"), rise)}, known).get("rise-high")
+
+    assert (said(58), said(65), said(72)) == (False, None, True)
+
+
+def test_carbon_monoxide_is_taken_free_of_air(known):
+    """60 ppm at 13 % oxygen is 60 * 20.9 / (20.9 - 13) = 159 ppm free of air: by the definition of air-free CO."""
+    assert judge({"co-in-flue": 60e-6, "oxygen-in-flue": 0.13}, known)["co-flue-high"]
+    assert not judge({"co-in-flue": 30e-6, "oxygen-in-flue": 0.07}, known)["co-flue-high"]
+
+
+def test_the_sign_of_the_gauge_does_not_matter_where_only_the_size_counts(known):
+    at = {"pressure-switch-closes-at": 150.0}
+    assert judge({"suction-at-pressure-switch": -250.0} | at, known) == {"suction-low": False}
+    assert judge({"suction-at-pressure-switch": 250.0} | at, known) == {"suction-low": False}
+
+
+# ---------------------------------------------------------------- the search
+
+def test_a_case_finds_itself_and_then_its_like(records, known):
+    for record in records[:20]:
+        found = find(records, Query(record.families[0], record.findings, {}, record.facts), known)
+        assert found.like[0].record == record or found.like[0].nearness > 0.5
+        values = [n.nearness for n in found.like]
+        assert values == sorted(values, reverse=True)
+
+
+def test_what_is_said_goes_before_what_a_number_decides(records, known):
+    typed = {"rise": 50.0, "maximum-rise": 36.0}
+    assert find(records, Query(typed=typed), known).findings == {"rise-high": True}
+    assert find(records, Query(typed=typed, seen={"rise-high": False}), known).findings == {"rise-high": False}
+
+
+def test_nothing_known_finds_nothing(records, known):
+    found = find(records, Query(), known)
+    assert found.like == () and found.other_root is None and found.apart == ()
+    assert find([], Query("high-limit"), known).like == ()
+
+
+def test_the_other_root_is_another_and_what_tells_apart_is_open(records, known):
+    for record in records[:30]:
+        seen = dict(list(record.findings.items())[:2])
+        found = find(records, Query(record.families[0], seen), known)
+        if found.other_root:
+            rooted = next(n for n in found.like if n.record.roots)
+            assert set(found.other_root.record.roots).isdisjoint(rooted.record.roots)
+            assert all(apart.finding not in seen for apart in found.apart)
+            ids = {rooted.record.id, found.other_root.record.id}
+            assert all(apart.speaks_for in ids for apart in found.apart)
+
+
+def test_a_case_without_a_root_can_be_found(records, known):
+    one = replace(records[0], roles={})
+    found = find([one, *records[1:]], Query(one.families[0], one.findings, {}, one.facts), known, 20)
+    assert one in [n.record for n in found.like]
+
+
+def test_the_nearest_have_the_same_root_far_more_often_than_by_words(known):
+    """Simulated calls with known roots (the figures at full size: python tests/library/generated.py 400)."""
+    library = simulated_library(120, known, seed=11)
+    like, words, chance = (by_likeness(library, known, 1.0), by_words(library, known, 1.0), by_chance(library))
+    assert like > 1.5 * words and like > 4 * chance, (like, words, chance)
+
+
+# ---------------------------------------------------------------- the command
+
+def test_the_command_finds_a_case(capsys):
+    assert cli.main(["find", str(DEMO), "--complaint", "high limit", "--read", "rise 85 degF", "--read",
+                     "maximum rise 70 degF", "--read", "tap before filter -0.36 inH2O", "--seen", "filter-dirty=no",
+                     "--count", "2"]) == cli.OK
+    said = capsys.readouterr().out
+    assert said.index("narrow-return:") < said.index("Nearest with another root:") < said.index("Look at this next")
+    assert "Filter is loaded: a lamp does not shine through (in neither)" in said
+
+
+@pytest.mark.parametrize(("option", "value", "says"), [
+    ("--read", "rice 3 degF", "meant rise"), ("--read", "rise 78", "the unit is missing"),
+    ("--read", "rise 3 Pa", "not a unit of temperature difference"), ("--read", "rise", "its value with a unit"),
+    ("--read", "rise 78 degF", ""), ("--read", "tap after filter −0.5 inH2O", ""), ("--seen", "filter-dirty=perhaps", "yes or no"),
+    ("--seen", "filter-dirtyy", "filter-dirty"), ("--fact", "propane", "name=value"), ("--complaint", "fire", "no complaint"),
+])
+def test_what_is_not_understood_is_said(known, option, value, says):
+    words = {"--read": [], "--seen": [], "--fact": []} | ({option: [value]} if option != "--complaint" else {})
+    arguments = (value if option == "--complaint" else "", words["--read"], words["--seen"], words["--fact"], known)
+    if says:
+        with pytest.raises(asking.NotUnderstood, match=says):
+            asking.query(*arguments)
+    else:
+        (number,) = asking.query(*arguments).typed.values()
+        assert math.isclose(number, {"rise 78 degF": 78 / 1.8, "tap after filter −0.5 inH2O": -124.5445}[value], rel_tol=1e-6)
+
+
+# ---------------------------------------------------------------- tallies and study
+
+def test_tallies_add_up(records, known):
+    told = Account({"ask": 3.0, "static-map": 0.0}, ("limit", "blower"), ("limit",), ("rise",), (), 20.0)
+    told_less = Account({"ask": 1.0}, ("limit",), (), ("rise", "manifold"), ("rise",), None)
+    some = [replace(records[0], account=told), replace(records[1], account=told_less), *records[2:]]
+    t = tallies(some, known)
+    assert sum(cases for _, cases, _, _ in t.roots) == len(some)
+    assert all(sum(row.count for row in rows) + open_ >= cases for _, cases, open_, rows in t.roots)
+    ask = next(row for row in t.tests if row.id == "ask")
+    assert (ask.done, ask.told, ask.nothing) == (2, 2.0, 0)
+    assert next(row for row in t.tests if row.id == "static-map").nothing == 1
+    assert {(row.id, row.count, row.of) for row in t.proven} == {("limit", 1, 2), ("blower", 0, 1)}
+    rise = next(pair for pair in t.readings if pair[0].id == "rise")
+    assert (rise[0].count, rise[0].silent, rise[1].count, rise[1].of) == (2, len(some) - 2, 1, 1)
+    for row in t.findings:
+        assert row.count <= row.of and row.of + row.silent == len(some)
+    assert sum(row.cases for row in t.times) == 1 and t.times[0].low is None
+
+
+def test_small_counts_are_dots_and_large_ones_a_line():
+    assert dots(2, 5).count("●") == 2 and dots(2, 5).count("○") == 3
+    assert dots(3, 900).count("●") == 3 and "○" not in dots(3, 900)
+    assert "cb-length" in dots(MOST_DOTS + 1, 900) and "●" not in dots(MOST_DOTS + 1, 900)
+
+
+def test_study_goes_from_easy_to_hard_and_leaves_no_case_out(records, known):
+    taken = courses(records, known)
+    assert sorted(r.id for course in taken for r in course.records) == sorted(r.id for r in records)
+    for course in taken:
+        assert [r.level for r in course.records] == sorted(r.level for r in course.records)
+        assert all(r.families[0] == course.family.id for r in course.records)
