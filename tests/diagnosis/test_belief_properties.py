@@ -20,6 +20,7 @@ from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from tests.simulation.calls import draw
 from tests.simulation.files import in_memory, on_disk
 from tests.simulation.visits import visit_of

@@ -15,7 +15,6 @@ import argparse
 import os
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from functools import partial
 from typing import Any, TypeVar
 
 from causebook.casefile.model import Case
@@ -29,7 +28,7 @@ from . import baseline, game
 from .calls import Call, draw
 from .files import in_memory
 from .score import Answer, scores
-from .visits import Visit, visit_of
+from .visits import visit_of
 
 T = TypeVar("T")
 

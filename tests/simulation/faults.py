@@ -89,7 +89,7 @@ FAULTS: Mapping[str, Fault] = {
     "secondary-matted": Fault(1.5, {"inlet": about(6.5, 0.4)},
                               {"secondary-matted-seen": 0.94, "ran-without-filter": 0.5},
                               fits=lambda h: h.condensing),
-    "fan-not-commanded": Fault(2, {"speed": between(0.05, 0.12)},
+    "fan-not-commanded": Fault(1.5, {"speed": between(0.05, 0.12)},
                                {"no-volts-at-blower-lead": 0.93, "happens-intermittently": 0.4,
                                 "hot-dust-smell": 0.3, "blower-late": 0.3}, away=0.35),
     # --- coil and supply
@@ -105,7 +105,7 @@ FAULTS: Mapping[str, Fault] = {
                              "only-one-room": 0.3}),
     "supply-run-crushed": Fault(1.0, {"supply": about(1.45, 0.15)},
                                 {"duct-crushed": 0.9, "only-one-room": 0.6, "room-flow-low": 0.75}),
-    "zone-fault": Fault(2.5, {"supply": about(3.6, 0.4)},
+    "zone-fault": Fault(1.8, {"supply": about(3.6, 0.4)},
                         {"only-with-few-zones": 0.8, "static-jumps-with-one-zone": 0.88, "zone-damper-stuck": 0.5,
                          "happens-intermittently": 0.6}, away=0.45, fits=lambda h: h.zoned),
     "recirculation": Fault(1.6, {"recirculated": between(0.1, 0.26)},
@@ -122,7 +122,7 @@ FAULTS: Mapping[str, Fault] = {
     "altitude-not-derated": Fault(1.0, {"input": between(1.09, 1.24)},
                                   {"orifice-not-as-plate": 0.7, "after-new-equipment": 0.4},
                                   fits=lambda h: h.elevation > 3000),
-    "stage-mismatch": Fault(1.5, {"speed": between(0.66, 0.8)},
+    "stage-mismatch": Fault(0.7, {"speed": between(0.66, 0.8)},
                             {"high-fire-low-air": 0.92, "after-new-equipment": 0.4},
                             fits=lambda h: h.stages == 2),
     # --- limit, its circuit, timing

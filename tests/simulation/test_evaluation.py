@@ -14,12 +14,12 @@ from causebook.knowledge.loader import load
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.simulation.calls import condition, draw  # noqa: E402  # found through the line above
-from tests.simulation.evaluate import evaluate  # noqa: E402
-from tests.simulation.game import play  # noqa: E402
-from tests.simulation.score import Answer, calibration_error, scores  # noqa: E402
-from tests.simulation.visits import visit_of  # noqa: E402
-from tests.simulation.world import Condition, run  # noqa: E402
+from tests.simulation.calls import condition, draw  # found through the line above
+from tests.simulation.evaluate import evaluate
+from tests.simulation.game import play
+from tests.simulation.score import Answer, calibration_error, scores
+from tests.simulation.visits import visit_of
+from tests.simulation.world import Condition, run
 
 
 def test_the_world_balances_pressure_and_heat() -> None:

@@ -72,13 +72,14 @@ def next_tests(posterior: Posterior, leads: Mapping[str, float], looked_for: Seq
     posterior = posterior.likeliest()
     joint = rooted(posterior, leads)
     groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
+    besides = knowledge.constants["test-minutes-besides"].value
     ranked = []
     for test in knowledge.tests.values():
         if not all(set(knowledge.tests[n].reveals) & groups for n in test.needs) or (
                 test.once and set(test.reveals) & set(looked_for)):
             continue
         told, finding = worth(test, posterior, joint, groups, knowledge)
-        cost = test.minutes + knowledge.constants[f"risk-minutes-{test.risk}"].value
+        cost = test.minutes + besides + knowledge.constants[f"risk-minutes-{test.risk}"].value
         safety = test.first and not any(f in looked_for for f in test.reveals)
         if told < least and not safety:
             continue
