@@ -141,7 +141,11 @@ def _stated(readings: Mapping[str, Taken], knowledge: Knowledge) -> Estimate | N
 
 
 def combine(flows: Sequence[Estimate], knowledge: Knowledge) -> tuple[Estimate | None, bool | None]:
-    """The airflow to go by, and whether the methods agree: weighted mean when they do, else the first (by rise)."""
+    """The airflow to go by, and whether the methods agree.
+
+    The weighted mean where they do.  Else what was measured in the air itself, by rise or grid: the fan table is good
+    only for a sound blower at its speed, which is what then stands in doubt.
+    """
     if not flows:
         return None, None
     if len(flows) == 1:
@@ -152,7 +156,7 @@ def combine(flows: Sequence[Estimate], knowledge: Knowledge) -> tuple[Estimate |
     gap = float(values[:, 0].max() - values[:, 0].min())
     agree = gap <= limit * mean
     if not agree:
-        return flows[0], False
+        return next((f for f in flows if not f.method.startswith("fan table")), flows[0]), False
     weights = 1 / values[:, 1] ** 2
     together = float((weights * values[:, 0]).sum() / weights.sum())
     return numbers.estimate(together, float(weights.sum() ** -0.5), qty.AIRFLOW, "the methods together",
