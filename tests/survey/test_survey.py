@@ -54,6 +54,12 @@ def test_methods_that_disagree_are_not_averaged() -> None:
     assert one.best_airflow is one.airflow[0]
 
 
+def test_a_measured_airflow_goes_before_a_fan_table_that_disagrees() -> None:
+    one = survey(case([step(1, {**TAPS, "flow-grid-airflow": "730 cfm"})]), KNOWN).found
+    assert one is not None and one.agree is False and one.best_airflow is not None
+    assert qty.us(one.best_airflow.value, qty.AIRFLOW) == pytest.approx(730)
+
+
 def test_drops_add_up_to_the_static() -> None:
     one = survey(case([step(1, TAPS)]), KNOWN).found
     assert one is not None and one.static is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from markupsafe import Markup, escape
@@ -70,8 +71,10 @@ def _proof(workup: Workup, given: Answer) -> Iterator[Markup]:
             yield _warming(moved)
         elif moved.before and moved.after and moved.kind is qty.AIRFLOW:
             before, after = (qty.us(e.value, moved.kind) for e in (moved.before, moved.after))
-            change = round(100 * (after / before - 1))
-            yield escape(f"{abs(change)} % {'more' if change > 0 else 'less'} air moves through it than before.")
+            # A difference within what the methods may err by tells a customer nothing.
+            if abs(after - before) > 2 * math.hypot(*(qty.us(e.sd, moved.kind) for e in (moved.before, moved.after))):
+                change = round(100 * (after / before - 1))
+                yield escape(f"{abs(change)} % {'more' if change > 0 else 'less'} air moves through it than before.")
     found = [log for log in workup.survey.logs if log.phase == "found" and log.trips]
     after_repair = [log for log in workup.survey.logs if log.phase == "after"]
     if found and after_repair and not any(log.trips for log in after_repair):
