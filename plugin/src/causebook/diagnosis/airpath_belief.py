@@ -15,111 +15,28 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
+from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from causebook.diagnosis.evidence import Array, Evidence, Gauge
-from causebook.knowledge.model import Effect, Knowledge
+from causebook.diagnosis.pressure_grid import Node, mass, mean_step, node
+from causebook.diagnosis.states import states_of
+from causebook.knowledge.model import Knowledge
 
 INWC = 249.08891
 PATH_PARTS = ("return", "filter", "inlet", "coil", "supply")
 #: Parts in which two causes at once are kept apart (their drops multiply); elsewhere the stronger hides the weaker.
 PAIRED_PARTS = ("return", "filter")
-#: Sizes of the grids: pressures, pressures about a reading, airflows, airflows about a reading.  Twice as fine moves
-#: no probability of the demo library by more than a hundredth.
-NODES, FINE_NODES, AIRFLOWS, FINE_AIRFLOWS = 20, 9, 20, 11
+#: Sizes of the airflow grids, over all and about a reading.
+AIRFLOWS, FINE_AIRFLOWS = 20, 11
 LIMIT_STATES = ("limit", "hot-spot", "recirculation")
 #: Shape of an induction or electronic blower when no table is known: static over its value at rated airflow,
 #: against airflow over rated airflow (expert estimate, after the shape of published furnace fan tables).
 GENERIC_FAN = (np.array([0.02, 0.35, 0.6, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.45]),
                np.array([1.95, 1.85, 1.70, 1.45, 1.25, 1.0, 0.72, 0.42, 0.12, 0.004]))
-
-
-@dataclass(frozen=True, slots=True)
-class States:
-    """The states of one unknown: which causes act, and the log-normal severity they give it."""
-
-    causes: tuple[frozenset[str], ...]
-    mean: Array
-    spread: Array
-
-    def index_many(self, members: Array, causes: Sequence[str]) -> NDArray[np.int64]:
-        """The state of each set; of causes the states do not hold together, the strongest."""
-        single = {next(iter(c)): i for i, c in enumerate(self.causes) if len(c) == 1}
-        index = np.zeros(len(members), dtype=np.int64)
-        for cause in sorted(single, key=lambda c: (abs(self.mean[single[c]]), c)):
-            if cause in causes:
-                index[members[:, causes.index(cause)] > 0] = single[cause]
-        for i, pair in enumerate(self.causes):
-            if len(pair) == 2 and all(c in causes for c in pair):
-                first, second = sorted(pair)
-                index[(members[:, causes.index(first)] > 0) & (members[:, causes.index(second)] > 0)] = i
-        return index
-
-
-def states_of(unknown: Iterable[str], effects: Mapping[str, Sequence[Effect]], normal: float,
-              pairs: bool = False) -> States:
-    """States of an unknown under the causes that act on it; `normal` is its log-spread with none of them."""
-    names = tuple(unknown)
-    acting = {cause: [e for e in found if e.on in names] for cause, found in effects.items()}
-    acting = {cause: found for cause, found in acting.items() if found}
-    subsets: list[tuple[str, ...]] = [(), *((c,) for c in acting)]
-    if pairs:
-        subsets += list(combinations(acting, 2))
-    means = [sum(np.log(e.factor) for c in subset for e in acting[c]) for subset in subsets]
-    spreads = [np.hypot(normal, np.sqrt(sum(e.spread ** 2 for c in subset for e in acting[c]))) for subset in subsets]
-    return States(tuple(frozenset(s) for s in subsets), np.array(means, float), np.array(spreads, float))
-
-
-@dataclass(frozen=True, slots=True)
-class _Node:
-    """Grid of one cumulative pressure: nodes, cell edges (edges[0] = 0), and the likelihood of its tap reading."""
-
-    at: Array
-    edges: Array
-    likelihood: Array
-
-
-def _node(tap: Gauge | None, blunder: float, scale: float) -> _Node:
-    coarse = np.geomspace(0.012, 9.0, NODES) * scale
-    if tap is None:
-        return _Node(coarse, _edges(coarse), np.ones(coarse.size))
-    sd = max(tap.sd, 1e-3 * scale)
-    fine = tap.value + sd * np.linspace(-3.0, 3.0, FINE_NODES)
-    far = coarse[np.abs(coarse - tap.value) > 3.5 * sd][::2]
-    at = np.unique(np.concatenate([fine[fine > 1e-4 * scale], far]))
-    miss = np.exp(-0.5 * ((at - tap.value) / (0.6 * scale)) ** 2) / (0.6 * scale)
-    hit = np.exp(-0.5 * ((at - tap.value) / sd) ** 2) / sd
-    return _Node(at, _edges(at), ((1 - blunder) * hit + blunder * miss) / np.sqrt(2 * np.pi))
-
-
-def _edges(at: Array) -> Array:
-    return np.concatenate([[0.0], 0.5 * (at[1:] + at[:-1]), [np.inf]])
-
-
-def _mass(steps: Array, log_clean: Array, states: States) -> Array:
-    """Chance that a drop falls in each cell.  `steps[..., j]` are cell edges relative to where it starts.
-
-    Shapes: steps (..., J+1), log_clean (Q,) -> (Q, S, ..., J).
-    """
-    with np.errstate(divide="ignore"):
-        logs = np.log(np.maximum(steps, 0.0))
-    wide = (slice(None), slice(None)) + (None,) * steps.ndim
-    centre = (log_clean[:, None] + states.mean[None, :])[wide]
-    below = ndtr((logs[None, None] - centre) / states.spread[None, :][wide])
-    mass: Array = np.diff(below, axis=-1)
-    return mass
-
-
-def _mean_step(start: Array, move: Array, before: Array, after: Array) -> Array:
-    """Mean rise of the pressure over one part, at each cell it may end in: (Q, A, i), (Q, B, i, j) -> (Q, A, B, j)."""
-    step = np.maximum(after[None, :] - before[:, None], 0.0)
-    weight = np.einsum("qai,qbij->qabj", start, move, optimize=True)
-    total = np.einsum("qai,qbij->qabj", start, move * step, optimize=True)
-    mean: Array = total / np.maximum(weight, 1e-300)
-    return mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,14 +101,14 @@ class PathBelief:
             self.clean_at_rated[part] = (gauge.value, at)
             spreads[part] = gauge.sd
         self.states = {p: states_of([p], effects_path, spreads[p], p in PAIRED_PARTS) for p in PATH_PARTS}
-        fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread", 0.12)
+        fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread")
         self.states["blower"] = states_of(["blower", "setting"], effects_path, fan_sd)
-        self.states["input"] = states_of(["input"], effects, self._constant("input-spread", 0.03))
+        self.states["input"] = states_of(["input"], effects, self._constant("input-spread"))
         self._setting_causes = frozenset(c for c, found in effects.items() if any(e.on == "setting" for e in found))
         self._limit_effects = {c: e for c, found in effects.items() for e in found if e.on in LIMIT_STATES}
 
-    def _constant(self, name: str, otherwise: float) -> float:
-        return self.constants[name].value if name in self.constants else otherwise
+    def _constant(self, name: str) -> float:
+        return self.constants[name].value
 
     # ------------------------------------------------------------------ grids
 
@@ -223,17 +140,19 @@ class PathBelief:
         """Width of each airflow cell in ln(airflow)."""
         log_q = np.log(self.airflow)
         edges = np.concatenate([[log_q[0]], 0.5 * (log_q[1:] + log_q[:-1]), [log_q[-1]]])
-        return np.diff(edges)
+        width: Array = np.diff(edges)
+        return width
 
     def _log_clean(self, part: str) -> Array:
         drop, at = self.clean_at_rated[part]
-        return np.log(drop) + self.exponent[part] * np.log(self.airflow / at)
+        logs: Array = np.log(drop) + self.exponent[part] * np.log(self.airflow / at)
+        return logs
 
     @cached_property
-    def _nodes(self) -> dict[int, _Node]:
+    def _nodes(self) -> dict[int, Node]:
         scale = 0.25 * INWC
         taps = self.evidence.taps
-        return {n: _node(taps.get(n), self._blunder, scale) for n in (2, 3, 5, 6)}
+        return {n: node(taps.get(n), self._blunder, scale) for n in (2, 3, 5, 6)}
 
     # ------------------------------------------------------------------ the fan
 
@@ -243,7 +162,7 @@ class PathBelief:
         if e.fan:
             return e.fan.airflow, e.fan.static
         flow, static = GENERIC_FAN
-        usual = self._constant("generic-blower-static", 0.55) * INWC * e.density_ratio
+        usual = self._constant("generic-blower-static") * INWC * e.density_ratio
         return flow * e.rated_airflow, static * usual
 
     @cached_property
@@ -284,13 +203,15 @@ class PathBelief:
         """The total (Q,) that the fan works against, and the ratio of the rises (Q,) with its relative spread."""
         e = self.evidence
         test = next((o for o in e.opened if o.removes == removes), None)
-        heat = e.clocked or (Gauge(e.plate_input, e.plate_input * self._constant("input-unclocked-spread", 0.05))
+        heat = e.clocked or (Gauge(e.plate_input, e.plate_input * self._constant("input-unclocked-spread"))
                              if e.plate_input else None)
-        if test is None or (test.rise_ratio is None and heat is None):
+        if test is None:
             return None
         if test.rise_ratio is not None:
             return self._total, (np.full(self.airflow.size, test.rise_ratio.value),
                                  test.rise_ratio.sd / test.rise_ratio.value)
+        if heat is None or test.rise is None:
+            return None
         # No steady rise as found to compare with: at each airflow it follows from the heat.
         before = heat.value * e.efficiency.value / (e.sensible * self.airflow)
         spread = np.sqrt((test.rise.sd / test.rise.value) ** 2 + (heat.sd / heat.value) ** 2
@@ -330,7 +251,7 @@ class PathBelief:
             low, high = np.where(more, u, low), np.where(more, high, u)
         expected = 1 / (0.5 * (low + high))
         ratio = read[0][wide]
-        sd = np.hypot(read[1] * ratio, self._constant("opened-path-spread", 0.025))
+        sd = np.hypot(read[1] * ratio, self._constant("opened-path-spread"))
         return ((1 - self._blunder) * np.exp(-0.5 * ((ratio - expected) / sd) ** 2) / sd
                 + self._blunder * np.exp(-0.5 * ((ratio - 1) / 0.3) ** 2) / 0.3)
 
@@ -340,34 +261,34 @@ class PathBelief:
     def _suction(self) -> tuple[Array, Array]:
         """(Q, R, F, i) weight of the suction after the filter, and the mean filter drop (Pa) there."""
         two, three = self._nodes[2], self._nodes[3]
-        start = _mass(two.edges, self._log_clean("return"), self.states["return"]) * two.likelihood
+        start = mass(two.edges, self._log_clean("return"), self.states["return"]) * two.likelihood
         if opened := self._opened("return"):
             start = start * self._gain(two.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
-        move = _mass(three.edges[None, :] - two.at[:, None], self._log_clean("filter"), self.states["filter"])
+        move = mass(three.edges[None, :] - two.at[:, None], self._log_clean("filter"), self.states["filter"])
         if opened := self._opened("filter"):
             drop = np.maximum(three.at[None, :] - two.at[:, None], 0.0)
             move = move * self._gain(drop[None] / opened[0][:, None, None], opened[1])[:, None]
         weight = np.einsum("qri,qfij->qrfj", start, move, optimize=True) * three.likelihood
         if opened := self._opened("return and filter"):
             weight = weight * self._gain(three.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
-        return weight, _mean_step(start, move, two.at, three.at)
+        return weight, mean_step(start, move, two.at, three.at)
 
     @cached_property
     def _pressure(self) -> tuple[Array, Array]:
         """(Q, C, S, j) weight of the pressure before the coil, and the mean coil drop there."""
         six, five = self._nodes[6], self._nodes[5]
-        start = _mass(six.edges, self._log_clean("supply"), self.states["supply"]) * six.likelihood
+        start = mass(six.edges, self._log_clean("supply"), self.states["supply"]) * six.likelihood
         if opened := self._opened("supply"):
             start = start * self._gain(six.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
         if not self.evidence.coil:
             # Without a coil the furnace outlet is the start of the supply.
-            share = _mass(five.edges, self._log_clean("supply"), self.states["supply"]) * five.likelihood
+            share = mass(five.edges, self._log_clean("supply"), self.states["supply"]) * five.likelihood
             return share[:, None], np.zeros_like(share[:, None])
-        move = _mass(five.edges[None, :] - six.at[:, None], self._log_clean("coil"), self.states["coil"])
+        move = mass(five.edges[None, :] - six.at[:, None], self._log_clean("coil"), self.states["coil"])
         weight = np.einsum("qsi,qcij->qcsj", start, move, optimize=True) * five.likelihood
         if opened := self._opened("coil and supply"):
             weight = weight * self._gain(five.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
-        return weight, _mean_step(start, move, six.at, five.at).transpose(0, 2, 1, 3)
+        return weight, mean_step(start, move, six.at, five.at).transpose(0, 2, 1, 3)
 
     @cached_property
     def _inlet(self) -> tuple[Array, Array, list[int]]:
@@ -470,7 +391,7 @@ class PathBelief:
         """(causes, shift of opening temperature [K], its sd, factor on the body's rise, likelihood of the test)."""
         e = self.evidence
         out = []
-        base_sd = self._constant("limit-opening-spread", 5.0) * 5 / 9
+        base_sd = self._constant("limit-opening-spread") * 5 / 9
         for cause in (None, *sorted(self._limit_effects)):
             effect = self._limit_effects[cause] if cause else None
             shift, sd, body = 0.0, base_sd, 1.0
@@ -501,7 +422,7 @@ class PathBelief:
         rise = self.evidence.rise or self.evidence.rise_at_trip or Gauge(30.0, 5.0)
         # Mixing by mass: (1 − x)·room + x·supply, so the return stands x/(1 − x) of the rise above the rooms.
         mean = share / (1 - share) * rise.value
-        sd = np.hypot(gap.sd, max(0.5 * mean, self._constant("return-room-spread", 1.1)))
+        sd = np.hypot(gap.sd, max(0.5 * mean, self._constant("return-room-spread")))
         return float((1 - self._blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
                      + self._blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10)
 
@@ -587,8 +508,8 @@ class PathBelief:
         strength = self.evidence.setting_strength
         if strength is None:
             return np.ones(len(members))
-        base = self._constant("setting-spread", 0.12)
-        mean = np.full(len(members), np.log(self._constant("setting-strength", 1.02)))
+        base = self._constant("setting-spread")
+        mean = np.full(len(members), np.log(self._constant("setting-strength")))
         sd = np.full(len(members), base)
         for cause in sorted(self._setting_causes):
             has = members[:, causes.index(cause)] > 0
@@ -596,7 +517,8 @@ class PathBelief:
                 if effect.on == "setting":
                     mean[has] = np.minimum(mean[has], np.log(effect.factor))
                     sd[has] = np.hypot(effect.spread, base)
-        return np.exp(-0.5 * ((np.log(strength) - mean) / sd) ** 2) / sd
+        weight: Array = np.exp(-0.5 * ((np.log(strength) - mean) / sd) ** 2) / sd
+        return weight
 
     def _label_weight(self, members: Array, causes: Sequence[str]) -> Array:
         """How well the drops that labels promise fit parts that are (not) too fine or too small, by set."""

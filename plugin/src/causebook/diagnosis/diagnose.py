@@ -30,6 +30,7 @@ from causebook.diagnosis.root_chance import root_chances
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
+from causebook.survey.numbers import optional_si
 from causebook.survey.survey import merged_found, survey
 
 SUSPECTS = 6
@@ -71,9 +72,9 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
                           found, knowledge)
     margin = settled.table[0].limit_margin if settled.table else None
     verdict = Verdict(outcome, answered, causes,
-                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()), _decided(steps, causes, knowledge),
-                      steps, ranges, settled.table, tests[:8], () if answered else _settles(tests),
-                      proven_good(surveyed, knowledge), margin)
+                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()),
+                      _decided(steps, causes, knowledge), steps, ranges, settled.table, tests[:8],
+                      () if answered else _settles(tests), proven_good(surveyed, knowledge), margin)
     return Diagnosis(verdict, posterior, settled, plate)
 
 
@@ -89,9 +90,9 @@ def plate_of(case: Case) -> Plate:
     if furnace is None:
         return Plate()
     low, high = furnace.rise if furnace.rise else (None, None)
-    return Plate(*(None if v is None else qty.si(v, k) for v, k in
-                   ((low, qty.TEMPERATURE_DIFFERENCE), (high, qty.TEMPERATURE_DIFFERENCE),
-                    (furnace.outlet_maximum, qty.TEMPERATURE), (furnace.static_maximum, qty.AIR_PRESSURE))),
+    rise = qty.TEMPERATURE_DIFFERENCE
+    return Plate(optional_si(low, rise), optional_si(high, rise), optional_si(furnace.outlet_maximum, qty.TEMPERATURE),
+                 optional_si(furnace.static_maximum, qty.AIR_PRESSURE),
                  tuple(p for p in furnace.counted_as_external or () if p != "coil" or _has_coil(case)))
 
 

@@ -13,7 +13,6 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from causebook import quantity as qty
-from causebook.casefile.model import Taken
 from causebook.diagnosis.airpath_belief import LIMIT_STATES, PATH_PARTS, PathBelief
 from causebook.diagnosis.evidence import Array, Evidence
 from causebook.diagnosis.model import Expected
@@ -28,7 +27,8 @@ SAMPLES = 128
 LOW, HIGH = 0.10, 0.90
 
 
-def expected(path: PathBelief, suspects: Sequence[str], found: ReadingSet, knowledge: Knowledge) -> tuple[Expected, ...]:
+def expected(path: PathBelief, suspects: Sequence[str], found: ReadingSet,
+             knowledge: Knowledge) -> tuple[Expected, ...]:
     """For each suspect, the range of each reading that its presence alone would have produced."""
     out = []
     for cause in suspects:

@@ -35,7 +35,8 @@ STAND_IN = {"filter": {3: 2, 5: 5, 6: 6}, "return and filter": {5: 5, 6: 6}, "re
 
 def facts_of(case: Case) -> Facts:
     """Facts of the equipment that change priors; what is not known is left out."""
-    file, facts = case.file, {}
+    file = case.file
+    facts: dict[str, str | float | bool] = {}
     if file.coil is not None:
         facts["coil"] = "none" if file.coil.none else "fitted"
     if file.blower is not None:
@@ -71,8 +72,12 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     share, share_sd = numbers.si_of(survey.efficiency) if survey.efficiency else (0.8, 0.02)
     cooling = found.mode == "cooling" or (file.complaint.family == "low-cool-air" and found.mode != "heating")
     tons = qty.us(file.coil.cooling, qty.COOLING_CAPACITY) if file.coil and file.coil.cooling is not None else None
-    rated = qty.si(survey.middle_airflow, qty.AIRFLOW) if survey.middle_airflow is not None else (
-        qty.si(survey.plate_input, qty.HEAT_RATE) * share / (sensible * 29.0) if survey.plate_input is not None else 0.5)
+    if survey.middle_airflow is not None:
+        rated = qty.si(survey.middle_airflow, qty.AIRFLOW)
+    else:
+        # Without a rise on the plate: the airflow of a rise of 52 °F, the middle of usual plates.
+        heat = survey.plate_input if survey.plate_input is not None else furnace.input
+        rated = qty.si(heat, qty.HEAT_RATE) * share / (sensible * 29.0)
     if cooling and tons:
         rated = 400 * tons * 0.3048 ** 3 / 60
     limit = survey.limit
@@ -94,7 +99,8 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
         else Gauge(294.3, 1.5),
-        room_known=back is not None, return_above_room=Gauge(*gap) if gap else None, tripped=None if watched is None else watched > 0.5,
+        room_known=back is not None, return_above_room=Gauge(*gap) if gap else None,
+        tripped=None if watched is None else watched > 0.5,
         watched_long=watched is not None and watched < 0.5,
         cooling_airflow_needed=300 * tons * 0.3048 ** 3 / 60 if cooling and tons else None)
 

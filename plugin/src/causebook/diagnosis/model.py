@@ -1,4 +1,4 @@
-"""What a diagnosis yields: belief over causes, roles, the weight of each step, what each suspect predicted, what next."""
+"""What a diagnosis yields: belief over causes, roles, weight of each step, what each suspect predicted, what next."""
 
 from __future__ import annotations
 

@@ -1,9 +1,9 @@
 """What to do next: the most information about the root for each minute and risk.
 
 Information is the expected fall of the entropy of "which cause is the root" from looking at one finding, by
-noisy-OR; a test that shows several findings is worth what they tell together, each only of what is still open.  Findings already
-looked for, and other views of the same fact, are worth nothing; a test that needs another comes after it.  Safety
-comes first, outside the arithmetic.
+noisy-OR; a test that shows several findings is worth what they tell together, each only of what is still open.
+Findings already looked for, and other views of the same fact, are worth nothing; a test that needs another comes
+after it.  Safety comes first, outside the arithmetic.
 """
 
 from __future__ import annotations

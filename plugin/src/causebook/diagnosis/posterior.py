@@ -70,11 +70,10 @@ class Reasoner:
         self.sets = sets_of(knowledge, priors(knowledge, families, facts))
         self.net = NoisyOr(knowledge, self.sets.causes, self.sets.members)
         self._paths: dict[str, tuple[PathBelief, Array, Array]] = {}
-        self._error = self._constant("wrong-observation-share", 0.02)
+        self._error = self._constant("wrong-observation-share")
 
-    def _constant(self, name: str, otherwise: float) -> float:
-        found = self.knowledge.constants.get(name)
-        return found.value if found else otherwise
+    def _constant(self, name: str) -> float:
+        return self.knowledge.constants[name].value
 
     def believe(self, evidence: Evidence | None, seen: Sequence[Seen]) -> Posterior:
         """Belief after `evidence` (None: nothing measured) and the observations `seen`, in any order."""
@@ -143,19 +142,20 @@ class Reasoner:
     def _happens(self, chance: Array) -> Array:
         """Chance that the complaint happens, by set: heat and air as one parent among the others."""
         links = {c: (self._link(c) if not self.knowledge.causes[c].effects else 0.0) for c in self.sets.causes}
-        leak = self._constant("complaint-leak", 0.04)
+        leak = self._constant("complaint-leak")
         silent = (1 - leak) * np.exp(self.sets.members @ np.log1p(-chances(self.sets.causes, links)))
         return 1 - silent * (1 - 0.97 * chance)
 
     def _brought(self, happened: float) -> Array:
         """Likelihood of the complaint where the heat-and-air model does not speak, by set."""
-        leak, link = self._constant("complaint-leak", 0.005), self._constant("unlinked-complaint", 0.6)
+        leak, link = self._constant("complaint-leak"), self._constant("unlinked-complaint")
         happens = 1 - (1 - leak) * (1 - link) ** self.sets.members.sum(axis=1)
-        return np.maximum(happened * happens + (1 - happened) * (1 - happens), 1e-12)
+        likelihood: Array = np.maximum(happened * happens + (1 - happened) * (1 - happens), 1e-12)
+        return likelihood
 
     def _link(self, cause: str) -> float:
         known = self.knowledge.causes[cause]
         if known.residual:
-            return self._constant("residual-link", 0.7)
+            return self._constant("residual-link")
         groups = [p for f, p in known.links.items() if self.knowledge.findings[f].group == COMPLAINT]
-        return max(groups, default=self._constant("unlinked-complaint", 0.6))
+        return max(groups, default=self._constant("unlinked-complaint"))

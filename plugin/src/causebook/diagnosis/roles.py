@@ -1,8 +1,9 @@
 """Roles by what-if: each present cause is repaired alone in the identified system, and the system asked again.
 
 Root: its repair alone, with ordinary upkeep otherwise, ends the complaint and brings the reading into range, with the
-largest gain in limit margin; which cause that is stands in `root_chance`, over all that may be present.  Contributing: a real share of the lost margin, not enough alone.  Damage: only along
-known edges.  Causes that the heat-and-air model does not know take their role from belief and from the edges.
+largest gain in limit margin; which cause that is stands in `root_chance`, over all that may be present.
+Contributing: a real share of the lost margin, not enough alone.  Damage: only along known edges.  Causes that the
+heat-and-air model does not know take their role from belief and from the edges.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The identified furnace and air path as a what-if `System`, from what the evidence makes of it under a set of causes."""
+"""The identified furnace and air path as a what-if `System`, as the evidence makes it under a set of causes."""
 
 from __future__ import annotations
 
@@ -55,8 +55,8 @@ def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: P
     e = path.evidence
     density = STANDARD * e.density_ratio
     flow = moments.airflow.value
-    parts = {name: Part(name, _beyond_table(path, name, moments) / flow ** path.exponent[name], path.exponent[name], density)
-             for name in PATH_PARTS if name != "coil" or e.coil}
+    parts = {name: Part(name, _beyond_table(path, name, moments) / flow ** path.exponent[name], path.exponent[name],
+                        density) for name in PATH_PARTS if name != "coil" or e.coil}
     heat = None
     if moments.input.value > 0:
         # The efficiency is what closes the heat balance, so that the system shows the rise that was believed.
@@ -109,12 +109,13 @@ def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
 def clean_drop(path: PathBelief, part: str, airflow: float, usual: bool = False) -> float:
     """The clean drop of a part at an airflow [Pa]: by its label where it has one, or as is usual for such a part."""
     drop, at = (path.usual_at_rated if usual else path.clean_at_rated)[part]
-    return drop * (airflow / at) ** path.exponent[part]
+    return float(drop * (airflow / at) ** path.exponent[part])
 
 
 def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> list[Change]:
     """The changes that undo the given effects: the part clean, the blower as its table, the input as the plate."""
-    e, out = path.evidence, []
+    e = path.evidence
+    out: list[Change] = []
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
