@@ -12,6 +12,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import jinja2
@@ -123,21 +124,26 @@ def _by_part(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[
                                  tuple(r for r in records if part in roots[r.id])) for part in parts if part in named])}
 
 
+@cache
+def _templates() -> jinja2.Environment:
+    templates = jinja2.Environment(
+        loader=jinja2.PackageLoader("causebook.library"), undefined=jinja2.StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
+        autoescape=False)  # Markdown, not HTML: case text passes `text` instead
+    templates.filters |= {"text": prose.in_markdown, "chance": chance_word}
+    templates.globals["case_source"] = case_source
+    return templates
+
+
 class _Writer:
     """Fills the templates; holds what all of them need."""
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
-        self._templates = jinja2.Environment(
-            loader=jinja2.PackageLoader("causebook.library"), undefined=jinja2.StrictUndefined,
-            trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
-            autoescape=False)  # Markdown, not HTML: case text passes `text` instead
-        self._templates.filters |= {"text": prose.in_markdown, "chance": chance_word}
-        self._templates.globals |= {"cause_name": self._cause_name, "case_source": case_source}
 
     def fill(self, template: str, source: str, **values: Any) -> str:
         """One page as Markdown; in it, `to(path)` is the link from this page to another source file."""
-        return self._templates.get_template(template).render(to=linker(source), **values)
+        return _templates().get_template(template).render(to=linker(source), cause_name=self._cause_name, **values)
 
     def listing(self, group: Group, template: str) -> dict[str, str]:
         """The page of a group, and the further pages of a long one."""
