@@ -18,7 +18,6 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from causebook.diagnosis.evidence import Array, Evidence, Gauge
