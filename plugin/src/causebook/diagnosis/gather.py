@@ -85,6 +85,9 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     seen = {f.id: f.probability for f in survey.findings}
     watched = seen.get("limit-opened-while-watched")
     gap = return_above_room(case, found, knowledge)
+    if gap is None and back is not None and not cooling:
+        # Rooms not read: a heated house is near 70 °F, give or take.
+        gap = numbers.value(back, knowledge) - 294.3, 2.5
     fan, strength = _fan(case, found, rated, density, knowledge)
     return Evidence(
         sensible=sensible, rated_airflow=rated, density_ratio=density,

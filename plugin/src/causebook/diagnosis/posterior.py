@@ -88,7 +88,9 @@ class Reasoner:
         path = by_heat = None
         if evidence is not None and evidence.speaks and self.weighs_air:
             path, weight, chance = self._measured(evidence)
-            happened = max((s.probability for s in complaint), default=0.9)
+            # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
+            happened = max((s.probability for s in complaint), default=0.0)
+            happened = max(happened, self._constant("complaint-believed"))
             logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, happened))
             by_heat = 0.97 * chance / self._happens(chance)
             counted += [s.finding for s in complaint]

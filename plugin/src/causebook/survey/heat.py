@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
@@ -33,6 +33,14 @@ class Heat:
     """[W], adjusted for altitude where the case says how."""
     output: float | None
     """Plate output [W], scaled with the adjusted input."""
+
+    def at_return(self, readings: Mapping[str, Taken]) -> Heat:
+        """The same with the air as warm as these readings found the return; humidity ratio and pressure stay."""
+        back = readings.get("return-air")
+        if back is None:
+            return self
+        air = replace(self.air, temperature=back.value)
+        return replace(self, air=air, sensible=qty.si(air.sensible_factor, qty.SENSIBLE_FACTOR))
 
     @property
     def density_ratio(self) -> float:

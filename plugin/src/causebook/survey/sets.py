@@ -84,6 +84,7 @@ def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Tak
     coil = case.file.coil is not None and not case.file.coil.none
     taps = path.taps_of(readings, knowledge)
     static, why = path.static_of(case, readings, taps, knowledge)
+    facts = facts.at_return(readings)
     flows = [heat.airflow_by_rise(facts, clocked, rise, knowledge) if key.mode == "heating" else None,
              by_fan_table(case, dict(key.state), static, facts.density_ratio, knowledge), _stated(readings, knowledge)]
     airflow = tuple(f for f in flows if f is not None)
