@@ -26,7 +26,7 @@ def test_words_find_text_in_cases_and_handbook_with_excerpts(visit):
     page.get_by_label("Words").fill("undercut door")
     expect(page.locator("#cb-count")).to_contain_text("these words")
     expect(page.locator("#cb-list .cb-excerpt mark").first).to_be_visible()
-    page.get_by_label("Words").fill("velocity pressure")
+    page.get_by_label("Words").fill("probe contradict")
     expect(page.locator("#cb-list .cb-line", has_text="Handbook").first).to_be_visible()
     expect(page.locator("#cb-searched")).to_have_text("")
 
@@ -54,7 +54,7 @@ def test_work_of_at_most_so_many_minutes(visit, demo):
 
 def test_from_a_folder_summaries_are_searched_and_it_says_so(visit):
     page = visit("cases/index.html", from_folder=True)
-    page.get_by_label("Words").fill("velocity pressure")
+    page.get_by_label("Words").fill("probe contradict")
     expect(page.locator("#cb-searched")).to_contain_text("summaries")
     expect(page.locator("#cb-list .cb-line", has_text="Handbook").first).to_be_visible()
     page.get_by_label("Words").fill("return")
@@ -85,7 +85,7 @@ def test_going_back_brings_the_search_again(visit):
     page.get_by_label("Outcome").select_option("undetermined")
     found = titles(page)
     page.locator("#cb-list li a").first.click()
-    expect(page.locator("h1")).to_have_text(found[0])
+    expect(page.locator("h1")).to_contain_text(found[0])
     page.go_back()
     expect(page.get_by_label("Outcome")).to_have_value("undetermined")
     assert titles(page) == found
@@ -119,9 +119,9 @@ def test_units_are_taken_as_chosen(visit):
     page.get_by_label("Tap before filter", exact=True).fill("-89.7")
     page.get_by_label("Unit of Tap before filter").select_option(label="Pa")
     expect(page.locator(".cb-near-found .cb-cases").first).to_contain_text("(yours −90 Pa)")
-    same = re.compile(r"tap before filter [^;.]*\(yours[^)]*\)")
+    pressures = re.compile(r"(before filter|yours) −[\d.]+ (Pa|in\. w\.c\.)")
     after = page.locator(".cb-near-found .cb-cases").first.text_content()
-    assert same.sub("", re.sub(r"in\. w\.c\.", "Pa", after)) == same.sub("", re.sub(r"in\. w\.c\.", "Pa", before))
+    assert pressures.sub("", after) == pressures.sub("", before) != after
 
 
 def test_what_is_empty_was_not_looked_for(visit):
@@ -139,7 +139,7 @@ def test_the_address_holds_what_was_typed(visit):
     found = titles(page, ".cb-near-found")
     assert len(found) > 3
     page.locator(".cb-near-found li a").first.click()
-    expect(page.locator("h1")).to_have_text(found[0])
+    expect(page.locator("h1")).to_contain_text(found[0])
     page.go_back()
     expect(page.get_by_label("Rise", exact=True)).to_have_value("85")
     assert titles(page, ".cb-near-found") == found
@@ -217,4 +217,5 @@ def test_a_phone_sees_how_many_are_near_while_typing(visit):
 
 def test_without_script_the_page_says_where_else_to_begin(visit):
     page = visit("find/index.html", script=False)
-    expect(page.locator("noscript")).to_contain_text("begin with")
+    expect(page.get_by_text("needs script")).to_be_visible()
+    expect(page.locator("article p").first.get_by_role("link", name="complaint")).to_be_visible()

@@ -90,7 +90,8 @@ def test_everything_opens_with_the_server_stopped(page, served):
     page.goto(served.address + STOPPED)
     expect(page.locator(".cb-saved-copy")).to_contain_text("stop-use notice may have been set or lifted")
     expect(page.locator(".cb-stop").first).to_be_visible()
-    assert page.locator("img").first.evaluate("image => image.decode().then(() => image.naturalWidth)") > 0
+    page.locator("main img").first.scroll_into_view_if_needed()
+    page.wait_for_function("document.querySelector('main img').naturalWidth > 0")
     page.goto(served.address + "cases/index.html?q=return")
     expect(page.locator("#cb-list .cb-excerpt").first).to_be_visible()
     page.goto(served.address + "find/index.html?family=high-limit")
@@ -105,20 +106,24 @@ def test_everything_opens_with_the_server_stopped(page, served):
 def test_a_changed_notice_is_shown_at_once_and_the_copy_follows(page, served):
     visited(page, served)
     path = served.site / STOPPED
-    path.write_text(path.read_text().replace("Out of service", "Lifted yesterday", 1))
+    path.write_text(path.read_text().replace("</h1>", " (notice lifted)</h1>", 1))
     page.goto(served.address + STOPPED)
-    assert "Lifted yesterday" in page.content() and page.locator(".cb-saved-copy").count() == 0
+    assert "(notice lifted)" in page.content() and page.locator(".cb-saved-copy").count() == 0
     before = len(served.asked)
     write_worker(served.site, served.newest(), 60_000_000)
     page.goto(served.address)
-    page.wait_for_function("""async () => (await caches.keys()).length === 1 || (await (await caches.match(
-        new URL('offline.json', location.href)))?.json())?.digest === '%s'"""
-                           % json.loads((served.site / "offline.json").read_text())["digest"], timeout=60_000)
+    digest = json.loads((served.site / "offline.json").read_text())["digest"]
+    held = f"causebook {served.address} {digest}"
+    for _ in range(60):
+        if page.evaluate("async () => (await caches.keys()).filter(name => !name.endsWith('visited'))") == [held]:
+            break
+        page.wait_for_timeout(1000)
     fetched = [path for path in served.asked[before:] if path.endswith(".webp")]
+    assert page.evaluate("caches.keys()") == [held]
     assert not fetched, "unchanged pictures are taken over, not fetched again"
     served.stop()
     page.goto(served.address + STOPPED)
-    assert "Lifted yesterday" in page.content()
+    assert "(notice lifted)" in page.content()
     expect(page.locator(".cb-saved-copy")).to_be_visible()
     served.start()
 

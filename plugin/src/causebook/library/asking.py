@@ -22,7 +22,8 @@ class NotUnderstood(ValueError):
     """Something typed that means nothing here; says what would."""
 
 
-def query(complaint: str, read: Sequence[str], seen: Sequence[str], facts: Sequence[str], knowledge: Knowledge) -> Query:
+def query(complaint: str, read: Sequence[str], seen: Sequence[str], facts: Sequence[str],
+          knowledge: Knowledge) -> Query:
     """The search meant by these words; NotUnderstood for the first that is unknown or has no unit."""
     families = knowledge.families
     return Query(_known(complaint, families, "complaint", knowledge) if complaint else "",

@@ -20,7 +20,7 @@ from causebook.writeup import prose
 
 FOLDER = "pagefind"
 LEFT_OUT = (".cb-chart", "table", "svg", ".headerlink", ".cb-cases", ".cb-pager", ".cb-print-answers", ".cb-study",
-            ".cb-line", ".cb-edit", "dt")
+            ".cb-line", ".cb-edit", ".cb-caution", "dt")
 """Selectors of what is not searched."""
 _WIDGETS = ("pagefind-ui.*", "pagefind-modular-ui.*", "pagefind-component-ui.*", "pagefind-highlight.*")
 """Ready-made search boxes that come with the index; this site has its own."""

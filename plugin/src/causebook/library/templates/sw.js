@@ -64,8 +64,10 @@ async function answer(asked) {
 function inTime(promise, most) {
   return Promise.race([promise, new Promise((resolve, reject) => setTimeout(reject, most, new Error("no answer")))]);
 }
+/* Of a photo only the smallest size is kept, which then stands for the others. */
 async function kept(url) {
-  return await listed(url) || (await caches.open(VISITED)).match(file(url));
+  return await listed(url) || await listed(url.replace(/-\d+\.(webp|jpg)$/, "-480.webp"))
+    || (await caches.open(VISITED)).match(file(url));
 }
 async function listed(url) {
   return (await caches.open(CACHE)).match(file(url));

@@ -297,7 +297,6 @@
   bar.appendChild(make("a", "See them", { href: "#cb-nearest" }));
   side.appendChild(bar);
   side.appendChild(result);
-  place.appendChild(form);
-  place.appendChild(side);
+  place.replaceChildren(form, side);
   apply();
 })();
