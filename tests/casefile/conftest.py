@@ -7,9 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from causebook.knowledge import Knowledge
-
 from small_knowledge import small_knowledge
+
+from causebook.knowledge import Knowledge
 
 HERE = Path(__file__).parent
 

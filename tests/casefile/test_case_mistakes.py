@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
 from causebook.casefile import read_case, read_cases
 from causebook.knowledge import Knowledge
 

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
 from causebook import quantity as qty
 from causebook.casefile import Case, read_case, read_cases
 from causebook.knowledge import Knowledge, load

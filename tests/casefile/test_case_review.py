@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
 from causebook.casefile import Case, read_case
 from causebook.casefile.review import RULES, answered, objection
 from causebook.knowledge import Knowledge

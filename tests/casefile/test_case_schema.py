@@ -9,10 +9,10 @@ from typing import Any
 import jsonschema
 import pytest
 import yaml
+from small_knowledge import small_knowledge
+
 from causebook.casefile.schema import case_schema
 from causebook.knowledge import Knowledge, load
-
-from small_knowledge import small_knowledge
 
 SOUND = (Path(__file__).parent / "sound-case" / "case.yml").read_text()
 

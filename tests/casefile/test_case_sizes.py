@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+
 from causebook.casefile.sizes import read_size
 from causebook.quantity import QuantityError
 

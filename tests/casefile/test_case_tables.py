@@ -5,12 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from causebook.casefile.desk import Desk
 from causebook.casefile.fan_csv import read_fan_csv
 from causebook.casefile.logs import read_log
 from causebook.casefile.model import FanTable, TemperatureLog
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 SHOWS = {"supply-air": "T1"}
 

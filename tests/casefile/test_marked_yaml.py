@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from small_knowledge import small_knowledge
+
 from causebook.casefile import read_case
 from causebook.casefile.marked_yaml import LARGEST_FILE, MOST_NODES, load, parse
 from causebook.casefile.model import CaseFile
 from causebook.knowledge import Knowledge
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
-from small_knowledge import small_knowledge
 
 SHOWN = Path("case.yml")
 SOUND = (Path(__file__).parent / "sound-case" / "case.yml").read_text()

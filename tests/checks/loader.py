@@ -27,6 +27,7 @@ from pathlib import Path
 from typing import Any
 
 import pint
+
 from causebook.quantity import KINDS, RATIO, TEMPERATURE_DIFFERENCE, Kind, Physical, Quantity, parse, si
 
 HERE = Path(__file__).parent

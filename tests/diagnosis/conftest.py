@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseFile, CaseStep, Taken
 from causebook.casefile.read import read_cases

@@ -10,6 +10,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.simulation.calls import draw
+from tests.simulation.files import in_memory, on_disk
+from tests.simulation.visits import visit_of
+
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
 from causebook.diagnosis.diagnose import diagnose
@@ -18,12 +24,6 @@ from causebook.diagnosis.posterior import Reasoner
 from causebook.diagnosis.seen import Seen
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
-from tests.simulation.calls import draw
-from tests.simulation.files import in_memory, on_disk
-from tests.simulation.visits import visit_of
 
 CALLS = (11, 23, 34, 45)
 ROOT = Path(__file__).parents[2]

@@ -12,6 +12,7 @@ import itertools
 import numpy as np
 import pyagrum as gum
 import pytest
+
 from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, PathBelief
 from causebook.diagnosis.evidence import Evidence, Gauge
 from causebook.diagnosis.posterior import Reasoner

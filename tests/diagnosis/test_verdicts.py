@@ -9,6 +9,7 @@ import itertools
 from collections.abc import Callable
 
 import pytest
+
 from causebook.casefile.model import Case, Outcome
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import Belief, Role

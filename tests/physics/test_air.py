@@ -4,10 +4,11 @@ import CoolProp.CoolProp as coolprop
 import numpy as np
 import psychrolib
 import pytest
-from causebook.physics import air
-from causebook.quantity import OutOfRange, q
 from hypothesis import given
 from hypothesis import strategies as st
+
+from causebook.physics import air
+from causebook.quantity import OutOfRange, q
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

@@ -4,14 +4,15 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import fsolve
+
 from causebook.physics import airpath, duct, fan
 from causebook.physics.airpath import AirPath, Parallel, Part, Series, operating_point, part_from_drop, solve
 from causebook.physics.fan import ConstantAirflow, Fan
 from causebook.physics.uncertain import Uncertain
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, OutOfRange, q
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from scipy.optimize import fsolve
 
 CFM, INWC, RHO = 4.719474432e-4, 249.08891, fan.STANDARD
 TABLE = fan.fan_table([q(tenth / 10, "inwc") for tenth in range(11)],

@@ -3,10 +3,11 @@
 import math
 
 import pytest
-from causebook.physics import air, building, limits
-from causebook.quantity import OutOfRange, q
 from hypothesis import given
 from hypothesis import strategies as st
+
+from causebook.physics import air, building, limits
+from causebook.quantity import OutOfRange, q
 
 BTUH = "btu_it/hour"
 

@@ -4,11 +4,12 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from causebook.physics import circuit
 from causebook.physics.circuit import Contact, Fit, FlameSignal
 from causebook.quantity import OutOfRange, q
-from hypothesis import given
-from hypothesis import strategies as st
 
 SHUT, LOAD = 0.05, 60.0  # ohm
 

@@ -2,12 +2,13 @@
 
 import CoolProp.CoolProp as coolprop
 import pytest
-from causebook.physics import combustion
-from causebook.physics.gas import METHANE, NATURAL_GAS, PROPANE, Fuel
-from causebook.quantity import OutOfRange, q
 from chemicals.combustion import combustion_stoichiometry
 from hypothesis import given
 from hypothesis import strategies as st
+
+from causebook.physics import combustion
+from causebook.physics.gas import METHANE, NATURAL_GAS, PROPANE, Fuel
+from causebook.quantity import OutOfRange, q
 
 fuels = st.sampled_from([METHANE, NATURAL_GAS, PROPANE])
 oxygen = st.floats(0, 0.17)

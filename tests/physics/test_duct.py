@@ -4,10 +4,11 @@ import math
 
 import fluids
 import pytest
-from causebook.physics import air, duct
-from causebook.quantity import OutOfRange, q
 from hypothesis import assume, given
 from hypothesis import strategies as st
+
+from causebook.physics import air, duct
+from causebook.quantity import OutOfRange, q
 
 flows = st.floats(20, 3000)
 sizes = st.floats(4, 30)

@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.interpolate import interp1d
+
 from causebook.physics import fan
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.physics.fan import ConstantAirflow, Fan
 from causebook.quantity import q
-from hypothesis import given
-from hypothesis import strategies as st
-from scipy.interpolate import interp1d
 
 CFM, INWC = 4.719474432e-4, 249.08891
 STATICS = [q(tenth / 10, "inwc") for tenth in range(1, 11)]

@@ -4,13 +4,14 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
 from causebook.physics import furnace
 from causebook.physics.furnace import fit_run, run, warming
 from causebook.physics.uncertain import Uncertain
 from causebook.quantity import HEAT_RATE, SHARE, TEMPERATURE_DIFFERENCE, OutOfRange, q
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
 
 FACTOR = q(1.08, "btu_it/hour/cfm/delta_degF")
 RETURN = q(67, "degF")

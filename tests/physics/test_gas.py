@@ -3,12 +3,13 @@
 import math
 
 import pytest
-from causebook.physics import gas
-from causebook.quantity import OutOfRange, q
 from chemicals import MW, CAS_from_any, Hfg
 from chemicals.combustion import combustion_data
 from hypothesis import given
 from hypothesis import strategies as st
+
+from causebook.physics import gas
+from causebook.quantity import OutOfRange, q
 
 MOLAR_VOLUME_FT3 = 379.48 / 453.59237  # ft³/mol at 60 °F, 14.696 psia, ideal gas
 BTU = 1055.05585262

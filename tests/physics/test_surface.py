@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
-from causebook.physics import surface
-from causebook.quantity import OutOfRange, q
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
+
+from causebook.physics import surface
+from causebook.quantity import OutOfRange, q
 
 FAHRENHEIT = st.floats(75, 400)
 EMISSIVITY = st.floats(0.05, 1.0)

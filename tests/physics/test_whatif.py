@@ -5,6 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from causebook.physics import airpath, duct, fan, whatif
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.physics.airpath import Part, Series, part_from_drop
@@ -36,8 +39,6 @@ from causebook.quantity import (
     TEMPERATURE_DIFFERENCE,
     q,
 )
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 CFM, INWC = 4.719474432e-4, 249.08891
 FACTOR = q(1.08, "btu_it/hour/cfm/delta_degF")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
+
 from causebook.casefile.model import Case
 from causebook.diagnosis.gather import facts_of
 from causebook.diagnosis.sets import priors, sets_of

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import yaml
+
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
 from causebook.casefile.read import read_case

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import Role
 from causebook.knowledge.loader import load

@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from causebook.knowledge.loader import load
 
 sys.path.insert(0, str(Path(__file__).parents[2]))

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from causebook.knowledge.model import Knowledge
 from numpy.random import Generator
+
+from causebook.knowledge.model import Knowledge
 
 from .calls import Call
 from .faults import BY_CHANCE, FAULTS

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+
 from causebook.casefile.model import Case
 from causebook.casefile.read import read_case
 from causebook.diagnosis.diagnose import Diagnosis, diagnose

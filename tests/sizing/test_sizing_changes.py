@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
 from causebook.physics.whatif import (

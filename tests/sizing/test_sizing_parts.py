@@ -6,6 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from causebook import quantity as qty
 from causebook.casefile.sizes import read_size
 from causebook.physics.duct import Rectangular, Round
@@ -19,8 +22,6 @@ from causebook.sizing.plan import NOTHING, Plan, foretell, together
 from causebook.sizing.return_air import DROP_MOST, DUCT_VELOCITY, GRILLE_VELOCITY, inlet_note, ways
 from causebook.sizing.runs import Run
 from causebook.sizing.shapes import CFM, INCH, INWC
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 RHO = 1.2041
 AIRFLOWS = st.floats(400, 2000)

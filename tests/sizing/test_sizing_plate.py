@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
 from causebook.diagnosis.diagnose import plate_of
 from causebook.sizing import return_air
 from causebook.sizing.options import options
 from causebook.sizing.shapes import CFM
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 ATTEMPTS = [
     ("large-orifices", {"manifold": "2.5 inH2O"}, "manifold"),

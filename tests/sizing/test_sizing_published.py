@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from types import SimpleNamespace
 
 import pytest
+
 from causebook import quantity as qty
 from causebook.physics.building import (
     area_for_velocity,

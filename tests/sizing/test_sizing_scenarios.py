@@ -6,6 +6,7 @@ The houses were solved outside this project: fan table and air path met on paper
 from __future__ import annotations
 
 import pytest
+
 from causebook import quantity as qty
 from causebook.sizing.plan import NOTHING, foretell
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from causebook import knowledge, quantity as qty
+from causebook import knowledge
+from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Step, Taken
 
 KNOWN = knowledge.load()

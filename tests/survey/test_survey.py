@@ -1,16 +1,16 @@
-"""What readings mean: airflow by each method, drops, static on its boundary, the limit, findings, and what is struck."""
+"""What readings mean: airflow by each method, drops, static on its boundary, limit, findings, and what is struck."""
 
 from __future__ import annotations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from survey.small import KNOWN, case, step
 
 from causebook import quantity as qty
 from causebook.survey import survey
-from causebook.survey.rules import RULES
 from causebook.survey.model import FindingState, State
+from causebook.survey.rules import RULES
+from survey.small import KNOWN, case, step
 
 TAPS = {"tap-before-filter": "-0.10 inH2O", "tap-after-filter": "-0.30 inH2O", "tap-before-coil": "0.30 inH2O",
         "tap-after-coil": "0.10 inH2O"}
@@ -153,7 +153,8 @@ def test_limit_that_opens_low_is_weak() -> None:
 
 def test_two_open_switches_read_near_zero_and_are_not_called_closed() -> None:
     # With two devices open each reads next to nothing across: published trap of hopscotching a string.
-    limit = survey(case([step(1, {"volts-across-limit": "0.3 V", "volts-across-rollout-switch": "0.3 V"})]), KNOWN).limit
+    volts = {"volts-across-limit": "0.3 V", "volts-across-rollout-switch": "0.3 V"}
+    limit = survey(case([step(1, volts)]), KNOWN).limit
     assert limit is not None and "cannot tell" in limit.switch and "closed:" not in limit.switch
 
 
@@ -177,8 +178,8 @@ def test_every_computed_finding_has_its_rule_and_every_rule_its_finding() -> Non
 @given(st.floats(30, 100), st.floats(30, 90))
 def test_more_rise_never_means_more_air(rise: float, other: float) -> None:
     def flow(r: float) -> float:
-        one = survey(case([step(1, {"supply-air": f"{70 + r:.2f} degF", "return-air": "70 degF", "meter-time": "45 s"})],
-                          table=None), KNOWN).found
+        read = {"supply-air": f"{70 + r:.2f} degF", "return-air": "70 degF", "meter-time": "45 s"}
+        one = survey(case([step(1, read)], table=None), KNOWN).found
         assert one is not None and one.best_airflow is not None
         return qty.us(one.best_airflow.value, qty.AIRFLOW)
 

@@ -7,11 +7,12 @@ from pathlib import Path
 
 import markdown
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from causebook.problems import Problem
 from causebook.site.workings.extension import WorkingsExtension
 from causebook.workings.read import work_out
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 RISE = "```workings airflow-from-rise\ninput: 80000 Btu/h\nefficiency: 80 %\nrise: 65 degF\n{more}```\n"
 

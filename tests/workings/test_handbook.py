@@ -7,6 +7,7 @@ from pathlib import Path
 
 import markdown
 import pytest
+
 from causebook.site.workings.extension import WorkingsExtension
 from causebook.workings.kinds import WORKINGS
 from causebook.workings.read import COMMON

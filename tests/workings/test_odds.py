@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from causebook.diagnosis import odds
 from hypothesis import given
 from hypothesis import strategies as st
+
+from causebook.diagnosis import odds
 
 CHANCE = st.floats(0.001, 0.999)
 

@@ -13,14 +13,15 @@ import numpy as np
 import psychrolib
 import pyagrum as gum
 import pytest
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+
 from causebook import quantity as qty
 from causebook.knowledge import load
 from causebook.quantity import Quantity
 from causebook.workings.kinds import WORKINGS
 from causebook.workings.model import Example, Line
 from causebook.workings.read import work_out
-from scipy.integrate import solve_ivp
-from scipy.optimize import brentq
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

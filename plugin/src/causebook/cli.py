@@ -67,7 +67,8 @@ def _parser() -> argparse.ArgumentParser:
     find.add_argument("--count", type=int, default=5, metavar="N", help="how many cases (default 5)")
     find.set_defaults(run=_find)
 
-    schema = commands.add_parser("schema", parents=[extra], help="print a JSON Schema: of case files, for editors, or of `work --json`")
+    schema = commands.add_parser("schema", parents=[extra],
+                                 help="print a JSON Schema: of case files, for editors, or of `work --json`")
     schema.add_argument("of", nargs="?", choices=("case", "work"), default="case")
     schema.set_defaults(run=_schema)
     return parser
@@ -160,7 +161,8 @@ def _next_tests(workup: Workup) -> str:
     lines = []
     for number, test in enumerate(tests, start=1):
         licensed = ", licensed work" if test.licensed else ""
-        lines.append(f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, risk: {test.risk}{licensed})\n"
+        lines.append(f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, "
+                     f"risk: {test.risk}{licensed})\n"
                      f"   {prose.plain(test.reason)}\n")
     return "".join(lines)
 

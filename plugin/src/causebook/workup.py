@@ -131,7 +131,8 @@ def _adding_up(case: Case, one: ReadingSet, knowledge: Knowledge) -> Iterator[Pr
     if abs(abs(qty.si(stated.value, qty.AIR_PRESSURE)) - total) > 2 * spread:
         shown = qty.show(qty.from_si(total, qty.AIR_PRESSURE), qty.AIR_PRESSURE)
         yield from objection(case, "drops-do-not-add-up", f"visits.{one.visit}",
-                             f"{one.name}: static read as {qty.show(stated.value, qty.AIR_PRESSURE)}, drops make {shown}",
+                             f"{one.name}: static read as {qty.show(stated.value, qty.AIR_PRESSURE)}, "
+                             f"drops make {shown}",
                              "drops that add up to the static", "look for a swapped hose or another boundary")
 
 

@@ -11,6 +11,7 @@ The same may stand in the case file: `fan table: {0.1 inH2O: {high: 1400 cfm}}`.
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 from causebook import quantity as qty
@@ -83,7 +84,7 @@ def _checked(static: tuple[float | None, ...], airflow: dict[str, tuple[float | 
              desk: Desk) -> FanTable | None:
     """The table when its static rises and its airflow is possible."""
     pressures = tuple(value for value in static if value is not None)
-    for row, (lower, higher) in enumerate(zip(pressures, pressures[1:]), 1):
+    for row, (lower, higher) in enumerate(pairwise(pressures), 1):
         if higher <= lower:
             desk.say(place(row), where, f"static {higher:g} follows {lower:g}", "static rising from row to row")
             return None

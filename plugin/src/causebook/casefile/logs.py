@@ -51,7 +51,7 @@ def _seconds(table: Table, desk: Desk) -> tuple[float, ...] | None:
     if values is None:
         return None
     seconds = tuple(value for value in values if value is not None)
-    for earlier, later, line in zip(seconds, seconds[1:], table.lines[1:]):
+    for earlier, later, line in zip(seconds, seconds[1:], table.lines[1:], strict=False):
         if later <= earlier:
             desk.say(Spot(line), "time", "does not rise", "rows in the order they were taken",
                      "start a new file where the clock was set back")

@@ -242,7 +242,8 @@ def load(path: Path, shown: Path) -> tuple[Node | None, list[Problem]]:
     return parse(data, shown)
 
 
-def parse(data: bytes, shown: Path, whole: str = "a case: title, complaint, visits") -> tuple[Node | None, list[Problem]]:
+def parse(data: bytes, shown: Path,
+          whole: str = "a case: title, complaint, visits") -> tuple[Node | None, list[Problem]]:
     """The tree of a YAML text and what is wrong with it; `whole` says in messages what the text should be."""
     builder = _Builder(shown)
     try:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken
@@ -216,7 +217,7 @@ def _pressure_order(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
                 yield from objection(case, "pressure-order", _place(case, taken),
                                      f"{_shown(taken.value)} {'before' if suction else 'after'} the wheel",
                                      "suction (−) before the wheel, pressure (+) after it", _HOSES)
-        for (tap, pressure, taken), (next_tap, next_pressure, next_taken) in zip(taps, taps[1:]):
+        for (tap, pressure, taken), (next_tap, next_pressure, next_taken) in pairwise(taps):
             if next_pressure > pressure + slack and (tap <= WHEEL_AFTER_TAP) == (next_tap <= WHEEL_AFTER_TAP):
                 yield from objection(case, "pressure-order", _place(case, next_taken),
                                      f"{_shown(next_taken.value)} follows {_shown(taken.value)}",

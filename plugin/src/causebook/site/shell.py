@@ -1,4 +1,4 @@
-"""The look of the site: our templates, style and script laid over the Material theme, nothing fetched from elsewhere."""
+"""The look of the site: our templates, style and script laid over the Material theme, nothing fetched elsewhere."""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from causebook.casefile.model import CaseStep
 from causebook.diagnosis.model import Spoke, StepWeight
-from causebook.survey.model import FindingState, State
+from causebook.survey.model import State
 from causebook.workup import StepCaution, StopNotice, Workup
 from causebook.writeup import words
 from causebook.writeup.photos import Picture

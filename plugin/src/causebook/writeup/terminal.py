@@ -75,8 +75,8 @@ def _step(workup: Workup, view: StepView) -> list[str]:
     for n, read in enumerate(view.read):
         void = f"  (void: {prose.plain(read.void)})" if read.void else ""
         lines += _labelled("" if n else "read", f"{read.name}: {read.text}{void}")
-    for n, (answer, names) in enumerate(view.seen.items()):
-        lines += _labelled("" if n else "seen", f"{answer}: {'; '.join(names)}")
+    for n, (said, names) in enumerate(view.seen.items()):
+        lines += _labelled("" if n else "seen", f"{said}: {'; '.join(names)}")
     lines += _labelled("told", prose.plain(step.told)) if step.told else []
     for n, said in enumerate(view.means):
         lines += _labelled("" if n else "means", said)
