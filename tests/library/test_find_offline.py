@@ -6,7 +6,7 @@ import json
 
 import pytest
 from causebook import knowledge
-from causebook.library import fulltext, handbook
+from causebook.library import fulltext, summaries
 from causebook.library.offline import write_worker
 from library.records import make_records
 
@@ -69,6 +69,6 @@ def test_a_failing_index_leaves_none_behind(tmp_path, monkeypatch):
 
 
 def test_the_handbook_is_summed_up_without_its_markup():
-    title, text = handbook.summary("---\ntitle: x\n---\n# The *limit*\n\nSee [the rise](rise.md), `0.5`.\n\n```yaml\na: b\n```\n\n"
+    title, text = summaries.summary("---\ntitle: x\n---\n# The *limit*\n\nSee [the rise](rise.md), `0.5`.\n\n```yaml\na: b\n```\n\n"
                                    "| a | b |\n|---|---|\n| c | d |\n")
     assert (title, text) == ("The limit", "See the rise, 0.5. a b c d")

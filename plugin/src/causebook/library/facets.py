@@ -25,7 +25,6 @@ def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
     table = {
         "id": [r.id for r in cases],
         "title": [prose.plain(r.title) for r in cases],
-        "words": [prose.plain(r.words) for r in cases],
         "date": [r.date for r in cases],
         "minutes": [round(r.minutes) for r in cases],
         "stopped": [i for i, r in enumerate(cases) if r.stopped],

@@ -12,7 +12,7 @@ from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
-from causebook.library import facets, find_index, fulltext, handbook, offline
+from causebook.library import facets, find_index, fulltext, offline, summaries
 from causebook.library.disk import prune
 from causebook.library.pages import case_source, library_pages
 from causebook.library.record import Record, newest_first
@@ -60,9 +60,9 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
         texts = pages | {
             facets.SOURCE: facets.facet_script(records, cases.knowledge),
             find_index.SOURCE: find_index.find_script(records, cases.knowledge),
-            handbook.SOURCE: handbook.handbook_script(
-                (self._address(source, config), text)
-                for source, text in sorted((by_hand | {c: pages[c] for c in causes}).items())),
+            summaries.SOURCE: summaries.summaries_script(
+                ((self._address(source, config), text)
+                 for source, text in sorted((by_hand | {c: pages[c] for c in causes}).items())), records),
         }
         written = [add_text(files, config, cases.pages, source, text, listed=source in LISTED)
                    for source, text in texts.items()]

@@ -9,7 +9,7 @@
   var table = window.causebookFacets;
   if (!place || !list || !count || !table || !window.causebookCases) { return; }
 
-  var SHOWN = 100, READ = 20;
+  var SHOWN = 100, READ = 10;
   var FACETS = [
     ["complaint", "Complaint"], ["root", "Root"], ["helped by", "Helped by"], ["not it", "Suspected, not it"],
     ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"]
@@ -22,12 +22,13 @@
     shortest: function (a, b) { return table.minutes[a] - table.minutes[b] || a - b; },
     title: function (a, b) { return table.title[a].localeCompare(table.title[b]); }
   };
-  var SORTS = { date: { date: "desc" }, oldest: { date: "asc" }, shortest: { minutes: "asc" }, title: { title: "asc" } };
+  var SORTS = { date: { date: "desc" }, oldest: { date: "asc" } };
+  var BY_TABLE = ["shortest", "title"];  /* the full-text index knows no such order */
   var cases = window.causebookCases(table, ""), make = cases.make;
   var asBuilt = Array.prototype.slice.call(list.childNodes);
   var built = count.textContent;
   var haystack = table.title.map(function (title, i) {
-    return [title, table.words[i], table.id[i]].concat(cases.names("root", i), cases.names("helped by", i),
+    return [title, table.id[i]].concat(cases.names("root", i), cases.names("helped by", i),
       cases.names("complaint", i), cases.names("found", i)).join(" ").toLowerCase();
   });
 
@@ -72,7 +73,8 @@
   place.appendChild(form);
   var note = make("p", "", { "class": "cb-count", id: "cb-searched" });
   count.insertAdjacentElement("afterend", note);
-  var words = window.causebookWords && window.causebookWords(table, "../", function (sentence) { note.textContent = sentence; });
+  var searched = "";
+  var words = window.causebookWords && window.causebookWords(table, "../", function (sentence) { searched = sentence; note.textContent = sentence; });
 
   function wanted() {
     var want = {};
@@ -140,6 +142,7 @@
     var query = new URLSearchParams(want).toString();
     try { history.replaceState(null, "", query ? "?" + query : location.pathname); } catch (refused) { /* from a folder */ }
     asked += 1;
+    note.textContent = searched;
     clearTimeout(waiting);
     if (!query) {
       list.replaceChildren.apply(list, asBuilt);
@@ -150,7 +153,9 @@
     count.textContent = found.length + " of " + table.id.length + " cases"
       + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
     show(found, SHOWN);
-    if (want.q && words) { waiting = setTimeout(read, 120, want, asked, READ); }
+    if (want.q && words && BY_TABLE.indexOf(want.order) >= 0) {
+      note.textContent = "In this order only titles, roots and findings are searched.";
+    } else if (want.q && words) { waiting = setTimeout(read, 120, want, asked, READ); }
   }
   /* The text of the pages, when the words have rested for a moment; an answer that comes too late is dropped. */
   function read(want, mine, most) {

@@ -24,8 +24,8 @@
       });
     }
     function summaries() {
-      return Promise.all([load("assets/vendor/minisearch.js"), load("find/handbook.js")]).then(summarised).catch(function () {
-        say("Only titles, customers' words, roots and findings are searched here: the text search could not be started.");
+      return Promise.all([load("assets/vendor/minisearch.js"), load("find/summaries.js")]).then(summarised).catch(function () {
+        say("Only titles, roots and findings are searched here: the text search could not be started.");
         return null;
       });
     }
@@ -38,9 +38,9 @@
         var named = ["root", "helped by", "complaint", "found"].map(function (column) {
           return table[column].of[i].map(function (code) { return table[column].words[code]; }).join("; ");
         });
-        return { id: "c" + i, i: i, title: table.title[i], text: [table.words[i]].concat(named).filter(Boolean).join(". ") };
+        return { id: "c" + i, i: i, title: table.title[i], text: [window.causebookSummaries.said[i]].concat(named).filter(Boolean).join(". ") };
       }));
-      mini.addAll(window.causebookHandbook.map(function (page, n) { return { id: "h" + n, url: page[0], title: page[1], text: page[2] }; }));
+      mini.addAll(window.causebookSummaries.handbook.map(function (page, n) { return { id: "h" + n, url: page[0], title: page[1], text: page[2] }; }));
       return function (words, how) {
         var hits = mini.search(words).filter(how.fits);
         if (how.before) { hits.sort(how.before); }
@@ -104,7 +104,7 @@
         return this.start().then(function (search) {
           return search ? Promise.race([search(words, how), late()]) : null;
         }).catch(function () {
-          say("The text search gave no answer; titles, customers' words, roots and findings are searched instead.");
+          say("The text search gave no answer; titles, roots and findings are searched instead.");
           return null;
         });
       }

@@ -1,4 +1,4 @@
-"""A summary of the handbook for the search that runs without a server: address, title and words of each page."""
+"""What the search that runs without a server reads beside the facet table: the handbook, and what customers said."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ import re
 from collections.abc import Iterable
 
 from causebook.library.facets import script
+from causebook.library.record import Record, newest_first
+from causebook.writeup import prose
 
-SOURCE = "find/handbook.js"
+SOURCE = "find/summaries.js"
 MOST = 4000
 """Characters of a page's text that are kept."""
 _FRONT = re.compile(r"\A---\n.*?\n---\n", re.DOTALL)
@@ -18,9 +20,14 @@ _BLOCK = re.compile(r"<[^>]*>|\{[^}]*\}|^[#>\s|:-]+|\||^!!! \w+", re.MULTILINE)
 _INLINE = re.compile(r"[*`]")
 
 
-def handbook_script(pages: Iterable[tuple[str, str]]) -> str:
-    """The script that sets `causebookHandbook` from pairs of a page's address and its Markdown."""
-    return script("causebookHandbook", [[address, *summary(source)] for address, source in pages])
+def summaries_script(pages: Iterable[tuple[str, str]], records: Iterable[Record]) -> str:
+    """The script that sets `causebookSummaries`.
+
+    `handbook` holds address, title and words of each page, made from pairs of its address and its Markdown; `said`
+    the customers' words, in the order of the facet table.
+    """
+    return script("causebookSummaries", {"handbook": [[address, *summary(source)] for address, source in pages],
+                                         "said": [prose.plain(r.words) for r in newest_first(records)]})
 
 
 def summary(source: str) -> tuple[str, str]:
