@@ -8,9 +8,14 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+import hypothesis
 import pytest
 from make_library import DEMO, make_demo, make_project
 from projects import Project
+
+# A property holds or it does not, however busy the machine: no property test is a timed test.
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
 
 
 @pytest.fixture
