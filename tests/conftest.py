@@ -10,6 +10,7 @@ from pathlib import Path
 
 import hypothesis
 import pytest
+
 from make_library import DEMO, make_demo, make_project
 from projects import Project
 

@@ -16,14 +16,15 @@ import threading
 from collections.abc import Iterator
 from pathlib import Path
 
-import causebook
 import pytest
+from playwright.sync_api import Browser
+
+import causebook
 from browser.conftest import browser  # noqa: F401  (the same browser, as a fixture)
 from causebook import knowledge
 from causebook.library import facets, find_index, fulltext, summaries
 from causebook.library.record import Record
 from library.records import make_records
-from playwright.sync_api import Browser
 
 CASES = 10_000
 ASSETS = Path(causebook.__file__).parent / "site" / "theme" / "assets"

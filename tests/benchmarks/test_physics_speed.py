@@ -8,6 +8,7 @@ import timeit
 from collections.abc import Callable
 
 import numpy as np
+
 from causebook.physics import fan
 from causebook.physics.airpath import AirPath, Parallel, Part, Series, solve
 from causebook.physics.fan import Fan

@@ -9,8 +9,9 @@ import threading
 from collections.abc import Callable, Iterator
 
 import pytest
-from projects import Project
 from playwright.sync_api import Browser, Page, sync_playwright
+
+from projects import Project
 
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]

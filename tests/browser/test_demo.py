@@ -7,8 +7,9 @@ import re
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from projects import Project
 from playwright.sync_api import Page, expect
+
+from projects import Project
 
 PHONE = {"width": 360, "height": 740}
 KINDS = {

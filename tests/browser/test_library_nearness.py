@@ -8,8 +8,9 @@ import re
 from pathlib import Path
 from typing import Any
 
-import causebook
 import pytest
+
+import causebook
 from causebook import knowledge
 from causebook.library.find import Query, find
 from causebook.library.find_index import find_script

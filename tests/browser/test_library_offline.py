@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from causebook.library.offline import write_worker
 from playwright.sync_api import Browser, Page, expect
+
+from causebook.library.offline import write_worker
 
 STOPPED = "cases/bent-flame/index.html"
 

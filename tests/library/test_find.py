@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+
 from causebook import cli, knowledge
 from causebook import quantity as qty
 from causebook.casefile.read import read_case

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+
 from causebook import knowledge
 from causebook.library import fulltext, summaries
 from causebook.library.offline import write_worker

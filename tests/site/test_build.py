@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import json
-import re
 import shutil
 import signal
 import subprocess
@@ -15,6 +14,7 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 import yaml
+
 from projects import Project, mkdocs, quiet
 
 CASES = ("narrow-return", "second-limit")

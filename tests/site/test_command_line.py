@@ -8,9 +8,9 @@ import shutil
 import jsonschema
 import pytest
 import yaml
-from make_library import DEMO
 
 from causebook.cli import MISUSED, OK, WRONG, main
+from make_library import DEMO
 
 CASE = str(DEMO / "narrow-return")
 
