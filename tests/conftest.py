@@ -1,18 +1,22 @@
-"""What tests of the built site share: projects in a temporary folder, and the demo site built once for all."""
+"""What tests of the built site share: projects in a temporary folder, the demo site built once for all, and a browser."""
 
 from __future__ import annotations
 
 import fcntl
 import os
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import hypothesis
 import pytest
+from playwright.sync_api import Browser, sync_playwright
 
 from make_library import DEMO, make_demo, make_project
 from projects import Project
+
+QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
 
 # A property holds or it does not, however busy the machine: no property test is a timed test.
 hypothesis.settings.register_profile("untimed", deadline=None)
@@ -47,3 +51,15 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Project:
     status, _, said = (built.root / "said.txt").read_text().partition("\n")
     assert status == "0" and "WARNING" not in said, said
     return built
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium as the system has it; without one these tests cannot say anything, and fail."""
+    names = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+    path = next(filter(None, map(shutil.which, names)), None)
+    assert path, "no Chromium found; bash tests/run installs it"
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=path, args=QUIET)
+        yield running
+        running.close()

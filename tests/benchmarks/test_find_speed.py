@@ -20,7 +20,6 @@ import pytest
 from playwright.sync_api import Browser
 
 import causebook
-from browser.conftest import browser  # noqa: F401  (the same browser, as a fixture)
 from causebook import knowledge
 from causebook.library import facets, find_index, fulltext, summaries
 from causebook.library.record import Record
@@ -113,7 +112,7 @@ SEARCH = """words => new Promise(done => {
 })"""
 
 
-def first_search(browser: Browser, address: str, words: str) -> tuple[float, int, int]:  # noqa: F811
+def first_search(browser: Browser, address: str, words: str) -> tuple[float, int, int]:
     """Milliseconds from the words to the drawn answer on a fresh device, bytes of the page, bytes of the search."""
     context = browser.new_context()
     page = context.new_page()
@@ -125,7 +124,7 @@ def first_search(browser: Browser, address: str, words: str) -> tuple[float, int
     return took, opened - before, Compressing.sent - opened
 
 
-def test_a_first_search_moves_little(browser: Browser, address: str):  # noqa: F811
+def test_a_first_search_moves_little(browser: Browser, address: str):
     found = {words: first_search(browser, address, words)
              for words in ("secondary matted", "draft hood spillage", "filter return")}
     for words, (took, opened, moved) in found.items():
@@ -141,7 +140,7 @@ def test_indexes_stay_small(library: Path):
     assert findings + table < 2_000_000
 
 
-def test_find_by_readings_answers(browser: Browser, address: str):  # noqa: F811
+def test_find_by_readings_answers(browser: Browser, address: str):
     page = browser.new_context().new_page()
     page.goto(address + "find/index.html?family=high-limit&seen=filter-dirty&out=gas-smell")
     took = page.evaluate("""() => { const box = document.getElementById('cb-r-rise');

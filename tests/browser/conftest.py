@@ -4,35 +4,20 @@ from __future__ import annotations
 
 import functools
 import http.server
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from projects import Project
 
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
 DESK = {"width": 1360, "height": 900}
 
 
 class _Silent(http.server.SimpleHTTPRequestHandler):
     def log_message(self, *_: object) -> None:
         pass
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Chromium as the system has it; without one these tests cannot say anything, and fail."""
-    names = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-    path = next(filter(None, map(shutil.which, names)), None)
-    assert path, "no Chromium found; bash tests/run installs it"
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=path, args=QUIET)
-        yield running
-        running.close()
 
 
 @pytest.fixture(scope="session")
