@@ -72,7 +72,8 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     like = tuple(neighbour(i) for i in order[:count])
     if one is None or other is None:
         return Found(findings, like, None, ())
-    return Found(findings, like, neighbour(other), tell_apart(one, records[other], findings, knowledge, measure.weights))
+    apart = tell_apart(one, records[other], findings, knowledge, measure.weights)
+    return Found(findings, like, neighbour(other), apart)
 
 
 def tell_apart(one: Record, other: Record, known: Iterable[str], knowledge: Knowledge,
@@ -85,7 +86,8 @@ def tell_apart(one: Record, other: Record, known: Iterable[str], knowledge: Know
     apart = [Apart(f, one.id if one.findings[f] else other.id, True) for f in differing]
     here, there = _shown(one.roots, knowledge), _shown(other.roots, knowledge)
     gaps = {f: here[f] - there[f] for f in left if f not in differing}
-    expected = sorted((f for f, gap in gaps.items() if abs(gap) >= LEAST_GAP), key=lambda f: (-round(abs(gaps[f]), 9), f))
+    expected = sorted((f for f, gap in gaps.items() if abs(gap) >= LEAST_GAP),
+                      key=lambda f: (-round(abs(gaps[f]), 9), f))
     apart += [Apart(f, one.id if gaps[f] > 0 else other.id, False) for f in expected]
     return tuple(apart[:_APART])
 

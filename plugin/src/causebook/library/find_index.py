@@ -37,7 +37,8 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "of": [[number[pair] for pair in sorted(case.items())] for case in known],
         "root": {"ids": roots, "of": [[roots.index(root) for root in r.roots] for r in cases]},
         "read": _columns([r.read for r in cases]),
-        "alone": ALONE, "other": OTHER_COMPLAINT, "least": LEAST_CHANCE, "gap": LEAST_GAP, "present": PRESENT, "absent": ABSENT,
+        "alone": ALONE, "other": OTHER_COMPLAINT, "least": LEAST_CHANCE, "gap": LEAST_GAP,
+        "present": PRESENT, "absent": ABSENT,
         "asks": [_ask(ask) for ask in asks(knowledge)],
         "lines": [{"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
                   | ({"below": line.below} if line.below else {}) for line in lines(knowledge)],

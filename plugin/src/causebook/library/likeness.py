@@ -141,7 +141,8 @@ class Near:
 def chances(root: str, knowledge: Knowledge) -> dict[str, float]:
     """Finding id -> chance that somebody who looks finds it, `root` being the root."""
     links = knowledge.causes[root].links if root in knowledge.causes else {}
-    return {f.id: min(max(links.get(f.id, f.leak), LEAST_CHANCE), 1 - LEAST_CHANCE) for f in knowledge.findings.values()}
+    return {f.id: min(max(links.get(f.id, f.leak), LEAST_CHANCE), 1 - LEAST_CHANCE)
+            for f in knowledge.findings.values()}
 
 
 class Measure:
@@ -237,7 +238,7 @@ def nearest(values: np.ndarray, records: Sequence[Record]) -> list[int]:
 
 
 def neighbours(records: Sequence[Record], knowledge: Knowledge, count: int = 5) -> dict[str, Near]:
-    """For each case the `count` cases nearest to its findings (nearest first), and the nearest with a different root."""
+    """For each case the `count` cases nearest to its findings, nearest first, and the nearest with another root."""
     if not records:
         return {}
     measure = Measure(records, knowledge)

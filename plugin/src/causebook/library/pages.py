@@ -1,7 +1,7 @@
 """The pages across cases, as Markdown: lists by complaint, cause, part, equipment and outcome; tallies; study order.
 
-Each cause has a page of its own.  No page lists more than `PER_PAGE` cases; longer lists go on in further pages.  Links are written as Markdown links
-to source files, so that MkDocs checks and rewrites them.
+Each cause has a page of its own.  No page lists more than `PER_PAGE` cases; longer lists go on in further pages.  Links
+are written as Markdown links to source files, so that MkDocs checks and rewrites them.
 """
 
 from __future__ import annotations
