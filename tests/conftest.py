@@ -1,4 +1,4 @@
-"""What tests of the built site share: projects in a temporary folder, the demo site built once for all, and a browser."""
+"""What tests of the built site share: projects in a temporary folder, the demo site built once, and a browser."""
 
 from __future__ import annotations
 

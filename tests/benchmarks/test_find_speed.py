@@ -146,7 +146,8 @@ def test_find_by_readings_answers(browser: Browser, address: str):
     took = page.evaluate("""() => { const box = document.getElementById('cb-r-rise');
         document.getElementById('cb-r-maximum-rise').value = '65';
         document.getElementById('cb-r-maximum-rise').dispatchEvent(new Event('input'));
-        const from = performance.now(); box.value = '82'; box.dispatchEvent(new Event('input')); return performance.now() - from; }""")
+        const from = performance.now(); box.value = '82'; box.dispatchEvent(new Event('input'));
+        return performance.now() - from; }""")
     print(f"\n{CASES} cases: by readings {took:.0f} ms, the page drawn")
     assert page.locator(".cb-near-found li").count() >= 5
     page.context.close()

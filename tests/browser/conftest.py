@@ -34,7 +34,7 @@ def address(demo: Project) -> Iterator[str]:
 def visit(browser: Browser, address: str, demo: Project) -> Iterator[Callable[..., Page]]:
     """Opens pages: `visit("cases/x/index.html", size=PHONE, scheme="dark")`.
 
-    Whatever the pages noticed (errors, failed requests, requests to elsewhere, script dialogs) fails the test at its end.
+    Whatever the pages noticed (errors, failed requests, requests to elsewhere, dialogs) fails the test at its end.
     """
     contexts, noticed = [], []
 
