@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -82,10 +80,8 @@ def test_an_alias_repeats_what_it_names() -> None:
 def test_a_bomb_of_aliases_does_not_go_off() -> None:
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
-    start = time.perf_counter()
     found = messages("\n".join(lines))
     assert len(found) == 1 and f"{MOST_NODES:,}" in found[0]
-    assert time.perf_counter() - start < 1
 
 
 def test_a_file_too_large_is_not_read(tmp_path: Path) -> None:
@@ -208,17 +204,3 @@ def test_a_sound_case_with_any_line_spoilt_is_read_or_refused(folder: Path, data
         )
     )
     _read("\n".join(lines).encode("utf-8", "replace"), folder, KNOWLEDGE)
-
-
-def test_the_sound_case_reads_within_the_time_of_a_large_library(
-    edit: Callable[..., Path], knowledge: Knowledge
-) -> None:
-    """10,000 cases must not take minutes to read: 15 ms a case when the machine is idle; ten times that here."""
-    folder = edit()
-    read_case(folder, knowledge)
-    times = []
-    for _ in range(10):
-        start = time.perf_counter()
-        read_case(folder, knowledge)
-        times.append(time.perf_counter() - start)
-    assert min(times) < 0.150
