@@ -1,4 +1,4 @@
-"""What must hold of every diagnosis, whatever the numbers: on simulated calls and on observations drawn by hypothesis."""
+"""What must hold of every diagnosis, whatever the numbers: on simulated calls, and on observations by hypothesis."""
 
 from __future__ import annotations
 

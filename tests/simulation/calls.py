@@ -11,12 +11,12 @@ from numpy.random import Generator
 from .faults import FAULTS
 from .world import Blower, Condition, Duct, House, Running, run
 
-COUNTS = {0: 0.03, 1: 0.42, 2: 0.34, 3: 0.16, 4: 0.05}
+COUNTS = {0: 0.03, 1: 0.36, 2: 0.33, 3: 0.21, 4: 0.07}
 """Number of faults at once -> share of calls."""
 REAL_SHARE = 0.15
 """Share of the lost limit margin from which a fault counts as contributing."""
 AS_GOOD = 0.7
-"""A repair that restores is as good a root as the best when it wins this share of what that one wins."""
+"""Where no repair restores alone: one that wins this share of what the best wins is as good a root."""
 
 
 @dataclass(frozen=True)
@@ -114,8 +114,8 @@ def _house(rng: Generator) -> House:
     body = rng.normal(1.60, 0.09)
     marking = 10 * round((70 + 1.62 * rise[1] * rng.normal(1.11, 0.05)) / 10)
     counted = ("return", "filter", "coil", "supply") if rng.random() < 0.85 else ("return", "coil", "supply")
-    house = House(plate, adjusted, share, share + rng.normal(0, 0.012), condensing, 2 if rng.random() < 0.3 else 1,
-                  bool(rng.random() < 0.15), int(2024 - rng.integers(1, 24)), elevation, rise,
+    house = House(plate, adjusted, share, share + rng.normal(0, 0.012), condensing,
+                  2 if rng.random() < 0.3 else 1, bool(rng.random() < 0.15), int(2024 - rng.integers(1, 24)), elevation, rise,
                   float(rng.choice([0.5, 0.5, 0.5, 0.8])), tuple(p for p in counted if p in ducts), ducts, blower, "high",
                   marking, marking + rng.normal(0, 4), body, rng.uniform(100, 200), rng.uniform(15, 45),
                   rng.uniform(64, 72), rng.uniform(0, 2))
@@ -175,7 +175,10 @@ def _call(rng: Generator, names: list[str], seed: int) -> Call | None:
 
 def truth(house: House, sizes: Mapping[str, Mapping[str, float]], hot: bool,
           opened: list[str]) -> tuple[frozenset[str], frozenset[str]]:
-    """(roots that may be named, faults with a real share), by repairing one fault after another."""
+    """(roots that may be named, faults with a real share), by repairing one fault after another.
+
+    A root is any whose repair, with an ordinary clean filter, restores: no trip, and the rise within the plate's range.
+    """
     if not hot:
         return frozenset(opened), frozenset(opened)
 
@@ -191,8 +194,8 @@ def truth(house: House, sizes: Mapping[str, Mapping[str, float]], hot: bool,
         at = without(fault, *filters)
         return at.margin > 0 and at.rise <= house.rise[1] * 1.01
 
-    able = [f for f in sizes if gains[f] > 0 and restores(f)] or list(sizes)
-    best = max(gains[f] for f in able)
-    roots = {f for f in able if gains[f] >= AS_GOOD * best}
+    best = max(gains.values())
+    roots = ({f for f in sizes if gains[f] > 0 and restores(f)}
+             or {f for f in sizes if gains[f] >= AS_GOOD * best})
     return frozenset(roots | set(opened)), frozenset(
         {f for f in sizes if gains[f] >= REAL_SHARE * lost} | set(opened))

@@ -38,9 +38,10 @@ def answer_of(call: Call, told: Diagnosis, knowledge: Knowledge) -> Answer:
     root = next(iter(told.verdict.with_role(Role.ROOT)), None)
     listed = [c for c in told.verdict.causes if not knowledge.causes[c.id].residual and c.role is not Role.UNDERLYING]
     first = root or listed[0]
-    named = (first.id, *(c.id for c in sorted(listed, key=lambda c: -c.root_chance) if c.id != first.id))
+    listed.sort(key=lambda c: -c.root_chance - c.restores_chance)
+    named = (first.id, *(c.id for c in listed if c.id != first.id))
     helpers = frozenset(c.id for c in told.verdict.with_role(Role.HELPED_BY))
-    return Answer(call.seed, call.faults, call.roots, call.contributing, named, first.root_chance, helpers,
+    return Answer(call.seed, call.faults, call.roots, call.contributing, named, first.restores_chance, helpers,
                   told.verdict.answered)
 
 

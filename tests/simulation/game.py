@@ -1,7 +1,7 @@
-"""The next-test game: start with the complaint alone, do what the diagnosis proposes, stop when it is sure.
+"""The next-test game: a patchy visit has not settled the call; do what the diagnosis proposes until it is sure.
 
-Entry with a CO meter stands before the game and costs it nothing; nothing is left out by the technician, but readings
-blunder and eyes err as ever.
+Stops when nothing proposed is worth its minutes any more, or after eight tests.  In what is done now nothing is left
+out, but readings blunder and eyes err as ever.
 """
 
 from __future__ import annotations
@@ -17,9 +17,12 @@ from causebook.knowledge.loader import load
 
 from .calls import draw
 from .files import in_memory
-from .visits import Visit
+from .visits import visit_of
 
 SURE = 0.85
+"""Belief that correcting the root named will do, from which it is determined."""
+WORTH = 0.006
+"""Information for each minute [bit] below which nobody goes on testing."""
 MOST = 8
 
 
@@ -31,7 +34,7 @@ class Played:
     faults: int
     right: bool
     sure: bool
-    """Stopped because it was sure, not because eight tests were done."""
+    """Stopped because it was sure, not because nothing was worth doing or eight tests were done."""
     minutes: float
     tests: tuple[str, ...]
     named: str
@@ -39,22 +42,22 @@ class Played:
 
 
 def play(seed: int) -> Played:
-    """One game, from the complaint to an answer or to the eighth test."""
+    """One game, from the end of the visit to an answer."""
     knowledge = load()
     call = draw(seed)
-    visit = Visit(call, knowledge)
-    visit.test("arrive-with-co-meter")
-    minutes = 0.0
+    visit = visit_of(call, knowledge)
+    visit.leaves_out = lambda what: False
+    before, minutes = len(visit.done), 0.0
     while True:
         told = diagnose(in_memory(visit, knowledge), knowledge, show_steps=False).verdict
         root = next(iter(told.with_role(Role.ROOT)), None)
         first = root or next(c for c in told.causes if not knowledge.causes[c.id].residual)
-        sure = root is not None and root.root_chance >= SURE
-        done = visit.done[1:]
-        following = next((t for t in told.next_tests if t.id not in visit.done), None)
+        sure = root is not None and root.restores_chance >= SURE
+        done = visit.done[before:]
+        following = next((t for t in told.next_tests if t.id not in done and t.information >= WORTH * t.minutes), None)
         if sure or len(done) == MOST or following is None:
             right = first.id in call.roots if call.faults else not told.answered
-            return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.root_chance)
+            return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.restores_chance)
         visit.test(following.id)
         minutes += following.minutes
 

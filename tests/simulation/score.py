@@ -21,7 +21,7 @@ class Answer:
     named: tuple[str, ...]
     """The root first, then the others by belief; without the "something else" of the family."""
     sure: float
-    """Belief in the root named."""
+    """Belief that correcting the root named will do."""
     helpers: frozenset[str]
     """Named as contributing."""
     rests: bool = True

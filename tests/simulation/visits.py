@@ -20,9 +20,9 @@ from .calls import Call
 from .faults import BY_CHANCE, FAULTS
 from .world import Condition, Running, run, trips_after, warmed
 
-BLUNDER = 0.02
-WRONG = 0.02
-UNCLEAR = 0.02
+BLUNDER = 0.03
+WRONG = 0.04
+UNCLEAR = 0.04
 WATCHED = 18 * 60.0
 """How long one call is watched [s]."""
 COMPUTED = frozenset({"rise-high", "rise-low", "rise-ok-at-trip", "return-warm", "return-cold", "airflow-low",
@@ -58,7 +58,7 @@ class Visit:
         self._taps: dict[str, str] = {}
         self.found = run(self.call.house, self.call.condition(as_read=True))
         self.logs = bool(self.rng.random() < 0.5)
-        self.table_known = bool(self.rng.random() < 0.75)
+        self.table_known = bool(self.rng.random() < 0.92)
         self.fault_stored = self._happens(0.92 if self.call.faults else 0.3)
         opened_cold = any(self._happens(FAULTS[f].watched) for f in sorted(self.call.faults))
         self.trip = trips_after(self.call.house, self.found)
@@ -314,9 +314,9 @@ class Visit:
                      "meter dial": "2 ft^3"},
             "furnace": furnace, "blower": blower,
             "coil": {"cooling": "3 ton"} if "coil" in house.ducts else {"none": True}}
-        if rng.random() < 0.3:
+        if rng.random() < 0.6:
             out["filter"] = {"kind": "pleated", **self._label("filter", rng, ("filter-too-restrictive",))}
-        if "coil" in house.ducts and rng.random() < 0.3:
+        if "coil" in house.ducts and rng.random() < 0.6:
             out["coil"] |= self._label("coil", rng, ("coil-too-small",))
         steps = [{k: v for k, v in s.items() if v} for s in self.steps]
         out["visits"] = [{"date": "2024-01-15", "steps": steps or [{"do": "Took the complaint"}]}]
@@ -339,26 +339,67 @@ class Visit:
 
 
 USUAL: Mapping[str, float] = {
-    "read-fault-memory": 0.8, "ask": 0.9, "look-round": 0.95, "listen": 0.5, "first-fire": 0.95, "static-map": 0.9,
-    "clock-gas": 0.7, "manifold-test": 0.45, "wheel-look": 0.6, "capacitor-test": 0.5, "blower-electrics-test": 0.4,
-    "open-return": 0.35, "open-supply": 0.25, "step-speed": 0.15, "coil-camera": 0.4, "limit-string-test": 0.45,
-    "limit-face-test": 0.3, "limit-wires-look": 0.4, "inlet-tap": 0.2, "walk-returns": 0.5, "zone-test": 0.35,
-    "smoke-search": 0.3, "attic-look": 0.2, "secondary-camera": 0.15, "stage-test": 0.35, "call-end-watch": 0.35,
-    "board-test": 0.25, "pull-orifice": 0.15, "baffle-look": 0.1}
-"""Test -> chance that a patchy visit does it."""
-LEAVES_OUT = 0.22
-"""Chance that a reading or a look is left out although its test is done."""
+    "arrive-with-co-meter": 1.0,
+    "read-fault-memory": 0.85, "ask": 0.9, "look-round": 0.95, "listen": 0.4, "first-fire": 0.99, "static-map": 0.97,
+    "clock-gas": 0.85}
+"""Test -> chance that a visit begins with it."""
+POINTED_TO: Mapping[str, Mapping[str, float]] = {
+    "return": {"walk-returns": 0.55, "open-return": 0.5},
+    "blower": {"wheel-look": 0.72, "capacitor-test": 0.68, "blower-electrics-test": 0.63, "inlet-tap": 0.4,
+               "step-speed": 0.25, "stage-test": 0.5, "secondary-camera": 0.2},
+    "supply": {"coil-camera": 0.63, "open-supply": 0.5, "zone-test": 0.55, "attic-look": 0.3},
+    "limit": {"limit-string-test": 0.72, "limit-wires-look": 0.6, "limit-face-test": 0.5, "call-end-watch": 0.6,
+              "board-test": 0.5, "smoke-search": 0.35, "baffle-look": 0.2, "leave-logger": 0.3},
+    "gas": {"manifold-test": 0.75, "pull-orifice": 0.45}}
+"""Where the first readings point -> test -> chance that it is done then."""
+ANYHOW = 0.08
+"""Chance of any of these when nothing points there."""
+READING_LEFT_OUT, LOOK_LEFT_OUT = 0.05, 0.55
+"""Chance that a reading is left out although its test is done; that a look is, or is not written down."""
 ALWAYS = frozenset({"return-air"})
 """Nobody reads the supply air and not the return."""
 
 
 def visit_of(call: Call, knowledge: Knowledge) -> Visit:
-    """A patchy visit, as they come in: more than half of what could have been read is missing."""
+    """A patchy visit, as they come in: some first tests, then what their readings point to, with lapses everywhere;
+    more than half of what could have been read is missing, and not by lot."""
     rng = np.random.default_rng([call.seed, 9])
-    visit = Visit(call, knowledge, lambda what: what not in ALWAYS and bool(rng.random() < LEAVES_OUT))
-    for test, chance in USUAL.items():
+    visit = Visit(call, knowledge, lambda what: what not in ALWAYS and bool(
+        rng.random() < (LOOK_LEFT_OUT if what in knowledge.findings else READING_LEFT_OUT)))
+
+    def maybe(test: str, chance: float) -> None:
         if rng.random() < chance:
             visit.test(test)
         else:
             visit.left_out += len(knowledge.tests[test].reveals)
+
+    for test, chance in USUAL.items():
+        maybe(test, chance)
+    sides = points_to(visit)
+    for side, tests in POINTED_TO.items():
+        for test, chance in tests.items():
+            maybe(test, chance if side in sides else ANYHOW)
     return visit
+
+
+def points_to(visit: Visit) -> frozenset[str]:
+    """Where the readings written so far lead a technician who goes by rules of thumb (expert estimate)."""
+    house = visit.call.house
+    read = {k: float(v.split()[0]) for step in visit.steps for k, v in step["read"].items()}
+    sides = set()
+    rise = read.get("supply-air", read.get("supply-air-at-trip", math.nan)) - read.get("return-air", house.room)
+    # What was not read excludes nothing.
+    hot = not rise <= 0.9 * house.rise[1]
+    if not rise > 0.9 * house.rise[1]:
+        sides.add("limit")
+    suction, pressure = -read.get("tap-after-filter", math.nan), read.get("tap-before-coil", math.nan)
+    total = suction + pressure
+    if hot and not total < 0.4:
+        sides |= {side for side, there in (("return", not suction < 0.45 * total),
+                                           ("supply", not pressure < 0.45 * total)) if there}
+    if hot and not total > 0.6:
+        sides.add("blower")
+    clocked = 2 * 1030 * 3600 / read.get("meter-time", math.inf)
+    if read.get("oxygen-in-flue", 9.0) < 6.5 or clocked > 1.05 * house.adjusted_input:
+        sides.add("gas")
+    return frozenset(sides)

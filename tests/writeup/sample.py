@@ -248,8 +248,8 @@ def knowledge() -> Knowledge:
               mechanism="More air is asked of the old return.", underlying=True),
     )
     findings = (
-        Finding(id="rise-high", name="Rise above the plate", leak=0.05, physical=True, basis=_ESTIMATE),
-        Finding(id="filter-drop-high", name="High drop across the filter", leak=0.05, physical=True, limit=0.2,
+        Finding(id="rise-high", name="Rise above the plate", leak=0.05, physical="rise", basis=_ESTIMATE),
+        Finding(id="filter-drop-high", name="High drop across the filter", leak=0.05, physical="filter", limit=0.2,
                 limit_unit="inwc", threshold="above 0.20 in. w.c.", basis=_ESTIMATE),
         Finding(id="limit-fault-stored", name="Limit fault stored", leak=0.05, basis=_ESTIMATE),
     )

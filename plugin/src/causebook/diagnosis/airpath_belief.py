@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from causebook.diagnosis.evidence import Array, Evidence, Gauge
-from causebook.diagnosis.pressure_grid import Node, mass, mean_step, node
+from causebook.diagnosis.pressure_grid import Node, mass, node
 from causebook.diagnosis.states import states_of
 from causebook.knowledge.model import Knowledge
 
@@ -51,19 +51,23 @@ class Moments:
 
 
 @dataclass(frozen=True, slots=True)
-class Means:
-    """Means of the path under one set of causes, as bare SI numbers."""
+class Joint:
+    """The weights of the grids under one set of causes: by airflow Q, inlet state M, pressures at the four taps."""
 
-    airflow: float
-    drops: Mapping[str, float]
-    total: float
-    """Of the drops that the fan works against."""
-    log_speed: float
-    log_input: float
-    """Of the input over the plate's."""
-    rise: float
-    eases: float
-    """Gain in ln(airflow) for a fall of ln(resistance), by the slope of the fan there."""
+    by_return: Array
+    """(Q, 2, 3) suction before and after the filter."""
+    by_supply: Array
+    """(Q, 6, 5) pressure after and before the coil; tap 6 of one cell without a coil."""
+    by_inlet: Array
+    """(Q, M)."""
+    by_total: Array
+    """(Q, 3, 5)."""
+    excess: Array
+    """(Q, M) drop of the inlet beyond its clean one [Pa]."""
+    speed: Gauge
+    """Of the blower, as a share of its table's."""
+    place: Mapping[str, int]
+    """State of each unknown."""
 
 
 class PathBelief:
@@ -104,6 +108,7 @@ class PathBelief:
         self.states["blower"] = states_of(["blower", "setting"], effects_path, fan_sd)
         self.states["input"] = states_of(["input"], effects, self._constant("input-spread"))
         self._setting_causes = frozenset(c for c, found in effects.items() if any(e.on == "setting" for e in found))
+        self._joints: dict[frozenset[str], Joint] = {}
         self._limit_effects = {c: e for c, found in effects.items() for e in found if e.on in LIMIT_STATES}
 
     def _constant(self, name: str) -> float:
@@ -257,37 +262,38 @@ class PathBelief:
     # ------------------------------------------------------------------ the two sides of the wheel
 
     @cached_property
-    def _suction(self) -> tuple[Array, Array]:
-        """(Q, R, F, i) weight of the suction after the filter, and the mean filter drop (Pa) there."""
+    def _suction(self) -> tuple[Array, Array, Array]:
+        """(Q, R, i) weight of the suction before the filter, (Q, F, i, j) of the step over the filter, and
+        (Q, R, F, j) of the suction after it."""
         two, three = self._nodes[2], self._nodes[3]
         start = mass(two.edges, self._log_clean("return"), self.states["return"]) * two.likelihood
         if opened := self._opened("return"):
             start = start * self._gain(two.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
-        move = mass(three.edges[None, :] - two.at[:, None], self._log_clean("filter"), self.states["filter"])
+        step = mass(three.edges[None, :] - two.at[:, None], self._log_clean("filter"), self.states["filter"])
+        step = step * three.likelihood
         if opened := self._opened("filter"):
             drop = np.maximum(three.at[None, :] - two.at[:, None], 0.0)
-            move = move * self._gain(drop[None] / opened[0][:, None, None], opened[1])[:, None]
-        weight = np.einsum("qri,qfij->qrfj", start, move, optimize=True) * three.likelihood
+            step = step * self._gain(drop[None] / opened[0][:, None, None], opened[1])[:, None]
         if opened := self._opened("return and filter"):
-            weight = weight * self._gain(three.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
-        return weight, mean_step(start, move, two.at, three.at)
+            step = step * self._gain(three.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
+        return start, step, np.einsum("qri,qfij->qrfj", start, step, optimize=True)
 
     @cached_property
-    def _pressure(self) -> tuple[Array, Array]:
-        """(Q, C, S, j) weight of the pressure before the coil, and the mean coil drop there."""
+    def _pressure(self) -> tuple[Array, Array, Array]:
+        """(Q, S, i) weight of the pressure after the coil, (Q, C, i, j) of the step over it, and (Q, C, S, j) of the
+        pressure before it.  Without a coil there is one cell i of no pressure, and the supply makes the step."""
         six, five = self._nodes[6], self._nodes[5]
+        if not self.evidence.coil:
+            step = mass(five.edges, self._log_clean("supply"), self.states["supply"]) * five.likelihood
+            return np.ones((*step.shape[:2], 1)), step[:, None, None, 0], step[:, None]
         start = mass(six.edges, self._log_clean("supply"), self.states["supply"]) * six.likelihood
         if opened := self._opened("supply"):
             start = start * self._gain(six.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
-        if not self.evidence.coil:
-            # Without a coil the furnace outlet is the start of the supply.
-            share = mass(five.edges, self._log_clean("supply"), self.states["supply"]) * five.likelihood
-            return share[:, None], np.zeros_like(share[:, None])
-        move = mass(five.edges[None, :] - six.at[:, None], self._log_clean("coil"), self.states["coil"])
-        weight = np.einsum("qsi,qcij->qcsj", start, move, optimize=True) * five.likelihood
+        step = mass(five.edges[None, :] - six.at[:, None], self._log_clean("coil"), self.states["coil"])
+        step = step * five.likelihood
         if opened := self._opened("coil and supply"):
-            weight = weight * self._gain(five.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
-        return weight, mean_step(start, move, six.at, five.at).transpose(0, 2, 1, 3)
+            step = step * self._gain(five.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
+        return start, step, np.einsum("qsi,qcij->qcsj", start, step, optimize=True)
 
     @cached_property
     def _inlet(self) -> tuple[Array, Array, list[int]]:
@@ -308,8 +314,7 @@ class PathBelief:
     @cached_property
     def _closure(self) -> tuple[Array, Array]:
         """(Q, I, RF, CS, B) weight with the fan closed (RF, CS are flattened pairs), and the ln(speed) it takes."""
-        suction, _ = self._suction
-        pressure, _ = self._pressure
+        suction, pressure = self._suction[2], self._pressure[2]
         excess, chance, which = self._inlet
         three, five = self._nodes[3], self._nodes[5]
         q, b = self.airflow.size, self.states["blower"]
@@ -555,73 +560,79 @@ class PathBelief:
     def moments(self, present: frozenset[str]) -> Moments:
         """Means and spreads of airflow, input, blower speed and drops, given a set of causes and that no reading is
         a blunder: what is built on them must show the readings again."""
-        return PathBelief(self.evidence, self.knowledge, present, blunders=False)._moments(present)
+        sure = PathBelief(self.evidence, self.knowledge, present, blunders=False)
+        return sure.moments_of(sure.joint(present))
 
-    def means(self, present: frozenset[str]) -> Means:
-        """Means under a set of causes, blunders among the readings allowed for."""
+    def joint(self, present: frozenset[str]) -> Joint:
+        """The weights of the grids under a set of causes, blunders among the readings allowed for."""
+        if present not in self._joints:
+            self._joints[present] = self._joint(present)
+        return self._joints[present]
+
+    def comes_back(self, present: frozenset[str]) -> float:
+        """Share of the supply air that comes straight back to the furnace with these causes present."""
+        return max((e.factor for c in present for e in self._effects.get(c, ()) if e.on == "recirculation"),
+                   default=0.0)
+
+    def _joint(self, present: frozenset[str]) -> Joint:
         names = sorted(present)
-        at = {name: int(states.index_many(np.ones((1, len(names))), names)[0]) for name, states in self.states.items()}
-        coil = at["coil"] if self.evidence.coil else 0
-        limit = int(self._limit_of(np.ones((1, len(names))), names)[0])
+        one = np.ones((1, len(names)))
+        at = {name: int(states.index_many(one, names)[0]) for name, states in self.states.items()}
+        if not self.evidence.coil:
+            at["coil"] = 0
+        at["limit"] = int(self._limit_of(one, names)[0])
         excess, _, which = self._inlet
         columns = [m for m, state in enumerate(which) if state == at["inlet"]]
-        suction, drop_f = (a[:, at["return"], at["filter"]] for a in self._suction)
-        pressure, drop_c = (a[:, coil, at["supply"]] for a in self._pressure)
+        start_r, step_f, suction = self._suction
+        start_s, step_c, pressure = self._pressure
+        suction, pressure = suction[:, at["return"], at["filter"]], pressure[:, at["coil"], at["supply"]]
         blower, fan_speed = self.states["blower"], self._closure[1][:, columns]
         made = np.exp(-0.5 * ((fan_speed - blower.mean[at["blower"]]) / blower.spread[at["blower"]]) ** 2)
-        joint = made * suction[:, None, :, None] * pressure[:, None, None, :]
-        joint = joint * self._heard[0][:, at["input"], limit][:, None, None, None]
-        joint = joint / max(joint.sum(), 1e-300)
-        by_flow, by_suction, by_pressure = joint.sum((1, 2, 3)), joint.sum((1, 3)), joint.sum((1, 2))
-        three, five = float((by_suction @ self._nodes[3].at).sum()), float((by_pressure @ self._nodes[5].at).sum())
-        filter_, coil_drop = float((by_suction * drop_f).sum()), float((by_pressure * drop_c).sum())
-        beyond = float((joint.sum((2, 3)) * excess[:, columns]).sum())
-        flow = float(by_flow @ self.airflow)
-        inlet = beyond + float(by_flow @ np.exp(self._log_clean("inlet")))
-        log_speed = float((joint * fan_speed).sum())
+        weight = made * suction[:, None, :, None] * pressure[:, None, None, :]
+        weight = weight * self._heard[0][:, at["input"], at["limit"]][:, None, None, None]
+        weight = weight / max(weight.sum(), 1e-300)
+        by_total = weight.sum(1)
+        back = start_r[:, at["return"], :, None] * step_f[:, at["filter"]]
+        ahead = start_s[:, at["supply"], :, None] * step_c[:, at["coil"]] if self.evidence.coil else pressure[:, None]
+        speed = np.exp(fan_speed)
+        mean = float((weight * speed).sum())
+        return Joint(back * (by_total.sum(2) / np.maximum(suction, 1e-300))[:, None, :],
+                     ahead * (by_total.sum(1) / np.maximum(pressure, 1e-300))[:, None, :], weight.sum((2, 3)), by_total,
+                     excess[:, columns], Gauge(mean, _spread(float((weight * speed ** 2).sum()), mean)), at)
+
+    def moments_of(self, joint: Joint) -> Moments:
+        """Means and spreads of what the weights hold."""
+        two, three, five = self._nodes[2].at, self._nodes[3].at, self._nodes[5].at
+        six = self._nodes[6].at if self.evidence.coil else np.zeros(1)
+        by_flow, g = joint.by_total.sum((1, 2)), joint.place["input"]
+        step = five[None, None, :] - six[None, :, None]
+        ahead = ({"coil": step, "supply": six[None, :, None]} if self.evidence.coil
+                 else {"coil": 0 * step, "supply": step})
+        drops = {"return": _over(joint.by_return, two[None, :, None]),
+                 "filter": _over(joint.by_return, np.maximum(three[None, None, :] - two[None, :, None], 0.0)),
+                 "inlet": _over(joint.by_inlet, joint.excess + np.exp(self._log_clean("inlet"))[:, None]),
+                 **{part: _over(joint.by_supply, np.maximum(drop, 0.0)) for part, drop in ahead.items()}}
         _, log_input, rise = self._heat
+        return Moments(_over(by_flow, self.airflow),
+                       _over(by_flow, (self.evidence.plate_input or 0.0) * np.exp(log_input[:, g])), joint.speed, drops,
+                       _over(by_flow, rise[:, g]))
+
+    def total_of(self, joint: Joint) -> Gauge:
+        """Mean and spread of the pressure between the taps after the filter and before the coil [Pa]."""
+        return _over(joint.by_total, self._nodes[3].at[None, :, None] + self._nodes[5].at[None, None, :])
+
+    def eases(self, airflow: float, speed: float) -> float:
+        """Gain in ln(airflow) for a fall of ln(resistance), by the slope of the fan where it runs."""
+        flow, static = self._fan
         steep = 1.05
-        curve_flow, curve_static = self._fan
-        here = flow / np.exp(log_speed) * np.array([1 / steep, steep])
-        made_here = np.maximum(np.interp(here, curve_flow, curve_static), 1.0)
-        slope = float(np.log(made_here[0] / made_here[1]) / (2 * np.log(steep)))
-        return Means(flow, {"return": three - filter_, "filter": filter_, "inlet": inlet, "coil": coil_drop,
-                            "supply": five - coil_drop}, three + five + beyond, log_speed,
-                     float(by_flow @ log_input[:, at["input"]]), float(by_flow @ rise[:, at["input"]]),
-                     1 / (2 + max(slope, 0.0)))
+        made = np.maximum(np.interp(airflow / speed * np.array([1 / steep, steep]), flow, static), 1.0)
+        return 1 / (2 + max(float(np.log(made[0] / made[1]) / (2 * np.log(steep))), 0.0))
 
-    def _moments(self, present: frozenset[str]) -> Moments:
-        names = sorted(present)
-        at = {name: int(states.index_many(np.ones((1, len(names))), names)[0]) for name, states in self.states.items()}
-        r, f, i, b, g = (at[name] for name in ("return", "filter", "inlet", "blower", "input"))
-        c, u = at["coil"] if self.evidence.coil else 0, at["supply"]
-        _, fan_speed = self._closure
-        excess, _, which = self._inlet
-        _, log_input, rise = self._heat
-        columns = [m for m, state in enumerate(which) if state == i]
-        suction, filter_drop = (a[:, r, f] for a in self._suction)
-        pressure, coil_drop = (a[:, c, u] for a in self._pressure)
-        three, five, states = self._nodes[3], self._nodes[5], self.states["blower"]
-        made = np.exp(-0.5 * ((fan_speed[:, columns] - states.mean[b]) / states.spread[b]) ** 2)
-        limit = int(self._limit_of(np.ones((1, len(names))), names)[0])
-        scale = self._heard[0][:, g, limit][:, None, None, None]
-        joint = suction[:, None, :, None] * pressure[:, None, None, :] * made * scale  # (Q, M, i, j)
-        joint = joint / max(joint.sum(), 1e-300)
 
-        def over(values: Array) -> Gauge:
-            mean = float((joint * values).sum())
-            return Gauge(mean, float(np.sqrt(max((joint * values ** 2).sum() - mean ** 2, 0.0))))
+def _over(weight: Array, values: Array) -> Gauge:
+    mean = float((weight * values).sum())
+    return Gauge(mean, _spread(float((weight * values ** 2).sum()), mean))
 
-        drop_f = filter_drop[:, None, :, None] + np.zeros_like(joint)
-        drop_c = coil_drop[:, None, None, :] + np.zeros_like(joint)
-        total_s = three.at[None, None, :, None] + np.zeros_like(joint)
-        total_p = five.at[None, None, None, :] + np.zeros_like(joint)
-        clean_inlet = np.exp(self._log_clean("inlet"))[:, None, None, None]
-        across = self.airflow[:, None, None, None] + np.zeros_like(joint)
-        drops = {"return": over(total_s - drop_f), "filter": over(drop_f),
-                 "inlet": over(excess[:, columns][:, :, None, None] + clean_inlet + np.zeros_like(joint)),
-                 "coil": over(drop_c), "supply": over(total_p - drop_c)}
-        plate = self.evidence.plate_input or 0.0
-        return Moments(over(across), over(plate * np.exp(log_input[:, g])[:, None, None, None] + np.zeros_like(joint)),
-                       over(np.exp(fan_speed[:, columns])), drops,
-                       over(rise[:, g][:, None, None, None] + np.zeros_like(joint)))
+
+def _spread(square: float, mean: float) -> float:
+    return float(np.sqrt(max(square - mean ** 2, 0.0)))

@@ -26,7 +26,7 @@ from causebook.diagnosis.model import (
 from causebook.diagnosis.next_test import next_tests
 from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
-from causebook.diagnosis.root_chance import root_chances
+from causebook.diagnosis.root_chance import RootChances, root_chances
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
@@ -56,15 +56,15 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
     posterior = _believe(reasoner, case, surveyed, knowledge)
     plate = plate_of(case)
     chances = root_chances(posterior, knowledge, plate)
-    root = _root(chances.chance, knowledge)
+    root = _root(chances, knowledge)
     present = believed(posterior, root, knowledge)
     found = merged_found(surveyed.sets, knowledge)
     settled = roles(present, root, posterior, found, knowledge, plate)
-    causes = _causes(posterior, chances.chance, settled, surveyed, knowledge)
+    causes = _causes(posterior, chances, settled, surveyed, knowledge)
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
     looked = [f.id for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR]
     leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
-    tests = next_tests(posterior, chances.leads, looked, knowledge, leading)
+    tests = next_tests(posterior, chances.leads, looked, knowledge, leading, families)
     steps = _steps(case, reasoner, causes, knowledge, upto) if show_steps else ()
     ranges: tuple[Expected, ...] = ()
     if posterior.path is not None:
@@ -100,11 +100,11 @@ def _has_coil(case: Case) -> bool:
     return case.file.coil is not None and not case.file.coil.none
 
 
-def _root(chances: Mapping[str, float], knowledge: Knowledge) -> str | None:
-    """The cause most likely to be the root, unless even that is unlikely."""
-    named = {c: p for c, p in chances.items() if not knowledge.causes[c].residual}
-    best = max(sorted(named), key=lambda c: named[c], default=None)
-    return best if best is not None and named[best] >= knowledge.constants["unlikely-below"].value else None
+def _root(chances: RootChances, knowledge: Knowledge) -> str | None:
+    """The cause that stands out as the root, unless even that is unlikely."""
+    named = sorted(c for c in chances.chance if not knowledge.causes[c].residual)
+    best = max(named, key=chances.standing, default=None)
+    return best if best is not None and chances.standing(best) >= knowledge.constants["unlikely-below"].value else None
 
 
 def believed(posterior: Posterior, root: str | None, knowledge: Knowledge) -> list[str]:
@@ -128,7 +128,7 @@ def word(probability: float, confirmed: bool, knowledge: Knowledge) -> Belief:
     return Belief.SETTLED if probability >= limit["settled-from"] and confirmed else Belief.LIKELY
 
 
-def _causes(posterior: Posterior, chances: Mapping[str, float], settled: Roles, surveyed: Survey,
+def _causes(posterior: Posterior, chances: RootChances, settled: Roles, surveyed: Survey,
             knowledge: Knowledge) -> tuple[CauseBelief, ...]:
     out = []
     states = {f.id: f for f in surveyed.findings}
@@ -141,7 +141,7 @@ def _causes(posterior: Posterior, chances: Mapping[str, float], settled: Roles, 
         if role is None:
             role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
         out.append(CauseBelief(cause, known.name, chance, belief, role, _why(cause, role, settled, states, knowledge),
-                               chances[cause]))
+                               chances.chance[cause], chances.restores[cause]))
     for known in knowledge.causes.values():
         # Underlying reasons stand outside the belief: they are told when their own findings are there.
         if known.underlying and _confirmed(known.id, states, knowledge) and any(

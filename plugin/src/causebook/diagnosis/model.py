@@ -46,6 +46,8 @@ class CauseBelief:
     why: str
     root_chance: float = 0.0
     """Chance that it is the root, over all that may be present; the probability is that it is there at all."""
+    restores_chance: float = 0.0
+    """Chance that correcting it alone would do; of several causes each may."""
 
 
 @dataclass(frozen=True, slots=True)

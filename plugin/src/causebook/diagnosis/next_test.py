@@ -1,7 +1,7 @@
 """What to do next: the most information about the root for each minute and risk.
 
-Information is the expected fall of the entropy of "which cause is the root" from looking at one finding, by
-noisy-OR; a test that shows several findings is worth what they tell together, each only of what is still open.
+Information is the expected fall of the entropy of "which cause is the root" from looking at one finding; a test that
+shows several findings is worth what they tell together, each only of what is still open.
 Findings already looked for, and other views of the same fact, are worth nothing; a test that needs another comes
 after it.  Safety comes first, outside the arithmetic.
 """
@@ -9,19 +9,19 @@ after it.  Safety comes first, outside the arithmetic.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
 
 import numpy as np
 
 from causebook.diagnosis.evidence import Array
+from causebook.diagnosis.foreseen import errors_of, foreseen
+from causebook.diagnosis.information import entropy, of_finding, of_reading
 from causebook.diagnosis.model import NextTest
 from causebook.diagnosis.posterior import Posterior
 from causebook.knowledge.model import Knowledge, Test
 
-
-def entropy(chance: Array) -> float:
-    """Entropy of a distribution [bit]."""
-    held = chance[chance > 0]
-    return float(-(held * np.log2(held)).sum())
+STATES = 30
+"""How many of the likeliest states of the air path a reading is foreseen in."""
 
 
 def rooted(posterior: Posterior, leads: Mapping[str, float]) -> Array:
@@ -35,50 +35,75 @@ def rooted(posterior: Posterior, leads: Mapping[str, float]) -> Array:
     return joint
 
 
-def information(joint: Array, present: Array) -> float:
-    """Expected information [bit] about the root from learning whether a finding is present.
+class Foresight:
+    """What each finding would tell about the root: seen things by noisy-OR, readings by the heat-and-air model."""
 
-    `joint` is (sets, roots), `present` (sets,) the chance that the finding is there.
-    """
-    root = joint.sum(axis=0)
-    both = present @ joint
-    return max(entropy(root) - float(both.sum()) * entropy(both / max(both.sum(), 1e-12))
-               - float((root - both).sum()) * entropy((root - both) / max((root - both).sum(), 1e-12)), 0.0)
+    def __init__(self, posterior: Posterior, leads: Mapping[str, float], knowledge: Knowledge) -> None:
+        self.posterior, self.knowledge = posterior, knowledge
+        self.joint = rooted(posterior, leads)
+        self.open = entropy(self.joint.sum(axis=0))
+        self._error = knowledge.constants["wrong-observation-share"].value
 
+    def tells(self, finding: str) -> float:
+        """Expected information [bit] about the root from looking for a finding."""
+        shown = self.knowledge.findings[finding].physical
+        if shown and self.posterior.path is not None:
+            joint, by_state = self._readings
+            if shown not in by_state:
+                return 0.0
+            return of_reading(joint, *by_state[shown])
+        return of_finding(self.joint, self.posterior.net.present(finding), self._error)
 
-def worth(test: Test, posterior: Posterior, joint: Array, known_groups: Iterable[str],
-          knowledge: Knowledge) -> tuple[float, str]:
-    """Information of a test [bit], and the finding of it that tells most."""
-    open_ = entropy(joint.sum(axis=0))
-    if open_ <= 0:
-        return 0.0, ""
-    done = set(known_groups)
-    best: dict[str, tuple[float, str]] = {}
-    for finding in test.reveals:
-        group = knowledge.findings[finding].group or finding
-        if group in done or finding in done:
-            continue
-        told = information(joint, posterior.net.present(finding))
-        if told > best.get(group, (0.0, ""))[0]:
-            best[group] = (told, finding)
-    left = float(np.prod([1 - min(told / open_, 1.0) for told, _ in best.values()])) if best else 1.0
-    top = max(best.values(), default=(0.0, ""))
-    return open_ * (1 - left), top[1]
+    @cached_property
+    def _readings(self) -> tuple[Array, Mapping[str, tuple[Array, Array]]]:
+        """Joint chance (states of the air path, roots), and what each kind of reading would show in each state."""
+        path, sets = self.posterior.path, self.posterior.sets
+        assert path is not None
+        acting = [n for n, c in enumerate(sets.causes) if self.knowledge.causes[c].effects]
+        keys, where = np.unique(sets.members[:, acting], axis=0, return_inverse=True)
+        joint = np.zeros((len(keys), self.joint.shape[1]))
+        np.add.at(joint, where.ravel(), self.joint)
+        order = np.argsort(-joint.sum(axis=1), kind="stable")[:STATES]
+        names = [sets.causes[n] for n in acting]
+        errors = errors_of(self.knowledge)
+        shown = [foreseen(path, frozenset(c for c, has in zip(names, keys[n], strict=True) if has), errors)
+                 for n in order]
+        columns = {kind: (np.array([s[kind].value for s in shown]), np.array([s[kind].sd for s in shown]))
+                   for kind in shown[0]}
+        return joint[order] / joint[order].sum(), columns
+
+    def worth(self, test: Test, known_groups: Iterable[str]) -> tuple[float, str]:
+        """Information of a test [bit], and the finding of it that tells most."""
+        if self.open <= 0:
+            return 0.0, ""
+        done = set(known_groups)
+        best: dict[str, tuple[float, str]] = {}
+        for finding in test.reveals:
+            group = self.knowledge.findings[finding].group or finding
+            if group in done or finding in done:
+                continue
+            told = self.tells(finding)
+            if told > best.get(group, (0.0, ""))[0]:
+                best[group] = (told, finding)
+        left = float(np.prod([1 - min(told / self.open, 1.0) for told, _ in best.values()])) if best else 1.0
+        top = max(best.values(), default=(0.0, ""))
+        return self.open * (1 - left), top[1]
 
 
 def next_tests(posterior: Posterior, leads: Mapping[str, float], looked_for: Sequence[str], knowledge: Knowledge,
-               leading: Sequence[str], least: float = 0.02) -> tuple[NextTest, ...]:
+               leading: Sequence[str], families: Sequence[str], least: float = 0.02) -> tuple[NextTest, ...]:
     """Tests worth doing, best first: safety that is still open, then information per minute."""
     posterior = posterior.likeliest()
-    joint = rooted(posterior, leads)
+    ahead = Foresight(posterior, leads, knowledge)
     groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
     besides = knowledge.constants["test-minutes-besides"].value
     ranked = []
     for test in knowledge.tests.values():
-        if not all(set(knowledge.tests[n].reveals) & groups for n in test.needs) or (
-                test.once and set(test.reveals) & set(looked_for)):
+        if (test.families and not set(test.families) & set(families)
+                or not all(set(knowledge.tests[n].reveals) & groups for n in test.needs)
+                or test.once and set(test.reveals) & set(looked_for)):
             continue
-        told, finding = worth(test, posterior, joint, groups, knowledge)
+        told, finding = ahead.worth(test, groups)
         cost = test.minutes + besides + knowledge.constants[f"risk-minutes-{test.risk}"].value
         safety = test.first and not any(f in looked_for for f in test.reveals)
         if told < least and not safety:

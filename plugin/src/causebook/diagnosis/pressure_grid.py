@@ -57,12 +57,3 @@ def mass(steps: Array, log_clean: Array, states: States) -> Array:
     below = ndtr((logs[None, None] - centre) / states.spread[None, :][wide])
     cells: Array = np.diff(below, axis=-1)
     return cells
-
-
-def mean_step(start: Array, move: Array, before: Array, after: Array) -> Array:
-    """Mean rise of the pressure over one part, at each cell it may end in: (Q, A, i), (Q, B, i, j) -> (Q, A, B, j)."""
-    step = np.maximum(after[None, :] - before[:, None], 0.0)
-    weight = np.einsum("qai,qbij->qabj", start, move, optimize=True)
-    total = np.einsum("qai,qbij->qabj", start, move * step, optimize=True)
-    mean: Array = total / np.maximum(weight, 1e-300)
-    return mean

@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
+from scipy.special import ndtr
 
-from causebook.diagnosis.airpath_belief import PATH_PARTS, Means, PathBelief
+from causebook.diagnosis.airpath_belief import PATH_PARTS, PathBelief
 from causebook.diagnosis.posterior import Posterior
 from causebook.diagnosis.roles import damaged_by
 from causebook.diagnosis.system import clean_drop
@@ -30,16 +32,49 @@ class RootChances:
 
     chance: Mapping[str, float]
     """Cause -> chance that it is the root; with what is left for none they sum to one."""
+    restores: Mapping[str, float]
+    """Cause -> chance that correcting it alone would do, whichever repair wins most; several may."""
     leads: Mapping[str, float]
     """Cause -> share of the sets with it in which it is their root."""
+
+    def standing(self, cause: str) -> float:
+        """By which causes are ranked for being named the root: to win most and to do alone count alike."""
+        return 0.5 * (self.chance[cause] + self.restores[cause])
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """Where the furnace runs under one set of causes: means as bare SI numbers."""
+
+    airflow: float
+    drops: Mapping[str, float]
+    total: float
+    """Of the drops that the fan works against."""
+    log_speed: float
+    log_input: float
+    """Of the input over the plate's."""
+    rise: float
+    eases: float
+    """Gain in ln(airflow) for a fall of ln(resistance)."""
+
+
+def _point(path: PathBelief, physical: frozenset[str]) -> Point:
+    joint = path.joint(physical)
+    found = path.moments_of(joint)
+    flow, speed, plate = found.airflow.value, found.speed.value, path.evidence.plate_input
+    drops = {part: drop.value for part, drop in found.drops.items()}
+    beyond = drops["inlet"] - clean_drop(path, "inlet", flow)
+    return Point(flow, drops, path.total_of(joint).value + max(beyond, 0.0), float(np.log(speed)),
+                 float(np.log(found.input.value / plate)) if plate else 0.0, found.rise.value, path.eases(flow, speed))
 
 
 def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> RootChances:
     """Chances of being the root, over all sets."""
     order = np.argsort(-posterior.chance, kind="stable")[:SETS]
     rooted: dict[str, float] = defaultdict(float)
+    alone: dict[str, float] = defaultdict(float)
     held: dict[str, float] = defaultdict(float)
-    gains: dict[object, dict[str, tuple[float, bool]]] = {}
+    gains: dict[object, dict[str, tuple[float, float]]] = {}
     for place in order:
         present = sorted(posterior.sets.names(int(place)))
         chance = float(posterior.chance[place])
@@ -48,26 +83,40 @@ def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> Ro
         physical = tuple(c for c in present if knowledge.causes[c].effects)
         if physical not in gains:
             gains[physical] = _gains(physical, posterior.path, knowledge, plate) if posterior.path else {}
-        for cause, share in _shares(present, physical, gains[physical], posterior, int(place), knowledge).items():
+        heat = _by_heat(present, physical, posterior, int(place))
+        for cause, share in _shares(present, physical, gains[physical], heat, posterior, knowledge).items():
             rooted[cause] += chance * share
+            alone[cause] += chance * max(share, heat * gains[physical].get(cause, (0.0, 0.0))[1])
     # Elsewhere a cause is the root as often as where it was looked into; nowhere seen, as often as not.
     leads = {c: rooted[c] / held[c] if held[c] > 0 else 0.5 for c in posterior.sets.causes}
     out = {c: rooted[c] + (p - held[c]) * leads[c] for c, p in posterior.marginal.items()}
-    return RootChances({c: p / max(sum(out.values()), 1.0) for c, p in out.items()}, leads)
+    restores = {c: min(p, max(out[c], alone[c])) for c, p in posterior.marginal.items()}
+    return RootChances({c: p / max(sum(out.values()), 1.0) for c, p in out.items()}, restores, leads)
 
 
-def _shares(present: list[str], physical: tuple[str, ...], gains: Mapping[str, tuple[float, bool]],
-            posterior: Posterior, place: int, knowledge: Knowledge) -> dict[str, float]:
+def _by_heat(present: list[str], physical: tuple[str, ...], posterior: Posterior, place: int) -> float:
+    """Chance that heat brought the complaint about in one set; with causes of heat alone nothing else did."""
+    if posterior.by_heat is None or not physical:
+        return 0.0
+    return float(posterior.by_heat[place]) if len(present) > len(physical) else 1.0
+
+
+def _shares(present: list[str], physical: tuple[str, ...], gains: Mapping[str, tuple[float, float]],
+            heat: float, posterior: Posterior, knowledge: Knowledge) -> dict[str, float]:
     """Who is the root of one set, and with what share: heat for the best repair, else what opens without heat."""
     if posterior.by_heat is None or not gains:
         damage = damaged_by(present, knowledge)
         able = [c for c in present if c not in damage] or present
         return {max(able, key=lambda c: (posterior.marginal[c], c)): 1.0} if able else {}
     others = [c for c in present if c not in physical]
-    heat = float(posterior.by_heat[place]) if others else 1.0
-    restoring = [c for c in physical if gains[c][1]] or list(physical)
     out: dict[str, float] = defaultdict(float)
-    out[max(restoring, key=lambda c: (gains[c][0], c))] = heat
+    left = heat
+    # Of those whose repair restores, the one that wins most; where none does, the one that wins most.
+    ranked = sorted(physical, key=lambda c: (-gains[c][0], c))
+    for cause in ranked:
+        out[cause] = left * gains[cause][1]
+        left *= 1 - gains[cause][1]
+    out[ranked[0]] += left
     links = {c: max((p for f, p in knowledge.causes[c].links.items()
                      if knowledge.findings[f].group == "complaint"), default=0.3) for c in others}
     for cause in others:
@@ -76,11 +125,14 @@ def _shares(present: list[str], physical: tuple[str, ...], gains: Mapping[str, t
 
 
 def _gains(physical: tuple[str, ...], path: PathBelief, knowledge: Knowledge,
-           plate: Plate) -> dict[str, tuple[float, bool]]:
-    """Cause -> (gain in limit margin [K], does its repair restore?), to first order about the set's own means."""
+           plate: Plate) -> dict[str, tuple[float, float]]:
+    """Cause -> (gain in limit margin [K], chance that its repair restores), to first order about the set's means.
+
+    A repair goes with an ordinary clean filter, and restores when the limit stays closed and the rise is in range.
+    """
     if not physical:
         return {}
-    e, means = path.evidence, path.means(frozenset(physical))
+    e, means = path.evidence, _point(path, frozenset(physical))
     effects = {c: knowledge.causes[c].effects for c in physical}
     weight: dict[str, float] = defaultdict(float)
     for found in effects.values():
@@ -97,14 +149,20 @@ def _gains(physical: tuple[str, ...], path: PathBelief, knowledge: Knowledge,
                          for effect in found)
         other[cause] = sum(_limit_gain(effect, path, means, body) for effect in found)
     filters = [c for c in physical if any(x.on == "filter" for x in effects[c])]
+    constants = knowledge.constants
+    shares = hypot(constants["limit-body-factor"].spread / factor, constants["airflow-by-rise-spread"].value)
+    opening = constants["limit-opening-spread"].value * 5 / 9
     out = {}
     for cause in physical:
         gain = body * -np.expm1(-air[cause]) + other[cause]
-        together = {cause, *filters}
-        eased = sum(air[c] for c in together)
+        eased = sum(air[c] for c in {cause, *filters})
         after = margin + body * -np.expm1(-eased) + other[cause]
-        in_range = plate.rise_maximum is None or means.rise * np.exp(-eased) <= plate.rise_maximum * 1.02
-        out[cause] = (float(gain), bool(after > 0 and in_range))
+        stays = ndtr(after / hypot(shares * body * np.exp(-eased), opening))
+        in_range = 1.0
+        if plate.rise_maximum is not None:
+            over = np.log(means.rise * np.exp(-eased) / (1.02 * plate.rise_maximum))
+            in_range = ndtr(-over / constants["airflow-by-rise-spread"].value)
+        out[cause] = (float(gain), float(stays * in_range))
     return out
 
 
@@ -116,7 +174,7 @@ def _size(effect: Effect) -> float:
     return abs(float(np.log(abs(effect.factor)))) if effect.factor else 1.0
 
 
-def _air_gain(effect: Effect, path: PathBelief, means: Means) -> float:
+def _air_gain(effect: Effect, path: PathBelief, means: Point) -> float:
     """Fall of ln(rise) when one effect is undone."""
     e = path.evidence
     if effect.on in PATH_PARTS:
@@ -133,7 +191,7 @@ def _air_gain(effect: Effect, path: PathBelief, means: Means) -> float:
     return 0.0
 
 
-def _limit_gain(effect: Effect, path: PathBelief, means: Means, body: float) -> float:
+def _limit_gain(effect: Effect, path: PathBelief, means: Point, body: float) -> float:
     """Gain in limit margin [K] of undoing what acts on the limit itself or on the return air."""
     e = path.evidence
     if effect.on == "limit":

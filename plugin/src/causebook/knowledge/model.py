@@ -27,6 +27,10 @@ Probability = Annotated[float, Field(ge=0, le=1)]
 Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
+Shown = Literal["", "rise", "static", "return", "filter", "inlet", "coil", "supply", "speed", "input", "limit",
+                "recirculation", "filter-out", "return-opened", "supply-opened"]
+"""What a reading shows of the heat-and-air model: rise; external static; drop of a part; speed of the blower against
+its table; input; temperature at which the limit opens; return above the rooms; the rise of a test with parts away."""
 
 
 class Basis(Entry):
@@ -101,7 +105,8 @@ class Finding(Named):
 
     `how` says how it is looked for.  `computed` names the survey rule that derives it from readings (empty: it is
     seen or told).  Findings of one `group` are views of one fact and count once.
-    `physical` marks those that the air-path model already weighs, so that noisy-OR leaves them to it.
+    `physical` names the unknown of the heat-and-air model that shows in it: that model weighs its readings, so that
+    noisy-OR leaves them to it, and foresees them.
     """
 
     how: str = ""
@@ -110,7 +115,7 @@ class Finding(Named):
     group: str = ""
     leak: Probability
     computed: str = ""
-    physical: bool = False
+    physical: Shown = ""
     threshold: str = ""
     """The limit in words with its unit, for people ("above 0.20 in. w.c.")."""
     limit: float | None = None
@@ -207,6 +212,8 @@ class Test(Named):
     risk: Risk
     reveals: tuple[str, ...]
     needs: tuple[str, ...] = ()
+    families: tuple[str, ...] = ()
+    """Complaints it is for; empty: any."""
     first: bool = False
     how: str = ""
     clears: tuple[str, ...] = ()

@@ -83,9 +83,10 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
                      else State.UNCLEAR)
             last = max((when.get(r, 0) for r in judged.readings), default=0)
             out.append(FindingState(known.id, known.name, state, judged.probability, last, judged.readings,
-                                    judged.because, known.physical))
+                                    judged.because, bool(known.physical)))
         elif known.id in seen:
             said, number = seen[known.id]
             state, chance = SEEN[said]
-            out.append(FindingState(known.id, known.name, state, chance, number, (), f"seen: {said}", known.physical))
+            out.append(FindingState(known.id, known.name, state, chance, number, (), f"seen: {said}",
+                                    bool(known.physical)))
     return tuple(sorted(out, key=lambda f: (f.step, f.id)))

@@ -1,0 +1,44 @@
+"""What is proposed next: readings are worth what the model does not know already."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from causebook.casefile.model import Case
+from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis.next_test import Foresight
+from causebook.diagnosis.root_chance import root_chances
+from causebook.knowledge.model import Knowledge
+
+FIRE = {"read": {"return-air": "66 degF", "supply-air": "150 degF", "room-temperature": "67 degF"},
+        "seen": {"limit-fault-stored": "yes", "limit-opened-while-watched": "no"}}
+MAP = {"read": {"tap-before-filter": "-0.12 inH2O", "tap-after-filter": "-0.52 inH2O",
+                "tap-before-coil": "0.22 inH2O", "tap-after-coil": "0.10 inH2O"}}
+
+
+def worth(case: Case, knowledge: Knowledge) -> dict[str, float]:
+    return {t.id: t.information for t in diagnose(case, knowledge, show_steps=False).verdict.next_tests}
+
+
+def tells(finding: str, case: Case, knowledge: Knowledge) -> float:
+    told = diagnose(case, knowledge, show_steps=False)
+    leads = root_chances(told.posterior, knowledge, told.plate).leads
+    return Foresight(told.posterior.likeliest(), leads, knowledge).tells(finding)
+
+
+def test_pressures_tell_much_while_unread_and_hardly_anything_after(knowledge: Knowledge,
+                                                                    make_case: Callable[..., Case]) -> None:
+    before = worth(make_case(FIRE), knowledge)
+    after = worth(make_case(FIRE, MAP), knowledge)
+    assert before["static-map"] > 0.4
+    assert after.get("static-map", 0.0) < 0.25 * before["static-map"]
+
+
+def test_taking_the_filter_out_tells_less_once_its_drop_is_known(knowledge: Knowledge,
+                                                                 make_case: Callable[..., Case]) -> None:
+    told = [tells("filter-out-rise-falls", make_case(*steps), knowledge) for steps in ((FIRE,), (FIRE, MAP))]
+    assert told[0] > 2 * told[1]
+
+
+def test_a_test_for_other_complaints_is_not_proposed(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
+    assert "dry-coil-airflow" not in worth(make_case(FIRE, MAP), knowledge)
