@@ -30,13 +30,17 @@ def make_library(folder: Path, count: int) -> list[Path]:
         source = demo[number % len(demo)]
         case = folder / f"{source.name}-{number:05d}"
         shutil.copytree(source, case)
-        back = dt.timedelta(days=number % 3650)
         text = (case / "case.yml").read_text()
-        text = _TITLE.sub(lambda found: f'title: "{found[1]} ({number})"', text)
-        text = _DATE.sub(lambda found: f"{found[1]}{dt.date.fromisoformat(found[2]) - back}", text)
-        (case / "case.yml").write_text(text)
+        (case / "case.yml").write_text(_numbered(text, number))
         made.append(case)
     return made
+
+
+def _numbered(text: str, number: int) -> str:
+    """A case file with the number in its title, and some days older."""
+    back = dt.timedelta(days=number % 3650)
+    text = _TITLE.sub(lambda found: f'title: "{found[1]} ({number})"', text)
+    return _DATE.sub(lambda found: f"{found[1]}{dt.date.fromisoformat(found[2]) - back}", text)
 
 
 def make_project(folder: Path) -> Path:

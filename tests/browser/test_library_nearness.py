@@ -95,7 +95,8 @@ def test_numbers_mean_the_same_in_both(opened, known):
     known_asks = {ask.id: ask for ask in asks(known)}
     for line in lines(known):
         for _ in range(6):
-            typed = {id_: dice.uniform(0.5, 1.5) * (abs(line.limit / factor) or 100) for id_, factor in line.terms.items()}
+            typed = {id_: dice.uniform(0.5, 1.5) * (abs(line.limit / factor) or 100)
+                     for id_, factor in line.terms.items()}
             assert page.evaluate("typed => near.judge(typed)", typed) == judge(typed, known)
         assert set(line.terms) <= set(known_asks)
 

@@ -148,8 +148,10 @@ def test_the_command_finds_a_case(capsys):
 @pytest.mark.parametrize(("option", "value", "says"), [
     ("--read", "rice 3 degF", "meant rise"), ("--read", "rise 78", "the unit is missing"),
     ("--read", "rise 3 Pa", "not a unit of temperature difference"), ("--read", "rise", "its value with a unit"),
-    ("--read", "rise 78 degF", ""), ("--read", "tap after filter −0.5 inH2O", ""), ("--seen", "filter-dirty=perhaps", "yes or no"),
-    ("--seen", "filter-dirtyy", "filter-dirty"), ("--fact", "propane", "name=value"), ("--complaint", "fire", "no complaint"),
+    ("--read", "rise 78 degF", ""), ("--read", "tap after filter −0.5 inH2O", ""),
+    ("--seen", "filter-dirty=perhaps", "yes or no"),
+    ("--seen", "filter-dirtyy", "filter-dirty"), ("--fact", "propane", "name=value"),
+    ("--complaint", "fire", "no complaint"),
 ])
 def test_what_is_not_understood_is_said(known, option, value, says):
     words = {"--read": [], "--seen": [], "--fact": []} | ({option: [value]} if option != "--complaint" else {})
@@ -159,7 +161,8 @@ def test_what_is_not_understood_is_said(known, option, value, says):
             asking.query(*arguments)
     else:
         (number,) = asking.query(*arguments).typed.values()
-        assert math.isclose(number, {"rise 78 degF": 78 / 1.8, "tap after filter −0.5 inH2O": -124.5445}[value], rel_tol=1e-6)
+        meant = {"rise 78 degF": 78 / 1.8, "tap after filter −0.5 inH2O": -124.5445}[value]
+        assert math.isclose(number, meant, rel_tol=1e-6)
 
 
 # ---------------------------------------------------------------- tallies and study

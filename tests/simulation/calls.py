@@ -115,8 +115,9 @@ def _house(rng: Generator) -> House:
     marking = 10 * round((70 + 1.62 * rise[1] * rng.normal(1.11, 0.05)) / 10)
     counted = ("return", "filter", "coil", "supply") if rng.random() < 0.85 else ("return", "coil", "supply")
     house = House(plate, adjusted, share, share + rng.normal(0, 0.012), condensing,
-                  2 if rng.random() < 0.3 else 1, bool(rng.random() < 0.15), int(2024 - rng.integers(1, 24)), elevation, rise,
-                  float(rng.choice([0.5, 0.5, 0.5, 0.8])), tuple(p for p in counted if p in ducts), ducts, blower, "high",
+                  2 if rng.random() < 0.3 else 1, bool(rng.random() < 0.15), int(2024 - rng.integers(1, 24)),
+                  elevation, rise, float(rng.choice([0.5, 0.5, 0.5, 0.8])),
+                  tuple(p for p in counted if p in ducts), ducts, blower, "high",
                   marking, marking + rng.normal(0, 4), body, rng.uniform(100, 200), rng.uniform(15, 45),
                   rng.uniform(64, 72), rng.uniform(0, 2))
     # Whoever set it up took the setting nearest to the rise that he liked.

@@ -55,7 +55,8 @@ def test_a_changed_case_rebuilds_only_its_own_pages(project):
     change(site.case("narrow-return"), "Vantlebrook Warm Air", "Elsewhere Warm Air")
     again = site.build("--dirty")
     assert "2 cases, 1 of them worked up anew" in again.said
-    changed = {name for name, stamp in stamps(site.site).items() if stamp != before.get(name) and name.endswith(".html")}
+    changed = {name for name, stamp in stamps(site.site).items()
+               if stamp != before.get(name) and name.endswith(".html")}
     assert changed - {"404.html"} == {"cases/narrow-return/index.html", "cases/narrow-return/customer.html"}
     assert "Elsewhere Warm Air" in site.page("cases/narrow-return/customer.html")
 
@@ -225,7 +226,8 @@ def test_a_library_without_the_cases_is_a_clear_error(project):
     site = project()
     configure(site, plugins=["causebook/library"])
     built = site.build()
-    assert built.status != 0 and "causebook/library needs causebook/cases" in built.said and "Traceback" not in built.said
+    assert built.status != 0 and "causebook/library needs causebook/cases" in built.said
+    assert "Traceback" not in built.said
 
 
 def test_an_empty_library_builds(project):

@@ -52,10 +52,11 @@ def heat_of(case: Case, knowledge: Knowledge) -> Heat:
     """Air at the furnace inlet, efficiency and plate input of a case."""
     site, plate_of = case.file.site, case.file.furnace
     returns = [r.value for s in case.steps for r in s.readings if r.reading == "return-air" and not r.void]
-    temperature = returns[0] if returns else site.room if site.room is not None else ROOM
+    room = site.room if site.room is not None else ROOM
     elevation = site.elevation if site.elevation is not None else qty.q(0.0, "foot")
     humidity = site.relative_humidity if site.relative_humidity is not None else qty.q(0.30, "")
-    air = air_state(temperature, elevation, humidity)
+    # The humidity is that of the rooms: warming on the way back, or a mistyped return, adds no water.
+    air = replace(air_state(room, elevation, humidity), temperature=returns[0] if returns else room)
     sensible = qty.si(air.sensible_factor, qty.SENSIBLE_FACTOR)
     plate = adjusted = output = None
     share, note = numbers.constant(knowledge, "efficiency-non-condensing"), "usual for its kind"
