@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import shutil
 from dataclasses import replace
 
 import pytest
@@ -10,9 +11,10 @@ import pytest
 from causebook import cli, knowledge
 from causebook import quantity as qty
 from causebook.casefile.read import read_case
-from causebook.library import asking
+from causebook.library import asking, shelf
 from causebook.library.account import Account
 from causebook.library.find import Query, find
+from causebook.library.shelf import Shelf
 from causebook.library.study import courses
 from causebook.library.tallies import MOST_DOTS, dots, tallies
 from causebook.library.typed import asks, judge, lines, typed_of
@@ -143,6 +145,17 @@ def test_the_command_finds_a_case(capsys):
     said = capsys.readouterr().out
     assert said.index("narrow-return:") < said.index("Nearest with another root:") < said.index("Look at this next")
     assert "Filter is loaded: a lamp does not shine through (in neither)" in said
+
+
+def test_the_command_reads_what_a_build_has_kept(tmp_path, capsys, known, monkeypatch):
+    for id_ in ("narrow-return", "tired-limit"):
+        shutil.copytree(DEMO / id_, tmp_path / "casefiles" / id_)
+    asked = ["find", str(tmp_path / "casefiles"), "--complaint", "high limit", "--read", "rise 85 degF"]
+    assert cli.main(asked) == cli.OK
+    anew = capsys.readouterr().out
+    Shelf.within(tmp_path / ".causebook", tmp_path / "casefiles", known).take()
+    monkeypatch.setattr(shelf, "work_up", lambda *_: pytest.fail("worked up again"))
+    assert cli.main(asked) == cli.OK and capsys.readouterr().out == anew
 
 
 @pytest.mark.parametrize(("option", "value", "says"), [

@@ -18,7 +18,7 @@ from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
 from causebook.library.find import find
 from causebook.library.folders import case_folders
-from causebook.library.record import record_of
+from causebook.library.shelf import Shelf
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, prose, terminal, words
@@ -64,6 +64,9 @@ def _parser() -> argparse.ArgumentParser:
     find.add_argument("--seen", action="append", default=[], metavar="FINDING",
                       help="a finding that is there, or with =no one that was ruled out: filter-dirty, filter-dirty=no")
     find.add_argument("--fact", action="append", default=[], metavar="FACT", help="of the equipment: fuel=propane")
+    find.add_argument("--generated", type=Path, metavar="FOLDER",
+                      help="where the site's build keeps what it made (default: .causebook beside the case files); "
+                           "cases kept there are not worked up again")
     find.add_argument("--count", type=int, default=5, metavar="N", help="how many cases (default 5)")
     find.set_defaults(run=_find)
 
@@ -116,13 +119,11 @@ def _find(given: argparse.Namespace) -> int:
     except asking.NotUnderstood as wrong:
         print(f"causebook: {wrong}", file=sys.stderr)
         return MISUSED
-    records, problems = [], []
-    for folder in case_folders(given.casefiles):
-        case, found = _read(folder, known)
-        problems += errors(found)
-        if case is not None and not errors(found):
-            records.append(record_of(work_up(case, known)))
-    _say(problems, sys.stderr)
+    casefiles = given.casefiles.absolute()
+    shelf = Shelf.within(given.generated or casefiles.parent / ".causebook", casefiles, known)
+    told = [shelf.record(folder) for folder in case_folders(casefiles)]
+    records = [record for record, _ in told if record is not None]
+    _say((problem for _, problems in told for problem in problems), sys.stderr)
     print(asking.as_text(find(records, query, known, given.count), len(records), known), end="")
     return OK if records else WRONG
 

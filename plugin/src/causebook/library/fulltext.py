@@ -8,6 +8,7 @@ one is never found.
 from __future__ import annotations
 
 import html
+import os
 import shutil
 import subprocess
 import sys
@@ -54,9 +55,11 @@ def build_index(site: Path) -> None:
     part = site / f".{FOLDER}-part"
     shutil.rmtree(site / FOLDER, ignore_errors=True)
     command = [sys.executable, "-m", "pagefind", "--site", str(site), "--output-path", str(part), "--silent",
-               "--keep-index-url", "--force-language", "en", "--exclude-selectors", ",".join(LEFT_OUT)]
+               "--force-language", "en", "--exclude-selectors", ",".join(LEFT_OUT)]
+    # Addresses with "index.html" at their end, so that they are the same from a stick as from a server.
+    settings = os.environ | {"PAGEFIND_KEEP_INDEX_URL": "true"}
     try:
-        done = subprocess.run(command, capture_output=True, text=True)
+        done = subprocess.run(command, capture_output=True, text=True, env=settings)
         if done.returncode != 0 or not (part / "pagefind.js").is_file():
             raise NoIndex((done.stderr.strip() or done.stdout.strip() or "it wrote nothing").splitlines()[-1])
         for path in (path for pattern in _WIDGETS for path in part.glob(pattern)):

@@ -96,6 +96,11 @@ class Shelf:
     def __init__(self, casefiles: Path, kept: Path, pages: Path, knowledge: Knowledge) -> None:
         self.casefiles, self.kept, self.pages, self.knowledge = casefiles, kept, pages, knowledge
 
+    @classmethod
+    def within(cls, generated: Path, casefiles: Path, knowledge: Knowledge) -> Shelf:
+        """The shelf of a site that keeps everything generated below one folder."""
+        return cls(casefiles, generated / "kept", generated / "pages" / "cases", knowledge)
+
     def take(self, only: Sequence[str] = ()) -> Shelved:
         """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id."""
         folders = case_folders(self.casefiles, only)
@@ -109,6 +114,15 @@ class Shelf:
             prune(self.kept, (path for folder in folders for path in self._paths(folder.name)))
         return Shelved(tuple(entries), tuple(sorted(problems)),
                        frozenset(folder.name for folder, (entry, _) in made.items() if entry))
+
+    def record(self, folder: Path) -> tuple[Record | None, Sequence[Problem]]:
+        """The record of one case, as kept or, without writing it up, worked up now; none, and the errors, when it is
+        not sound."""
+        if (entry := self._find(folder)) is not None:
+            return entry.record, ()
+        case, problems = read_case(folder, self.knowledge)
+        wrong = errors(problems)
+        return (None, wrong) if case is None or wrong else (record_of(work_up(case, self.knowledge)), ())
 
     def written(self, entry: Entry) -> Written:
         """The pages and charts of a case on the shelf; made again when what was kept is broken."""

@@ -66,7 +66,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         root = Path(config.config_file_path or ".").absolute().parent
         casefiles = Path(self.config.casefiles)
         self.knowledge = self._load_knowledge(root)
-        self._shelf = Shelf(casefiles, Path(self.config.generated) / "kept", self.pages / "cases", self.knowledge)
+        self._shelf = Shelf.within(Path(self.config.generated), casefiles, self.knowledge)
         shelved = self._shelf.take(self.config.only)
         report(shelved.problems, root)
         log.info(f"{len(shelved.entries)} cases, {len(shelved.renewed)} of them worked up anew")
