@@ -42,7 +42,8 @@ def test_its_fields_are_described_by_name() -> None:
 def test_us_units_and_sensible_digits() -> None:
     work = as_json(worked())
     assert work["causes"][0] == {
-        "id": "return-undersized", "name": "Return too small", "probability": 0.99, "belief": "settled",
+        "id": "return-undersized", "name": "Return too small", "probability": 0.99, "root_chance": 0.0,
+        "restores_chance": 0.0, "belief": "settled",
         "role": "root", "why": "repaired alone with ordinary upkeep it brings the rise into range"}
     found = work["airflow"][0]
     assert found == {"set": "as found", "method": "rise and clocked input", "value": 695.0, "unit": "cfm", "sd": 34.8,
@@ -55,6 +56,15 @@ def test_us_units_and_sensible_digits() -> None:
     assert margin == {"value": 20.0, "unit": "°F", "sd": 8.0}
     assert work["what_ifs"][0]["limit_margin"]["value"] == -3.0
     assert work["options"][0]["holds"] == "complaint only"
+
+
+def test_the_root_stands_first_and_then_what_would_do() -> None:
+    base = worked()
+    causes = [replace(c, root_chance=0.1 * n, restores_chance=0.1 * n) for n, c in enumerate(base.verdict.causes)]
+    told = as_json(replace(base, verdict=replace(base.verdict, causes=tuple(causes))))["causes"]
+    assert told[0]["role"] == "root"
+    rest = [c["root_chance"] + c["restores_chance"] for c in told[1:]]
+    assert len(rest) > 1 and rest == sorted(rest, reverse=True)
 
 
 def test_units_of_the_inside_do_not_show() -> None:

@@ -12,7 +12,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import WhatIf
+from causebook.diagnosis.model import Role, WhatIf
 from causebook.quantity import Kind, Quantity
 from causebook.sizing.model import Compared, Option, Predicted
 from causebook.survey.model import Estimate, LimitEvidence, ReadingSet, State, Survey
@@ -67,11 +67,14 @@ class PartDrop(_Part):
 
 
 class Cause(_Part):
-    """One cause, most believed first."""
+    """One cause; the root named first, then in the order of how likely correcting it is what is needed."""
 
     id: str
     name: str
-    probability: float = Field(ge=0, le=1)
+    probability: float = Field(ge=0, le=1, description="that it is present")
+    root_chance: float = Field(ge=0, le=1, description="that it is the root: of the repairs that do alone, the one "
+                                                       "that wins most")
+    restores_chance: float = Field(ge=0, le=1, description="that correcting it alone does; of several causes each may")
     belief: str
     role: str
     why: str
@@ -211,8 +214,10 @@ def as_json(workup: Workup) -> dict[str, Any]:
         outcome=verdict.outcome.value,
         answered=verdict.answered,
         decided_by=verdict.decided_by,
-        causes=[Cause(id=c.id, name=c.name, probability=_share(c.probability), belief=c.belief.value,
-                      role=c.role.value, why=c.why) for c in verdict.causes],
+        causes=[Cause(id=c.id, name=c.name, probability=_share(c.probability), root_chance=_share(c.root_chance),
+                      restores_chance=_share(c.restores_chance), belief=c.belief.value, role=c.role.value, why=c.why)
+                for c in sorted(verdict.causes, key=lambda c: (c.role is not Role.ROOT,
+                                                               -c.root_chance - c.restores_chance))],
         sets=[CauseSet(causes=list(s.causes), probability=_share(s.probability)) for s in verdict.sets],
         findings=[FoundState(id=f.id, state=f.state.value, readings=list(f.readings), because=f.because,
                              probability=None if f.state is State.NOT_LOOKED_FOR else _share(f.probability))
