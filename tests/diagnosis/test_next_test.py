@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+
+import pytest
 
 from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis.foreseen import errors_of, foreseen
 from causebook.diagnosis.next_test import Foresight
 from causebook.diagnosis.root_chance import root_chances
 from causebook.knowledge.model import Knowledge
@@ -38,6 +42,18 @@ def test_taking_the_filter_out_tells_less_once_its_drop_is_known(knowledge: Know
                                                                  make_case: Callable[..., Case]) -> None:
     told = [tells("filter-out-rise-falls", make_case(*steps), knowledge) for steps in ((FIRE,), (FIRE, MAP))]
     assert told[0] > 2 * told[1]
+
+
+def test_what_was_read_is_what_is_foreseen(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
+    told = diagnose(make_case(FIRE, MAP), knowledge, show_steps=False)
+    path = told.posterior.path
+    assert path is not None
+    likeliest = frozenset(c for c in told.posterior.top_sets()[0][0] if knowledge.causes[c].effects)
+    ahead = foreseen(path, likeliest, errors_of(knowledge))
+    for part, inwc in (("return", 0.12), ("filter", 0.40), ("coil", 0.12), ("supply", 0.10)):
+        assert math.exp(ahead[part].value) / 249.08891 == pytest.approx(inwc, rel=0.12), part
+    assert math.exp(ahead["rise"].value) == pytest.approx(84 / 1.8, rel=0.05)
+    assert ahead["filter-out"].value < ahead["return-opened"].value < 0, "the filter takes the most"
 
 
 def test_a_test_for_other_complaints_is_not_proposed(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:

@@ -292,4 +292,6 @@ def corrected(surveyed: Survey, case: Case) -> bool:
 
 
 def _settles(tests: Sequence[NextTest]) -> tuple[str, ...]:
-    return tuple(f"{test.name}: {test.reason}" for test in tests[:3])
+    """The tests that tell most, whatever their minutes: nothing less settles what is open."""
+    telling = sorted(tests, key=lambda test: -test.information)
+    return tuple(f"{test.name}: {test.reason}" for test in telling[:3])
