@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from causebook import quantity as qty
 from causebook.survey import survey
+from causebook.survey.heat import rise_at_trip
 from causebook.survey.model import FindingState, State
 from causebook.survey.rules import RULES
 from survey.small import KNOWN, case, step
@@ -33,6 +34,20 @@ def test_airflow_by_rise_is_the_textbook_relation() -> None:
     assert qty.us(by_rise.value, qty.AIRFLOW) == pytest.approx(1185, rel=0.004)
     # 2 % heating value and 1 % of timing, 2.5 % efficiency, 1.4 of 50 °F: about 4 to 6 % together.
     assert 0.03 < qty.us(by_rise.sd, qty.AIRFLOW) / qty.us(by_rise.value, qty.AIRFLOW) < 0.08
+
+
+@pytest.mark.parametrize("back", ["205 degF", "211 degF"])
+def test_an_absurd_return_is_surveyed_and_not_stumbled_over(back: str) -> None:
+    """The water in the air is that of the rooms, whatever was typed for the return."""
+    told = survey(case([step(1, {**HEAT, "return-air": back})]), KNOWN)
+    usual = survey(case([step(1, HEAT)]), KNOWN)
+    assert qty.us(told.air.humidity_ratio, qty.HUMIDITY_RATIO) == pytest.approx(
+        qty.us(usual.air.humidity_ratio, qty.HUMIDITY_RATIO))
+
+
+def test_supply_below_return_at_a_trip_is_no_rise() -> None:
+    readings = case([step(1, {"supply-air-at-trip": "64 degF", "return-air": "68 degF"})]).steps[0].readings
+    assert rise_at_trip({t.reading: t for t in readings}, "", KNOWN) is None
 
 
 def test_input_by_the_clock_is_exact() -> None:

@@ -118,8 +118,7 @@ def rise_at_trip(readings: Mapping[str, Taken], state: str, knowledge: Knowledge
     number = numbers.value(supply, knowledge) - numbers.value(back, knowledge)
     if number <= 0:
         return None
-    return numbers.estimate(number,
-                            math.hypot(numbers.sd(supply, knowledge), numbers.sd(back, knowledge)),
+    return numbers.estimate(number, math.hypot(numbers.sd(supply, knowledge), numbers.sd(back, knowledge)),
                             qty.TEMPERATURE_DIFFERENCE, "supply at the trip less return",
                             (supply.reading, "return-air"))
 
