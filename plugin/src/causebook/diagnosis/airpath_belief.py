@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from causebook.diagnosis.blower_belief import blower_belief
 from causebook.diagnosis.evidence import Array, Evidence, Gauge
 from causebook.diagnosis.pressure_grid import Node, mass, node
 from causebook.diagnosis.states import states_of
@@ -46,6 +47,8 @@ class Moments:
     input: Gauge
     speed: Gauge
     """Blower speed as a share of its table's."""
+    motor: Gauge
+    """The share of it that causes of the motor account for: 1 without any, all of it with nothing else."""
     drops: Mapping[str, Gauge]
     rise: Gauge
 
@@ -66,6 +69,8 @@ class Joint:
     """(Q, M) drop of the inlet beyond its clean one [Pa]."""
     speed: Gauge
     """Of the blower, as a share of its table's."""
+    motor: Gauge
+    """The motor's part of it."""
     place: Mapping[str, int]
     """State of each unknown."""
 
@@ -105,7 +110,8 @@ class PathBelief:
             spreads[part] = gauge.sd
         self.states = {p: states_of([p], effects_path, spreads[p], p in PAIRED_PARTS) for p in PATH_PARTS}
         fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread")
-        self.states["blower"] = states_of(["blower", "setting"], effects_path, fan_sd)
+        self.blower = blower_belief(effects_path, fan_sd, evidence.motor_speed, self._blunder)
+        self.states["blower"] = self.blower.states
         self.states["input"] = states_of(["input"], effects, self._constant("input-spread"))
         self._setting_causes = frozenset(c for c, found in effects.items() if any(e.on == "setting" for e in found))
         self._joints: dict[frozenset[str], Joint] = {}
@@ -317,7 +323,7 @@ class PathBelief:
         suction, pressure = self._suction[2], self._pressure[2]
         excess, chance, which = self._inlet
         three, five = self._nodes[3], self._nodes[5]
-        q, b = self.airflow.size, self.states["blower"]
+        q = self.airflow.size
         total = (three.at[None, None, :, None] + five.at[None, None, None, :] + excess[:, :, None, None]
                  - self._uncounted()[:, None, None, None])
         fan_speed = self.speed_for(total)
@@ -337,8 +343,8 @@ class PathBelief:
         cs = pressure.reshape(q, 1, -1, five.at.size).transpose(0, 1, 3, 2)
         starts = [which.index(state) for state in range(len(self.states["inlet"].causes))]
         by_speed = []
-        for k in range(b.mean.size):
-            made = np.exp(-0.5 * ((fan_speed - b.mean[k]) / b.spread[k]) ** 2) / b.spread[k] * seen
+        for k in range(self.blower.states.mean.size):
+            made = self.blower.density(k, fan_speed) * seen
             side = np.add.reduceat((made @ cs) * chance[:, :, :, None], starts, axis=1)
             by_speed.append(rf @ side)
         return np.stack(by_speed, axis=-1), fan_speed
@@ -586,9 +592,8 @@ class PathBelief:
         start_r, step_f, suction = self._suction
         start_s, step_c, pressure = self._pressure
         suction, pressure = suction[:, at["return"], at["filter"]], pressure[:, at["coil"], at["supply"]]
-        blower, fan_speed = self.states["blower"], self._closure[1][:, columns]
-        made = np.exp(-0.5 * ((fan_speed - blower.mean[at["blower"]]) / blower.spread[at["blower"]]) ** 2)
-        weight = made * suction[:, None, :, None] * pressure[:, None, None, :]
+        fan_speed = self._closure[1][:, columns]
+        weight = self.blower.density(at["blower"], fan_speed) * suction[:, None, :, None] * pressure[:, None, None, :]
         weight = weight * self._heard[0][:, at["input"], at["limit"]][:, None, None, None]
         weight = weight / max(weight.sum(), 1e-300)
         by_total = weight.sum(1)
@@ -596,9 +601,13 @@ class PathBelief:
         ahead = start_s[:, at["supply"], :, None] * step_c[:, at["coil"]] if self.evidence.coil else pressure[:, None]
         speed = np.exp(fan_speed)
         mean = float((weight * speed).sum())
+        logs = self.blower.motor_at(at["blower"], fan_speed)
+        middle = float((weight * logs).sum())
+        wide = float(np.hypot(_spread(float((weight * logs ** 2).sum()), middle), self.blower.motor_left(at["blower"])))
+        motor = Gauge(float(np.exp(middle)), float(np.exp(middle)) * wide)
         return Joint(back * (by_total.sum(2) / np.maximum(suction, 1e-300))[:, None, :],
                      ahead * (by_total.sum(1) / np.maximum(pressure, 1e-300))[:, None, :], weight.sum((2, 3)), by_total,
-                     excess[:, columns], Gauge(mean, _spread(float((weight * speed ** 2).sum()), mean)), at)
+                     excess[:, columns], Gauge(mean, _spread(float((weight * speed ** 2).sum()), mean)), motor, at)
 
     def moments_of(self, joint: Joint) -> Moments:
         """Means and spreads of what the weights hold."""
@@ -614,7 +623,8 @@ class PathBelief:
                  **{part: _over(joint.by_supply, np.maximum(drop, 0.0)) for part, drop in ahead.items()}}
         _, log_input, rise = self._heat
         return Moments(_over(by_flow, self.airflow),
-                       _over(by_flow, (self.evidence.plate_input or 0.0) * np.exp(log_input[:, g])), joint.speed, drops,
+                       _over(by_flow, (self.evidence.plate_input or 0.0) * np.exp(log_input[:, g])), joint.speed,
+                       joint.motor, drops,
                        _over(by_flow, rise[:, g]))
 
     def total_of(self, joint: Joint) -> Gauge:

@@ -63,6 +63,8 @@ class Evidence:
     density_ratio: float = 1.0
     plate_input: float | None = None
     """[W], adjusted for altitude where the case says how."""
+    rise_maximum: float | None = None
+    """Of the plate [K]."""
     efficiency: Gauge = Gauge(0.8, 0.02)
     clocked: Gauge | None = None
     """Heat input by the clock [W]."""
@@ -81,6 +83,8 @@ class Evidence:
     """Part -> (clean drop [Pa] with its log-spread as sd, airflow [m³/s] at which it holds), where the plate
     or a label gives it."""
     fan: FanCurve | None = None
+    motor_speed: Gauge | None = None
+    """Of the motor, over the speed of its setting; the spread holds how far a sound motor strays from that."""
     setting_strength: float | None = None
     """Airflow of the setting found over the furnace's middle airflow, at the usual static; None when unknown."""
     opened: tuple[OpenedPath, ...] = ()
@@ -103,4 +107,4 @@ class Evidence:
     def speaks(self) -> bool:
         """Is there anything here for the heat-and-air model to weigh?"""
         return bool(self.rise or self.rise_at_trip or self.airflow or self.taps or self.static or self.clocked
-                    or self.limit_found or self.opened or self.fan)
+                    or self.limit_found or self.opened or self.fan or self.motor_speed)

@@ -29,6 +29,7 @@ class Errors:
     rise: tuple[float, float]
     input: tuple[float, float]
     speed: tuple[float, float]
+    motor: float
     opened: float
     """Of the ratio of two rises."""
     limit: float
@@ -42,7 +43,8 @@ def errors_of(knowledge: Knowledge) -> Errors:
     both = 2 ** 0.5
     return Errors((tap[0], both * tap[1]), (constant(knowledge, "airflow-by-rise-spread"), both * air[1]),
                   (hypot(_accuracy("meter-time", knowledge)[0], constant(knowledge, "heating-value-spread")), 0.0),
-                  (constant(knowledge, "fan-table-spread"), 0.0), constant(knowledge, "opened-path-spread"),
+                  (constant(knowledge, "fan-table-spread"), 0.0), constant(knowledge, "motor-speed-spread"),
+                  constant(knowledge, "opened-path-spread"),
                   _accuracy("limit-opened-at", knowledge)[1], constant(knowledge, "return-room-spread"))
 
 
@@ -56,7 +58,7 @@ def foreseen(path: PathBelief, present: frozenset[str], errors: Errors) -> dict[
     found, total = path.moments_of(joint), path.total_of(joint)
     out = {part: _log(drop, *errors.pressure) for part, drop in found.drops.items()}
     out |= {"static": _log(total, *errors.pressure), "rise": _log(found.rise, *errors.rise),
-            "speed": _log(found.speed, *errors.speed)}
+            "speed": _log(found.speed, *errors.speed), "motor": _log(found.motor, errors.motor, 0.0)}
     if path.evidence.plate_input:
         out["input"] = _log(found.input, *errors.input)
     eases = path.eases(found.airflow.value, found.speed.value)

@@ -91,13 +91,15 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     fan, strength = _fan(case, found, rated, density, knowledge)
     return Evidence(
         sensible=sensible, rated_airflow=rated, density_ratio=density,
-        plate_input=numbers.optional_si(survey.plate_input, qty.HEAT_RATE), efficiency=Gauge(share, share_sd),
+        plate_input=numbers.optional_si(survey.plate_input, qty.HEAT_RATE),
+        rise_maximum=numbers.optional_si(furnace.rise[1], qty.TEMPERATURE_DIFFERENCE) if furnace.rise else None,
+        efficiency=Gauge(share, share_sd),
         clocked=_gauge(found.input), rise=_gauge(found.rise) if found.mode == "heating" else None,
         rise_at_trip=_gauge(rise_at_trip(found.readings, "", knowledge)), airflow=_own_airflow(found),
         taps=_taps(found, survey.sets, knowledge), static=_gauge(found.static),
         counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
         coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
-        setting_strength=strength, opened=_opened(found, survey.sets),
+        motor_speed=_motor_speed(case, found, knowledge), setting_strength=strength, opened=_opened(found, survey.sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
@@ -115,6 +117,17 @@ def _gauge(found: Estimate | None) -> Gauge | None:
 def _own_airflow(found: ReadingSet) -> Gauge | None:
     own = next((f for f in found.airflow if "flow-grid-airflow" in f.readings), None)
     return _gauge(own)
+
+
+def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None:
+    """The motor's speed over that of its setting, where both are known."""
+    read, blower = found.readings.get("motor-speed"), case.file.blower
+    if read is None or blower is None or blower.speed is None:
+        return None
+    meant = qty.si(blower.speed, qty.SPEED)
+    ratio = numbers.value(read, knowledge) / meant
+    return Gauge(ratio, float(np.hypot(numbers.sd(read, knowledge) / meant,
+                                       numbers.constant(knowledge, "motor-speed-spread"))))
 
 
 def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -> dict[int, Gauge]:

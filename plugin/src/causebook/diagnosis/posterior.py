@@ -13,6 +13,7 @@ import numpy as np
 
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.evidence import Array, Evidence
+from causebook.diagnosis.repair_gains import Repairs, accounts
 from causebook.diagnosis.seen import NoisyOr, Seen, chances
 from causebook.diagnosis.sets import Facts, Sets, priors, sets_of
 from causebook.knowledge.model import Knowledge
@@ -21,6 +22,8 @@ COMPLAINT = "complaint"
 """Group of the findings that are the complaint itself."""
 EVENT_LINK = "limit-fault-stored"
 INTERMITTENT = "happens-intermittently"
+HEAT = 0.97
+"""Chance that heat which opens the limit brings the complaint."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +72,7 @@ class Reasoner:
         self.knowledge, self.families = knowledge, tuple(families)
         self.sets = sets_of(knowledge, priors(knowledge, families, facts))
         self.net = NoisyOr(knowledge, self.sets.causes, self.sets.members)
-        self._paths: dict[str, tuple[PathBelief, Array, Array]] = {}
+        self._paths: dict[str, tuple[PathBelief, Array, Array, Array]] = {}
         self._error = self._constant("wrong-observation-share")
 
     def _constant(self, name: str) -> float:
@@ -87,12 +90,12 @@ class Reasoner:
             counted.append(one.finding)
         path = by_heat = None
         if evidence is not None and evidence.speaks and self.weighs_air:
-            path, weight, chance = self._measured(evidence)
+            path, weight, chance, accounted = self._measured(evidence)
             # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
             happened = max((s.probability for s in complaint), default=0.0)
             happened = max(happened, self._constant("complaint-believed"))
-            logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, happened))
-            by_heat = 0.97 * chance / self._happens(chance)
+            logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, accounted, happened))
+            by_heat = HEAT * chance * accounted / np.maximum(self._happens(chance, accounted), 1e-12)
             counted += [s.finding for s in complaint]
         else:
             # Nothing weighs the air: any cause of the family may have brought the complaint, none of them hardly.
@@ -106,7 +109,7 @@ class Reasoner:
         """Does the heat-and-air model speak for these complaints?"""
         return any(self.knowledge.families[f].air_path for f in self.families)
 
-    def _measured(self, evidence: Evidence) -> tuple[PathBelief, Array, Array]:
+    def _measured(self, evidence: Evidence) -> tuple[PathBelief, Array, Array, Array]:
         key = repr(evidence)
         if key not in self._paths:
             path = PathBelief(evidence, self.knowledge, self.sets.causes)
@@ -124,7 +127,11 @@ class Reasoner:
                          + hidden * absent_weight * np.maximum(absent_chance, link))
                 chance[has] = event / np.maximum(mixed, 1e-300)
                 weight[has] = mixed
-            self._paths[key] = (path, weight, chance)
+            whole = np.ones(len(weight))
+            if evidence.cooling_airflow_needed is None and evidence.plate_input is not None:
+                whole = accounts(Repairs(path, self.knowledge, evidence.rise_maximum), self.sets.members,
+                                 self.sets.causes)
+            self._paths[key] = (path, weight, chance, whole)
         return self._paths[key]
 
     def _comes_and_goes(self) -> Mapping[str, float]:
@@ -132,21 +139,25 @@ class Reasoner:
         return {c: causes[c].links[INTERMITTENT] * 0.7 for c in self.sets.causes
                 if causes[c].effects and causes[c].links.get(INTERMITTENT, 0.0) >= 0.3}
 
-    def _event(self, evidence: Evidence, chance: Array, happened: float) -> Array:
+    def _event(self, evidence: Evidence, chance: Array, accounted: Array, happened: float) -> Array:
         """Likelihood of the complaint having happened, by set."""
-        happens = self._happens(chance)
-        likelihood = happened * happens + (1 - happened) * (1 - happens)
+        happens = self._happens(chance, accounted)
+        likelihood = happened * happens + (1 - happened) * (chance * accounted + 1 - chance - happens)
         if evidence.tripped is False and evidence.watched_long:
             # It did not happen while watched: heat and air alone would not have done it now.
             likelihood = likelihood * (1 - 0.9 * chance)
         return np.maximum(likelihood, 1e-12)
 
-    def _happens(self, chance: Array) -> Array:
-        """Chance that the complaint happens, by set: heat and air as one parent among the others."""
+    def _happens(self, chance: Array, accounted: Array) -> Array:
+        """Chance that the complaint happens, by set: heat and air as one parent among the others.
+
+        What is hot enough to open a sound limit though no cause of the set says why is not a sound furnace: such
+        states are struck out.
+        """
         links = {c: (self._link(c) if not self.knowledge.causes[c].effects else 0.0) for c in self.sets.causes}
         leak = self._constant("complaint-leak")
         silent = (1 - leak) * np.exp(self.sets.members @ np.log1p(-chances(self.sets.causes, links)))
-        return 1 - silent * (1 - 0.97 * chance)
+        return chance * accounted * (1 - silent * (1 - HEAT)) + (1 - chance) * (1 - silent)
 
     def _brought(self, happened: float) -> Array:
         """Likelihood of the complaint where the heat-and-air model does not speak, by set."""

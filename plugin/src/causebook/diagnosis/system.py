@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -94,6 +94,7 @@ def anchored(moments: Moments, found: ReadingSet) -> Moments:
     drops = {d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in found.drops}
     rise = estimated(found.rise, moments.rise) if found.mode == "heating" else moments.rise
     return Moments(estimated(found.best_airflow, moments.airflow), estimated(found.input, moments.input), moments.speed,
+                   moments.motor,
                    {part: read(drops[part], drop) if part in drops else drop for part, drop in moments.drops.items()},
                    rise)
 
@@ -112,10 +113,15 @@ def clean_drop(path: PathBelief, part: str, airflow: float, usual: bool = False)
     return float(drop * (airflow / at) ** path.exponent[part])
 
 
-def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> list[Change]:
+def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> list[Change]:
     """The changes that undo the given effects: the part clean, the blower as its table, the input as the plate."""
     e = path.evidence
     out: list[Change] = []
+    turned = {x.on for x in effects} & {"motor", "blower"}
+    if turned:
+        # What the other of motor and wheel lacks stays as it is.
+        left = {"motor": moments.speed.value / moments.motor.value, "blower": moments.motor.value}
+        out.append(SetSpeed(min(left[turned.pop()], 1.0) if len(turned) == 1 else 1.0))
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
@@ -125,8 +131,6 @@ def repairs(path: PathBelief, moments: Moments, effects: Iterable[Effect]) -> li
             clean = 0.1 if inside else min(wanted, moments.drops[effect.on].value)
             n = path.exponent[effect.on]
             out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
-        elif effect.on == "blower":
-            out.append(SetSpeed(1.0))
         elif effect.on == "setting":
             out.append(_faster(e))
         elif effect.on == "input" and e.plate_input:

@@ -27,7 +27,7 @@ Probability = Annotated[float, Field(ge=0, le=1)]
 Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
-Shown = Literal["", "rise", "static", "return", "filter", "inlet", "coil", "supply", "speed", "input", "limit",
+Shown = Literal["", "rise", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor", "input", "limit",
                 "recirculation", "filter-out", "return-opened", "supply-opened"]
 """What a reading shows of the heat-and-air model: rise; external static; drop of a part; speed of the blower against
 its table; input; temperature at which the limit opens; return above the rooms; the rise of a test with parts away."""
@@ -132,13 +132,13 @@ class Finding(Named):
 class Effect(Entry):
     """What a cause does to one unknown of the heat-and-air model: the median factor and its spread.
 
-    `on` is an unknown of the model: a part of the air path (its drop is multiplied), `blower` (its speed is
-    multiplied), `setting` (the airflow chosen too low), `input` (heat input multiplied), `limit` (opening
+    `on` is an unknown of the model: a part of the air path (its drop is multiplied), `motor`
+    (the speed it turns is multiplied), `blower` (the air it moves at a speed is), `setting` (the airflow chosen too low), `input` (heat input multiplied), `limit` (opening
     temperature shifted by `factor` degF), `recirculation` (share of supply air returning), `hot-spot`.
     `spread` is the standard deviation of the logarithm (of the shift itself, in degF, for `limit`).
     """
 
-    on: Literal["return", "filter", "inlet", "coil", "supply", "blower", "setting", "input", "limit",
+    on: Literal["return", "filter", "inlet", "coil", "supply", "motor", "blower", "setting", "input", "limit",
                 "recirculation", "hot-spot"]
     factor: float
     spread: float = Field(gt=0)

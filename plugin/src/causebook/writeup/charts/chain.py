@@ -40,7 +40,7 @@ _DASHES = {READING: SOLID, CALCULATION: DASHED, JUDGEMENT: DOTTED}
 _NOTE = ("Arrows known by reading are solid, by calculation dashed, by judgement dotted. The heavy frame is the root. "
          "Struck: ruled out, and why.")
 _DOES = {"return": "Too little air", "filter": "Too little air", "inlet": "Too little air", "coil": "Too little air",
-         "supply": "Too little air", "blower": "Too little air", "setting": "Too little air",
+         "supply": "Too little air", "motor": "Too little air", "blower": "Too little air", "setting": "Too little air",
          "input": "Wrong heat input",
          "limit": "Limit opens early", "recirculation": "Warmed air comes back", "hot-spot": "A hot spot at the limit"}
 _AIR = "Too little air"
