@@ -34,7 +34,7 @@ def holds(context: Context, facts: Facts) -> bool:
         return False
     value = facts[context.fact]
     if context.is_ == "equal":
-        return str(value) == str(context.value)
+        return value == context.value
     limit = context.value
     number = qty.us(qty.parse(limit, qty.LENGTH), qty.LENGTH) if isinstance(limit, str) else float(limit)
     return float(value) < number if context.is_ == "below" else float(value) > number

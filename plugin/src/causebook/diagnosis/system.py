@@ -32,6 +32,8 @@ from causebook.survey.numbers import si_of
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 STANDARD = 1.2041
 FOUND = "as found"
+SLOWEST = 0.2
+"""Least share of its printed speed at which a fan's table still says something."""
 
 
 def fan_of(evidence: Evidence, knowledge: Knowledge, speed: float | np.ndarray) -> Fan:
@@ -78,7 +80,7 @@ def _speed(fan: Fan, airflow: float, static: float, density: float, believed: fl
     try:
         return speed_ratio.si(fan, airflow, static, density)
     except ValueError:
-        return float(np.clip(believed, 0.2, 2.0))
+        return float(np.clip(believed, SLOWEST, 2.0))
 
 
 def anchored(moments: Moments, found: ReadingSet) -> Moments:
@@ -121,7 +123,7 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     if turned:
         # What the other of motor and wheel lacks stays as it is.
         left = {"motor": moments.speed.value / moments.motor.value, "blower": moments.motor.value}
-        out.append(SetSpeed(min(left[turned.pop()], 1.0) if len(turned) == 1 else 1.0))
+        out.append(SetSpeed(float(np.clip(left[turned.pop()], SLOWEST, 1.0)) if len(turned) == 1 else 1.0))
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
