@@ -114,7 +114,7 @@ class PathBelief:
         self.states["blower"] = self.blower.states
         self.states["input"] = states_of(["input"], effects, self._constant("input-spread"))
         self._setting_causes = frozenset(c for c, found in effects.items() if any(e.on == "setting" for e in found))
-        self._joints: dict[frozenset[str], Joint] = {}
+        self._joints: dict[tuple[frozenset[str], bool], Joint] = {}
         self._limit_effects = {c: e for c, found in effects.items() for e in found if e.on in LIMIT_STATES}
 
     def _constant(self, name: str) -> float:
@@ -569,18 +569,19 @@ class PathBelief:
         sure = PathBelief(self.evidence, self.knowledge, present, blunders=False)
         return sure.moments_of(sure.joint(present))
 
-    def joint(self, present: frozenset[str]) -> Joint:
-        """The weights of the grids under a set of causes, blunders among the readings allowed for."""
-        if present not in self._joints:
-            self._joints[present] = self._joint(present)
-        return self._joints[present]
+    def joint(self, present: frozenset[str], opened: bool = False) -> Joint:
+        """The weights of the grids under a set of causes, blunders among the readings allowed for; `opened`: given
+        that heat opened the limit."""
+        if (present, opened) not in self._joints:
+            self._joints[present, opened] = self._joint(present, opened)
+        return self._joints[present, opened]
 
     def comes_back(self, present: frozenset[str]) -> float:
         """Share of the supply air that comes straight back to the furnace with these causes present."""
         return max((e.factor for c in present for e in self._effects.get(c, ()) if e.on == "recirculation"),
                    default=0.0)
 
-    def _joint(self, present: frozenset[str]) -> Joint:
+    def _joint(self, present: frozenset[str], opened: bool) -> Joint:
         names = sorted(present)
         one = np.ones((1, len(names)))
         at = {name: int(states.index_many(one, names)[0]) for name, states in self.states.items()}
@@ -594,7 +595,7 @@ class PathBelief:
         suction, pressure = suction[:, at["return"], at["filter"]], pressure[:, at["coil"], at["supply"]]
         fan_speed = self._closure[1][:, columns]
         weight = self.blower.density(at["blower"], fan_speed) * suction[:, None, :, None] * pressure[:, None, None, :]
-        weight = weight * self._heard[0][:, at["input"], at["limit"]][:, None, None, None]
+        weight = weight * self._heard[int(opened)][:, at["input"], at["limit"]][:, None, None, None]
         weight = weight / max(weight.sum(), 1e-300)
         by_total = weight.sum(1)
         back = start_r[:, at["return"], :, None] * step_f[:, at["filter"]]

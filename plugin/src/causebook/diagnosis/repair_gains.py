@@ -6,7 +6,7 @@ The exact what-if (`roles`) is kept for the sets that are shown; here many sets 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot
 
@@ -15,13 +15,16 @@ from scipy.special import ndtr
 
 from causebook.diagnosis.airpath_belief import PATH_PARTS, PathBelief
 from causebook.diagnosis.evidence import Array
-from causebook.diagnosis.system import clean_drop
+from causebook.diagnosis.system import AFTER, BEFORE, clean_drop
 from causebook.knowledge.model import Effect, Knowledge
+
+LEFT = 0.05
+"""Least share of the total that a corrected path still takes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """Where the furnace runs under one set of causes: means as bare SI numbers."""
+    """Where the furnace runs under one set of causes, when heat opened its limit: means as bare SI numbers."""
 
     airflow: float
     drops: Mapping[str, float]
@@ -39,10 +42,18 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """What one correction wins: fall of ln(rise), and of the limit's body below its opening [K]."""
+    """What one correction wins."""
 
-    air: float
+    before: float
+    """Share of the total that the fan works against, spared before the wheel."""
+    after: float
+    """The same, after the wheel."""
+    speed: float
+    """Rise of ln(blower speed)."""
+    input: float
+    """Fall of ln(input)."""
     limit: float
+    """Of the limit's body below its opening [K]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +65,18 @@ class Stand:
     margin: float
     """Of the limit before any correction [K]; negative: it opens."""
     rise: float
+    eases: float
+    """Gain in ln(airflow) for a fall of ln(resistance)."""
+    excess: tuple[float, float]
+    """Beyond clean parts, before and after the wheel, as shares of the total: nothing spares more."""
     gains: Mapping[str, Gain]
+
+    def air(self, which: Iterable[str]) -> float:
+        """Fall of ln(rise) when some of the causes are corrected."""
+        found = [self.gains[c] for c in which]
+        spared = sum(min(sum(one), excess) for one, excess in
+                     zip(([g.before for g in found], [g.after for g in found]), self.excess, strict=True))
+        return float(-self.eases * np.log(max(1 - spared, LEFT)) + sum(g.speed + g.input for g in found))
 
 
 class Repairs:
@@ -79,21 +101,34 @@ class Repairs:
                 weight[_unknown(effect)] += _size(effect)
         hot = max((x.factor for found in effects.values() for x in found if x.on == "hot-spot"), default=1.0)
         body = self._factor * at.rise * hot
-        gains = {c: Gain(sum(_air_gain(x, self.path, at) * _size(x) / weight[_unknown(x)] for x in found),
-                         sum(_limit_gain(x, self.path, at, body) for x in found)) for c, found in effects.items()}
+        gains = {c: self._gain(found, at, weight, body) for c, found in effects.items()}
         opens = (e.limit_opens - e.return_temperature.value if e.limit_opens is not None
                  else self._factor * (self.rise_maximum or 40.0) * 1.15)
         weak = max((gains[c].limit for c, found in effects.items() if any(x.on == "limit" for x in found)), default=0.0)
-        return Stand(body, opens - weak - body, at.rise, gains)
+        excess = tuple(sum(max(_spared(self.path, part, at), 0.0) for part in side) for side in (BEFORE, AFTER))
+        return Stand(body, opens - weak - body, at.rise, at.eases, (excess[0], excess[1]), gains)
 
-    def restores(self, body: Array, margin: Array, rise: Array, air: Array, limit: Array) -> Array:
-        """Chance that the limit stays closed and the rise is in range after corrections that win `air` and `limit`."""
-        after = margin + body * -np.expm1(-air) + limit
-        return np.asarray(ndtr(after / np.hypot(self._shares * body * np.exp(-air), self._opening))
-                          * self.in_range(rise, air), float)
+    def _gain(self, effects: Iterable[Effect], at: Point, weight: Mapping[str, float], body: float) -> Gain:
+        won: dict[str, float] = defaultdict(float)
+        for x in effects:
+            share = _size(x) / weight[_unknown(x)]
+            if x.on in PATH_PARTS:
+                won["before" if x.on in BEFORE else "after"] += share * max(
+                    _spared(self.path, x.on, at, usual=x.labelled), 0.0)
+            elif x.on in ("motor", "blower"):
+                won["speed"] += share * max(-(at.log_motor if x.on == "motor" else at.log_speed - at.log_motor), 0.0)
+            elif x.on == "setting":
+                strength = self.path.evidence.setting_strength
+                won["speed"] += share * max(-(np.log(strength) if strength is not None else at.log_speed), 0.03)
+            elif x.on == "input":
+                won["input"] += share * max(at.log_input, 0.0)
+            else:
+                won["limit"] += _limit_gain(x, self.path, at, body)
+        return Gain(won["before"], won["after"], won["speed"], won["input"], won["limit"])
 
     def ends(self, body: Array, margin: Array, air: Array, limit: Array) -> Array:
-        """The same chance for the limit alone, given that heat opened it before: what wins nothing ends nothing."""
+        """Chance that the limit stays closed after corrections that win `air` and `limit`, given that heat opened it
+        before: what wins nothing ends nothing."""
         spread = np.hypot(self._shares * body, self._opening)
         opened = ndtr(-margin / spread)
         still = ndtr(-(margin + body * -np.expm1(-air) + limit) / spread)
@@ -108,7 +143,7 @@ class Repairs:
 
 
 def _point(path: PathBelief, physical: frozenset[str]) -> Point:
-    joint = path.joint(physical)
+    joint = path.joint(physical, opened=True)
     found = path.moments_of(joint)
     flow, speed, plate = found.airflow.value, found.speed.value, path.evidence.plate_input
     drops = {part: drop.value for part, drop in found.drops.items()}
@@ -126,21 +161,9 @@ def _size(effect: Effect) -> float:
     return abs(float(np.log(abs(effect.factor)))) if effect.factor else 1.0
 
 
-def _air_gain(effect: Effect, path: PathBelief, means: Point) -> float:
-    """Fall of ln(rise) when one effect is undone."""
-    e = path.evidence
-    if effect.on in PATH_PARTS:
-        drop = means.drops[effect.on]
-        spared = max(drop - clean_drop(path, effect.on, means.airflow, usual=effect.labelled), 0.0)
-        return float(means.eases * -np.log(max(1 - spared / max(means.total, 1e-6), 0.05)))
-    if effect.on in ("motor", "blower"):
-        return max(-(means.log_motor if effect.on == "motor" else means.log_speed - means.log_motor), 0.0)
-    if effect.on == "setting":
-        strength = e.setting_strength if e.setting_strength is not None else np.exp(means.log_speed)
-        return float(max(-np.log(strength), 0.03))
-    if effect.on == "input":
-        return max(means.log_input, 0.0)
-    return 0.0
+def _spared(path: PathBelief, part: str, at: Point, usual: bool = False) -> float:
+    """What a clean part would spare, as a share of the total that the fan works against."""
+    return float((at.drops[part] - clean_drop(path, part, at.airflow, usual=usual)) / max(at.total, 1e-6))
 
 
 def _limit_gain(effect: Effect, path: PathBelief, means: Point, body: float) -> float:
@@ -158,27 +181,37 @@ def _limit_gain(effect: Effect, path: PathBelief, means: Point, body: float) -> 
 
 
 def accounts(repairs: Repairs, members: Array, causes: Sequence[str]) -> Array:
-    """Chance, by set, that correcting all of its causes of heat and air would restore.
+    """Chance, by set, that correcting all of its causes of heat and air would restore, given that heat opened the limit.
 
-    Each is asked alone, and what they win is added up: exact enough to tell whether a set says why it is hot.
+    Each cause is asked alone.  What they would spare on one side of the wheel is added up to all that is beyond clean
+    there; of several that slow the blower, or raise the input, the one that explains most counts.
     A family's "something else" accounts for anything.
     """
     known = repairs.knowledge.causes
     physical = [n for n, c in enumerate(causes) if known[c].effects]
-    none = repairs.stand(())
-    alone = {n: repairs.stand((causes[n],)) for n in physical}
+    none, alone = repairs.stand(()), [repairs.stand((causes[n],)) for n in physical]
+    own = [stand.gains[causes[n]] for n, stand in zip(physical, alone, strict=True)]
     has = members[:, physical]
-    count = np.maximum(has.sum(axis=1), 1.0)
+    some, count = has.any(axis=1), np.maximum(has.sum(axis=1), 1.0)
 
-    def mean(values: Iterable[float], otherwise: float) -> Array:
-        told: Array = has @ np.array(list(values)) / count
-        return np.where(has.any(axis=1), told, otherwise)
+    def mean(of: Callable[[Stand], float]) -> Array:
+        told: Array = has @ np.array([of(stand) for stand in alone]) / count
+        return np.where(some, told, of(none))
 
-    body = mean((alone[n].body for n in physical), none.body)
-    rise = mean((alone[n].rise for n in physical), none.rise)
-    limit = has @ np.array([alone[n].gains[causes[n]].limit for n in physical])
-    margin = mean((alone[n].margin + alone[n].gains[causes[n]].limit for n in physical), none.margin) - limit
-    air = has @ np.array([alone[n].gains[causes[n]].air for n in physical])
-    chance = repairs.ends(body, margin, air, limit) * repairs.in_range(rise, air)
+    def total(of: Callable[[Gain], float]) -> Array:
+        told: Array = has @ np.array([of(gain) for gain in own])
+        return told
+
+    def most(values: Iterable[float]) -> Array:
+        told: Array = (has * np.array(list(values))).max(axis=1, initial=0.0)
+        return told
+
+    spared = (np.minimum(total(lambda g: g.before), most(stand.excess[0] for stand in alone))
+              + np.minimum(total(lambda g: g.after), most(stand.excess[1] for stand in alone)))
+    air = (-mean(lambda s: s.eases) * np.log(np.maximum(1 - spared, LEFT)) + most(g.speed for g in own)
+           + most(g.input for g in own))
+    limit = total(lambda g: g.limit)
+    body, rise = mean(lambda s: s.body), mean(lambda s: s.rise)
+    chance = repairs.ends(body, mean(lambda s: s.margin), air, limit) * repairs.in_range(rise, air)
     residual = np.array([known[c].residual for c in causes], float)
     return np.where(members @ residual > 0, 1.0, chance)

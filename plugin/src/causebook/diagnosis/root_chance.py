@@ -107,10 +107,9 @@ def _gains(physical: tuple[str, ...], repairs: Repairs) -> dict[str, tuple[float
     effects = repairs.knowledge.causes
     filters = [c for c in physical if any(x.on == "filter" for x in effects[c].effects)]
     out = {}
+    body, margin, rise = (np.array(x) for x in (stand.body, stand.margin, stand.rise))
     for cause in physical:
-        gain = stand.gains[cause]
-        eased = np.array(sum(stand.gains[c].air for c in {cause, *filters}))
-        ends = repairs.ends(np.array(stand.body), np.array(stand.margin), eased, np.array(gain.limit))
-        restores = ends * repairs.in_range(np.array(stand.rise), eased)
-        out[cause] = (float(stand.body * -np.expm1(-gain.air) + gain.limit), float(restores))
+        limit, eased = np.array(stand.gains[cause].limit), np.array(stand.air({cause, *filters}))
+        restores = repairs.ends(body, margin, eased, limit) * repairs.in_range(rise, eased)
+        out[cause] = (float(stand.body * -np.expm1(-stand.air({cause})) + limit), float(restores))
     return out
