@@ -547,6 +547,29 @@ class PathBelief:
             weight *= np.exp(-0.5 * ((promised - mean) / spread) ** 2) / spread
         return weight
 
+    def section(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
+        """Mean and spread, by set, of ln(narrowest return section over the usual one): the drop goes with its
+        square, so a duct too small for a drop of f times the usual has 1/√f of the section."""
+        mean = np.zeros(len(members))
+        square = np.full(len(members), self._constant("return-section-spread") ** 2)
+        for column, cause in enumerate(causes):
+            for effect in self._effects.get(cause, ()):
+                if effect.narrows:
+                    mean -= 0.5 * np.log(effect.factor) * members[:, column]
+                    square += (0.5 * effect.spread) ** 2 * members[:, column]
+        return mean, np.sqrt(square)
+
+    def _section_weight(self, members: Array, causes: Sequence[str]) -> Array:
+        """How well the section read fits a return that is (not) too small, by set."""
+        read = self.evidence.return_section
+        if read is None:
+            return np.ones(len(members))
+        mean, spread = self.section(members, causes)
+        wide = np.hypot(spread, read.sd / read.value)
+        fits = np.exp(-0.5 * ((np.log(read.value) - mean) / wide) ** 2) / wide
+        weight: Array = (1 - self._blunder) * fits + self._blunder
+        return weight
+
     def weigh(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
         """Likelihood of the measured evidence under each set, and the chance of the complaint's event under it.
 
@@ -561,7 +584,8 @@ class PathBelief:
         weight = likelihood[(*place, limit)]
         chance = event[(*place, limit)] / np.maximum(weight, 1e-300)
         tested = np.array([state[4] for state in self.limit_states])[limit]
-        return weight * tested * self._setting_weight(members, causes) * self._label_weight(members, causes), chance
+        return weight * tested * self._setting_weight(members, causes) * self._label_weight(
+            members, causes) * self._section_weight(members, causes), chance
 
     def moments(self, present: frozenset[str]) -> Moments:
         """Means and spreads of airflow, input, blower speed and drops, given a set of causes and that no reading is

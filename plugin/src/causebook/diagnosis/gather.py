@@ -99,7 +99,8 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         taps=_taps(found, survey.sets, knowledge), static=_gauge(found.static),
         counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
         coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
-        motor_speed=_motor_speed(case, found, knowledge), setting_strength=strength, opened=_opened(found, survey.sets),
+        motor_speed=_motor_speed(case, found, knowledge),
+        return_section=_return_section(found, survey, share, knowledge), setting_strength=strength, opened=_opened(found, survey.sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
@@ -117,6 +118,16 @@ def _gauge(found: Estimate | None) -> Gauge | None:
 def _own_airflow(found: ReadingSet) -> Gauge | None:
     own = next((f for f in found.airflow if "flow-grid-airflow" in f.readings), None)
     return _gauge(own)
+
+
+def _return_section(found: ReadingSet, survey: Survey, share: float, knowledge: Knowledge) -> Gauge | None:
+    """The narrowest section of the return over what is usual for the furnace's output."""
+    read = found.readings.get("smallest-return-section")
+    if read is None or survey.plate_input is None:
+        return None
+    output = qty.us(survey.plate_input, qty.HEAT_RATE) * share / 1000
+    usual = numbers.constant(knowledge, "usual-return-section") * output * 0.0254 ** 2
+    return Gauge(numbers.value(read, knowledge) / usual, numbers.sd(read, knowledge) / usual)
 
 
 def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None:

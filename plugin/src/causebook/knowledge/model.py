@@ -28,9 +28,9 @@ Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "el
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
 Shown = Literal["", "rise", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor", "input", "limit",
-                "recirculation", "filter-out", "return-opened", "supply-opened"]
+                "section", "recirculation", "filter-out", "return-opened", "supply-opened"]
 """What a reading shows of the heat-and-air model: rise; external static; drop of a part; speed of the blower against
-its table; input; temperature at which the limit opens; return above the rooms; the rise of a test with parts away."""
+its table; speed of its motor; input; narrowest section of the return; temperature at which the limit opens; return above the rooms; the rise of a test with parts away."""
 
 
 class Basis(Entry):
@@ -144,6 +144,8 @@ class Effect(Entry):
     spread: float = Field(gt=0)
     labelled: bool = False
     """Does the part's own label or table already hold it (a fine filter's label promises its own drop)?"""
+    narrows: bool = False
+    """Does it show in the part's narrowest section, of which the drop goes with the square?"""
     basis: Basis
 
 
