@@ -26,8 +26,8 @@ def test_what_was_seen_but_takes_nothing_is_not_the_root(knowledge: Knowledge, m
     """A covered grille before a return that takes 0.05 in. w.c. is found, and beside the point."""
     told = diagnose(make_case(HOT, {"seen": {"return-grille-covered": "yes"}}), knowledge, show_steps=False).verdict
     blocked, filters = told.cause("return-blocked"), [told.cause(c) for c in ("filter-loaded", "filter-too-restrictive")]
-    assert blocked.root_chance < 0.03 < blocked.probability
-    assert sum(c.root_chance for c in filters) > 0.7
+    assert blocked.root_chance < 0.08 < 0.2 < blocked.probability
+    assert sum(c.root_chance for c in filters) > 0.55
 
 
 def test_a_limit_that_opened_by_heat_opened_for_a_reason(knowledge: Knowledge,

@@ -23,6 +23,8 @@ from .world import Condition, Running, run, trips_after, warmed
 BLUNDER = 0.03
 WRONG = 0.04
 UNCLEAR = 0.04
+LABELLED = 0.6
+"""Chance that the label of the filter, that of the coil, is written down with its clean drop."""
 WATCHED = 18 * 60.0
 """How long one call is watched [s]."""
 COMPUTED = frozenset({"rise-high", "rise-low", "rise-ok-at-trip", "return-warm", "return-cold", "airflow-low",
@@ -314,9 +316,9 @@ class Visit:
                      "meter dial": "2 ft^3"},
             "furnace": furnace, "blower": blower,
             "coil": {"cooling": "3 ton"} if "coil" in house.ducts else {"none": True}}
-        if rng.random() < 0.6:
+        if rng.random() < LABELLED:
             out["filter"] = {"kind": "pleated", **self._label("filter", rng, ("filter-too-restrictive",))}
-        if "coil" in house.ducts and rng.random() < 0.6:
+        if "coil" in house.ducts and rng.random() < LABELLED:
             out["coil"] |= self._label("coil", rng, ("coil-too-small",))
         steps = [{k: v for k, v in s.items() if v} for s in self.steps]
         out["visits"] = [{"date": "2024-01-15", "steps": steps or [{"do": "Took the complaint"}]}]

@@ -191,8 +191,10 @@ class Furnace(Block):
 
     kind: Literal["non-condensing", "condensing"]
     fuel: Literal["natural gas", "propane"] = "natural gas"
+    fuel_changed: bool = False
+    """Was it converted from another fuel?"""
     made: int | None = Field(default=None, ge=1900, le=2100)
-    stages: int = Field(default=1, ge=1, le=2)
+    stages: int | None = Field(default=None, ge=1, le=2)
     input: HeatRate
     output: HeatRate | None = None
     adjusted_input: HeatRate | None = None

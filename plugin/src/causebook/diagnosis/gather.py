@@ -43,7 +43,9 @@ def facts_of(case: Case) -> Facts:
         facts["motor"] = file.blower.motor
     if file.furnace is not None:
         facts |= {"condensing": file.furnace.kind == "condensing", "zoned": file.furnace.zoned,
-                  "stages": file.furnace.stages}
+                  "fuel changed": file.furnace.fuel_changed}
+        if file.furnace.stages is not None:
+            facts["stages"] = file.furnace.stages
         if file.furnace.made:
             facts["age"] = float(file.visits[0].date.year - file.furnace.made)
         if file.furnace.limit is not None:

@@ -145,7 +145,8 @@ def equipment_facts(file: CaseFile, seen: dt.date) -> dict[str, str]:
     if furnace:
         facts["furnace"] = furnace.kind
         facts["fuel"] = furnace.fuel
-        facts["stages"] = f"{furnace.stages} stage" + ("s" if furnace.stages > 1 else "")
+        if furnace.stages is not None:
+            facts["stages"] = f"{furnace.stages} stage" + ("s" if furnace.stages > 1 else "")
         if furnace.zoned:
             facts["zoning"] = "zoned"
         if furnace.made:
