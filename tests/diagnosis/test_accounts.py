@@ -36,6 +36,15 @@ def test_a_limit_that_opened_by_heat_opened_for_a_reason(knowledge: Knowledge,
     assert sum(p for names, p in belief.top_sets(len(belief.chance)) if not names) < 0.02
 
 
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("supply", ["71 degF", "90 degF", "300 degF"])
+def test_readings_far_from_any_trip_still_give_a_verdict(supply: str, knowledge: Knowledge,
+                                                         make_case: Callable[..., Case]) -> None:
+    cold = {"read": {"return-air": "68 degF", "supply-air": supply, "meter-time": "93.2 s"}}
+    told = diagnose(make_case(cold, {"seen": {"limit-fault-stored": "yes"}}), knowledge, show_steps=False)
+    assert all(0 <= c.root_chance <= c.restores_chance <= 1 for c in told.verdict.causes)
+
+
 def test_one_stage_is_not_mismatched(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
     from tests.diagnosis.conftest import PLATE
 

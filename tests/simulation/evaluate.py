@@ -42,7 +42,7 @@ def answer_of(call: Call, told: Diagnosis, knowledge: Knowledge) -> Answer:
     named = (first.id, *(c.id for c in listed if c.id != first.id))
     helpers = frozenset(c.id for c in told.verdict.with_role(Role.HELPED_BY))
     return Answer(call.seed, call.faults, call.roots, call.contributing, named, first.restores_chance, helpers,
-                  told.verdict.answered)
+                  told.verdict.answered, sides(call, knowledge))
 
 
 def baseline_answer(call: Call, case: Case, knowledge: Knowledge, several: bool) -> Answer:
@@ -51,7 +51,12 @@ def baseline_answer(call: Call, case: Case, knowledge: Knowledge, several: bool)
               if not knowledge.causes[c].residual]
     helpers = frozenset(c for c, p in ranked[1:] if p >= 0.5)
     return Answer(call.seed, call.faults, call.roots, call.contributing, tuple(c for c, _ in ranked), ranked[0][1],
-                  helpers, ranked[0][1] >= 0.5)
+                  helpers, ranked[0][1] >= 0.5, sides(call, knowledge))
+
+
+def sides(call: Call, knowledge: Knowledge) -> frozenset[str]:
+    """Sides of the furnace on which the roots of a call are."""
+    return frozenset(str(knowledge.causes[root].side) for root in call.roots)
 
 
 def one(seed: int) -> tuple[Answer, Answer, Answer, int, int]:

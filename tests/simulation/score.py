@@ -26,6 +26,8 @@ class Answer:
     """Named as contributing."""
     rests: bool = True
     """Does the answer claim a root at all?"""
+    sides: frozenset[str] = frozenset()
+    """Sides of the furnace on which the true roots are."""
 
     @property
     def right(self) -> bool:
@@ -71,4 +73,6 @@ def scores(answers: Sequence[Answer]) -> dict[str, float]:
     for count in sorted({len(a.faults) for a in faulty}):
         out[f"right root, {count} fault{'s' * (count > 1)}"] = share([a for a in faulty if len(a.faults) == count],
                                                                     lambda a: a.right)
+    for side in sorted({side for a in faulty for side in a.sides}):
+        out[f"right root, {side} side"] = share([a for a in faulty if side in a.sides], lambda a: a.right)
     return out

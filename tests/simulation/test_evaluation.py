@@ -55,8 +55,9 @@ def test_more_than_half_is_left_out() -> None:
 
 def test_scores_by_hand() -> None:
     told = [Answer(1, frozenset({"a", "b"}), frozenset({"a"}), frozenset({"a", "b"}), ("a", "b", "c"), 0.9,
-                   frozenset({"b"})),
-            Answer(2, frozenset({"b"}), frozenset({"b"}), frozenset({"b"}), ("limit-weak", "c", "b"), 0.8, frozenset()),
+                   frozenset({"b"}), sides=frozenset({"return"})),
+            Answer(2, frozenset({"b"}), frozenset({"b"}), frozenset({"b"}), ("limit-weak", "c", "b"), 0.8, frozenset(),
+                   sides=frozenset({"return", "blower"})),
             Answer(3, frozenset(), frozenset(), frozenset(), ("a",), 0.2, frozenset(), rests=False)]
     got = scores(told)
     assert got["right root"] == 0.5 and got["among first three"] == 1.0
@@ -65,6 +66,7 @@ def test_scores_by_hand() -> None:
     assert got["answered at 0.85"] == pytest.approx(1 / 3) and got["right when answered at 0.85"] == 1.0
     assert got["calibration error"] == pytest.approx((0.1 + 0.8) / 2)
     assert math.isnan(got["weak limits missed"])
+    assert got["right root, return side"] == 0.5 and got["right root, blower side"] == 0.0
 
 
 def test_calibration_error_of_the_well_calibrated_is_nothing() -> None:

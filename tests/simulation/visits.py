@@ -21,9 +21,9 @@ from .faults import BY_CHANCE, FAULTS
 from .world import Condition, Running, run, trips_after, warmed
 
 BLUNDER = 0.03
-WRONG = 0.04
+WRONG = 0.03
 UNCLEAR = 0.04
-LABELLED = 0.6
+LABELLED = 0.85
 """Chance that the label of the filter, that of the coil, is written down with its clean drop."""
 WATCHED = 18 * 60.0
 """How long one call is watched [s]."""
@@ -356,7 +356,7 @@ POINTED_TO: Mapping[str, Mapping[str, float]] = {
 """Where the first readings point -> test -> chance that it is done then."""
 ANYHOW = 0.08
 """Chance of any of these when nothing points there."""
-READING_LEFT_OUT, LOOK_LEFT_OUT = 0.05, 0.55
+READING_LEFT_OUT, LOOK_LEFT_OUT = 0.07, 0.55
 """Chance that a reading is left out although its test is done; that a look is, or is not written down."""
 ALWAYS = frozenset({"return-air"})
 """Nobody reads the supply air and not the return."""

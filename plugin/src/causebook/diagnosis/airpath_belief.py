@@ -595,7 +595,7 @@ class PathBelief:
 
     def joint(self, present: frozenset[str], opened: bool = False) -> Joint:
         """The weights of the grids under a set of causes, blunders among the readings allowed for; `opened`: given
-        that heat opened the limit."""
+        that heat opened the limit, unless no heat that the readings allow could have."""
         if (present, opened) not in self._joints:
             self._joints[present, opened] = self._joint(present, opened)
         return self._joints[present, opened]
@@ -620,6 +620,8 @@ class PathBelief:
         fan_speed = self._closure[1][:, columns]
         weight = self.blower.density(at["blower"], fan_speed) * suction[:, None, :, None] * pressure[:, None, None, :]
         weight = weight * self._heard[int(opened)][:, at["input"], at["limit"]][:, None, None, None]
+        if opened and weight.sum() < 1e-280:
+            return self._joint(present, opened=False)
         weight = weight / max(weight.sum(), 1e-300)
         by_total = weight.sum(1)
         back = start_r[:, at["return"], :, None] * step_f[:, at["filter"]]

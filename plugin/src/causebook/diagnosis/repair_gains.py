@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import hypot
 
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import log_ndtr, ndtr
 
 from causebook.diagnosis.airpath_belief import PATH_PARTS, PathBelief
 from causebook.diagnosis.evidence import Array
@@ -130,9 +130,8 @@ class Repairs:
         """Chance that the limit stays closed after corrections that win `air` and `limit`, given that heat opened it
         before: what wins nothing ends nothing."""
         spread = np.hypot(self._shares * body, self._opening)
-        opened = ndtr(-margin / spread)
-        still = ndtr(-(margin + body * -np.expm1(-air) + limit) / spread)
-        return np.asarray(1 - still / np.maximum(opened, 1e-12), float)
+        opened, still = log_ndtr(-margin / spread), log_ndtr(-(margin + body * -np.expm1(-air) + limit) / spread)
+        return np.asarray(-np.expm1(still - opened), float)
 
     def in_range(self, rise: Array, air: Array) -> Array:
         """Chance that the rise is in range after corrections that win `air`."""
