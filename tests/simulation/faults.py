@@ -143,7 +143,7 @@ BY_CHANCE: Mapping[str, float] = {
     "filter-dirty": 0.45, "filter-fine-and-thin": 0.38, "whistle-at-filter": 0.1, "hot-dust-smell": 0.08,
     "on-morning-recovery": 0.2, "after-filter-change": 0.06, "after-new-equipment": 0.07, "after-house-change": 0.06,
     "after-gas-work": 0.02, "ran-without-filter": 0.1, "happens-intermittently": 0.2, "only-with-few-zones": 0.03,
-    "two-filters": 0.03, "return-grille-covered": 0.22, "registers-closed": 0.38, "wheel-dirty": 0.3,
+    "two-filters": 0.03, "return-grille-covered": 0.12, "registers-closed": 0.25, "wheel-dirty": 0.3,
     "setting-low": 0.25, "inlet-cut-small": 0.15, "coil-matted": 0.25, "motor-hot-or-stiff": 0.1,
     "screech-or-scrape": 0.04, "hiss-at-registers": 0.15, "duct-crushed": 0.08, "duct-metal-booms": 0.06,
     "only-one-room": 0.12, "room-flow-low": 0.15, "output-oversized": 0.3, "short-satisfied-calls": 0.2,
