@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from tests.diagnosis.conftest import PLATE, SITE
 
 from causebook.casefile.model import Case
 from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, PathBelief
@@ -25,7 +26,8 @@ HOT = {"read": {"return-air": "68 degF", "room-temperature": "68 degF", "supply-
 def test_what_was_seen_but_takes_nothing_is_not_the_root(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
     """A covered grille before a return that takes 0.05 in. w.c. is found, and beside the point."""
     told = diagnose(make_case(HOT, {"seen": {"return-grille-covered": "yes"}}), knowledge, show_steps=False).verdict
-    blocked, filters = told.cause("return-blocked"), [told.cause(c) for c in ("filter-loaded", "filter-too-restrictive")]
+    blocked = told.cause("return-blocked")
+    filters = [told.cause(c) for c in ("filter-loaded", "filter-too-restrictive")]
     assert blocked.root_chance < 0.08 < 0.2 < blocked.probability
     assert sum(c.root_chance for c in filters) > 0.55
 
@@ -46,8 +48,6 @@ def test_readings_far_from_any_trip_still_give_a_verdict(supply: str, knowledge:
 
 
 def test_one_stage_is_not_mismatched(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
-    from tests.diagnosis.conftest import PLATE
-
     def chances(stages: int) -> dict[str, float]:
         case = make_case({}, furnace={**PLATE, "stages": stages})
         return priors(knowledge, ["high-limit"], facts_of(case))
@@ -57,8 +57,6 @@ def test_one_stage_is_not_mismatched(knowledge: Knowledge, make_case: Callable[.
 
 def test_every_fact_that_changes_priors_can_be_told_by_a_case(knowledge: Knowledge,
                                                               make_case: Callable[..., Case]) -> None:
-    from tests.diagnosis.conftest import PLATE, SITE
-
     for rule in knowledge.context:
         told = []
         for value in {"coil": [{"none": True}, {"cooling": "3 ton"}], "motor": ["split capacitor", "constant torque",
@@ -91,7 +89,8 @@ def sampled(evidence: Evidence, knowledge: Knowledge, present: frozenset[str], s
     rated, factor = evidence.rated_airflow, knowledge.constants["limit-body-factor"]
     share = evidence.efficiency.value + evidence.efficiency.sd * rng.standard_normal(samples)
     body = factor.value + factor.spread * rng.standard_normal(samples)
-    opens = evidence.limit_opens + knowledge.constants["limit-opening-spread"].value * 5 / 9 * rng.standard_normal(samples)
+    opening = knowledge.constants["limit-opening-spread"].value * 5 / 9
+    opens = evidence.limit_opens + opening * rng.standard_normal(samples)
 
     def run(has: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         low, high = np.full(samples, 0.02 * rated), np.full(samples, 3.0 * rated)

@@ -158,8 +158,9 @@ def test_causes_that_act_on_air_or_heat_say_how_much():
     assert on["filter-loaded"] == {"filter"} and on["furnace-too-big-for-ducts"] == {"return", "supply"}
     for cause in K.causes.values():
         for effect in cause.effects:
-            usual = {"blower": (0.05, 1), "motor": (0.05, 1), "setting": (0.5, 1), "limit": (-60, -15), "recirculation": (0.05, 0.5),
-                     "hot-spot": (1.05, 1.6), "input": (0.7, 1.4)}.get(effect.on, (1.2, 8))
+            usual = {"blower": (0.05, 1), "motor": (0.05, 1), "setting": (0.5, 1), "limit": (-60, -15),
+                     "recirculation": (0.05, 0.5), "hot-spot": (1.05, 1.6),
+                     "input": (0.7, 1.4)}.get(effect.on, (1.2, 8))
             assert usual[0] <= effect.factor <= usual[1], (cause.id, effect)
 
 

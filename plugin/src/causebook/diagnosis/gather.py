@@ -102,7 +102,8 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
         coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
         motor_speed=_motor_speed(case, found, knowledge),
-        return_section=_return_section(found, survey, share, knowledge), setting_strength=strength, opened=_opened(found, survey.sets),
+        return_section=_return_section(found, survey, share, knowledge), setting_strength=strength,
+        opened=_opened(found, survey.sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back

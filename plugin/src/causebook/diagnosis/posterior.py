@@ -94,7 +94,8 @@ class Reasoner:
             # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
             happened = max((s.probability for s in complaint), default=0.0)
             happened = max(happened, self._constant("complaint-believed"))
-            logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(self._event(evidence, chance, accounted, happened))
+            event = self._event(evidence, chance, accounted, happened)
+            logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(event)
             by_heat = HEAT * chance * accounted / np.maximum(self._happens(chance, accounted), 1e-12)
             counted += [s.finding for s in complaint]
         else:

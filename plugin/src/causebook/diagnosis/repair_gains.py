@@ -180,7 +180,7 @@ def _limit_gain(effect: Effect, path: PathBelief, means: Point, body: float) -> 
 
 
 def accounts(repairs: Repairs, members: Array, causes: Sequence[str]) -> Array:
-    """Chance, by set, that correcting all of its causes of heat and air would restore, given that heat opened the limit.
+    """Chance, by set, that correcting all of its causes of heat and air restores, given that heat opened the limit.
 
     Each cause is asked alone.  What they would spare on one side of the wheel is added up to all that is beyond clean
     there; of several that slow the blower, or raise the input, the one that explains most counts.

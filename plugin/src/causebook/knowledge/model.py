@@ -30,7 +30,8 @@ Risk = Literal["none", "low", "moderate", "high"]
 Shown = Literal["", "rise", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor", "input", "limit",
                 "section", "recirculation", "filter-out", "return-opened", "supply-opened"]
 """What a reading shows of the heat-and-air model: rise; external static; drop of a part; speed of the blower against
-its table; speed of its motor; input; narrowest section of the return; temperature at which the limit opens; return above the rooms; the rise of a test with parts away."""
+its table; speed of its motor; input; narrowest section of the return; temperature at which the limit opens; return
+above the rooms; the rise of a test with parts away."""
 
 
 class Basis(Entry):
@@ -132,9 +133,10 @@ class Finding(Named):
 class Effect(Entry):
     """What a cause does to one unknown of the heat-and-air model: the median factor and its spread.
 
-    `on` is an unknown of the model: a part of the air path (its drop is multiplied), `motor`
-    (the speed it turns is multiplied), `blower` (the air it moves at a speed is), `setting` (the airflow chosen too low), `input` (heat input multiplied), `limit` (opening
-    temperature shifted by `factor` degF), `recirculation` (share of supply air returning), `hot-spot`.
+    `on` is an unknown of the model: a part of the air path (its drop is multiplied), `motor` (the speed it turns is
+    multiplied), `blower` (the air that its wheel moves at a speed is), `setting` (the airflow chosen too low), `input`
+    (heat input multiplied), `limit` (opening temperature shifted by `factor` degF), `recirculation` (share of supply
+    air returning), `hot-spot`.
     `spread` is the standard deviation of the logarithm (of the shift itself, in degF, for `limit`).
     """
 
