@@ -108,7 +108,8 @@ class PathBelief:
         for part, (gauge, at) in evidence.clean.items():
             self.clean_at_rated[part] = (gauge.value, at)
             spreads[part] = gauge.sd
-        self.states = {p: states_of([p], effects_path, spreads[p], p in PAIRED_PARTS) for p in PATH_PARTS}
+        self.states = {p: states_of([p], effects_path, spreads[p], "all" if p in PAIRED_PARTS else "none")
+                       for p in PATH_PARTS}
         fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread")
         self.blower = blower_belief(effects_path, fan_sd, evidence.motor_speed, self._blunder)
         self.states["blower"] = self.blower.states
@@ -608,7 +609,7 @@ class PathBelief:
     def _joint(self, present: frozenset[str], opened: bool) -> Joint:
         names = sorted(present)
         one = np.ones((1, len(names)))
-        at = {name: int(states.index_many(one, names)[0]) for name, states in self.states.items()}
+        at = {name: states.index(names) for name, states in self.states.items()}
         if not self.evidence.coil:
             at["coil"] = 0
         at["limit"] = int(self._limit_of(one, names)[0])

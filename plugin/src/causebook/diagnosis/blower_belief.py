@@ -77,7 +77,7 @@ def blower_belief(effects: Mapping[str, Sequence[Effect]], spread: float, read: 
                   blunder: float) -> BlowerBelief:
     """The blower under the causes that act on it; `spread` is that of a sound one about its table, `read` the motor's
     speed over that of its setting, with the spread of both."""
-    states = states_of(("motor", "blower", "setting"), effects, spread, pairs=True)
+    states = states_of(("motor", "blower", "setting"), effects, spread, pairs="unlike")
     own = {c: [e for e in found if e.on == "motor"] for c, found in effects.items()}
     mean = [sum(np.log(e.factor) for c in held for e in own[c]) for held in states.causes]
     wide = [np.sqrt(sum(e.spread ** 2 for c in held for e in own[c])) for held in states.causes]

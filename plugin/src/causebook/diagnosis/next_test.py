@@ -20,7 +20,7 @@ from causebook.diagnosis.model import NextTest
 from causebook.diagnosis.posterior import Posterior
 from causebook.knowledge.model import Knowledge, Test
 
-STATES = 30
+STATES = 20
 """How many of the likeliest states of the air path a reading is foreseen in."""
 
 

@@ -19,7 +19,7 @@ from causebook.diagnosis.roles import damaged_by
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 
-SETS = 40
+SETS = 25
 """How many of the likeliest sets are looked into."""
 
 
