@@ -121,7 +121,7 @@ def _tries(step: CaseStep, cause: str, knowledge: Knowledge) -> bool:
 
 
 _STATES_OF = {"supply": {"supply", "registers", "dampers", "zones"}, "return": {"return", "inner-doors"},
-              "setting": {"blower"}, "input": {"burner"}}
+              "setting": {"blower"}, "motor": {"blower"}, "input": {"burner"}}
 """Unknown of the model -> the parts whose states change it, where the names differ."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
@@ -328,10 +328,10 @@ def _add_supply(value: Any, job: Job) -> Plan:
 
 def _blower(value: Any, job: Job) -> Plan:
     if _is_clean(value):
-        return _as_table(job, "wheel clean")
+        return _as_table("wheel clean", ["wheel"])
     fields = _fields("blower", value, ("setting", "capacitor", "motor", "wheel"))
-    mended = [f"{k} {fields[k]}" for k in ("capacitor", "wheel", "motor") if k in fields]
-    plans = [_as_table(job, ", ".join(mended), 2 if "motor" in fields else 1)] if mended else []
+    mended = [k for k in _MENDED if k in fields]
+    plans = [_as_table(", ".join(f"{k} {fields[k]}" for k in mended), mended)] if mended else []
     if "setting" in fields:
         setting = blowers.known_setting(job.found, job.case, str(fields["setting"]))
         if setting is None:
@@ -347,21 +347,25 @@ def _blower(value: Any, job: Job) -> Plan:
     return together(plans)
 
 
-def _as_table(job: Job, how: str, effort: int = 1) -> Plan:
+_MENDED = {"capacitor": "motor", "wheel": "blower", "motor": "motor"}
+"""Part of the blower that is mended -> the unknown of the model it acts on."""
+
+
+def _as_table(how: str, mended: Sequence[str]) -> Plan:
     """The blower as its table says again."""
     return Plan(
         "blower",
         "Blower as its table",
         (f"Blower gives its table again: {how}",),
         (SetSpeed(1.0),),
-        frozenset({"blower"}),
-        effort=effort,
+        frozenset(_MENDED[part] for part in mended),
+        effort=2 if "motor" in mended else 1,
     )
 
 
 def _mended(part: str) -> Callable[[Any, Job], Plan]:
     """A part of the blower that stands by itself in the change."""
-    return lambda value, job: _as_table(job, f"{part} {value}", 2 if part == "motor" else 1)
+    return lambda value, job: _as_table(f"{part} {value}", [part])
 
 
 def _orifices(value: Any, job: Job) -> Plan:

@@ -235,7 +235,7 @@ def new_furnace(
         name,
         (said,),
         changes,
-        frozenset({"input", "furnace", "blower", "setting", "limit"}),
+        frozenset({"input", "furnace", "motor", "blower", "setting", "limit"}),
         tuple(works),
         output=put_in * efficiency,
         effort=6,
