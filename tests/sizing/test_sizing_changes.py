@@ -8,6 +8,7 @@ import pytest
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
+from causebook.diagnosis.evidence import Gauge
 from causebook.physics.whatif import (
     AddParallel,
     RemovePart,
@@ -145,3 +146,21 @@ def test_cases_whose_changes_are_all_understood_raise_no_problem(worked):
 def test_a_higher_limit_is_not_taken_for_a_repair(worked):
     plan = plan_of(worked("large-orifices"), limit={"opens": "230 degF"})
     assert plan.breaks
+
+
+@pytest.mark.parametrize(("change", "on", "left"), [
+    ({"capacitor": "new"}, {"motor"}, 0.90),
+    ({"motor": "new"}, {"motor"}, 0.90),
+    ({"wheel": "clean"}, {"blower"}, 0.80),
+    ({"blower": "clean"}, {"blower"}, 0.80),
+    ({"blower": {"capacitor": "new", "wheel": "clean"}}, {"motor", "blower"}, 1.0)])
+def test_mending_the_motor_leaves_the_wheel_and_the_other_way_round(worked, change, on, left):
+    """A motor at 80 % behind a wheel that moves 90 % of its air: each mended alone leaves what the other lacks."""
+    one = worked("large-orifices")
+    moments = replace(one.job.found.moments, speed=Gauge(0.72, 0.02), motor=Gauge(0.80, 0.02))
+    job = replace(one.job, found=replace(one.job.found, moments=moments))
+    plan = planned(CaseOption(name="it", change=change), 1, job)
+    assert plan.on == on
+    (speed,) = plan.changes
+    assert speed.ratio == pytest.approx(left)
+    assert ("its table again" in plan.scope[0]) == (left == 1.0)

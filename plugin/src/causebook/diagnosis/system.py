@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -121,9 +121,7 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     out: list[Change] = []
     turned = {x.on for x in effects} & {"motor", "blower"}
     if turned:
-        # What the other of motor and wheel lacks stays as it is.
-        left = {"motor": moments.speed.value / moments.motor.value, "blower": moments.motor.value}
-        out.append(SetSpeed(float(np.clip(left[turned.pop()], SLOWEST, 1.0)) if len(turned) == 1 else 1.0))
+        out.append(SetSpeed(speed_left(moments, turned)))
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
@@ -140,6 +138,17 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
         elif effect.on == "recirculation":
             out += _bypass_closed(path, moments)
     return out
+
+
+def speed_left(moments: Moments, mended: Collection[str]) -> float:
+    """Speed of the blower over its table's once `motor`, `blower` (its wheel) or both are mended: what the other lacks
+    stays as it is."""
+    left = 1.0
+    if "motor" not in mended:
+        left *= moments.motor.value
+    if "blower" not in mended:
+        left *= moments.speed.value / moments.motor.value
+    return float(np.clip(left, SLOWEST, 1.0))
 
 
 def _bypass_closed(path: PathBelief, moments: Moments) -> list[Change]:

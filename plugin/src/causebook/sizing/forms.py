@@ -9,7 +9,7 @@ from typing import Any
 
 from causebook import quantity as qty
 from causebook.casefile.sizes import read_size
-from causebook.diagnosis.system import repairs
+from causebook.diagnosis.system import repairs, speed_left
 from causebook.knowledge.model import slug
 from causebook.physics.airpath import Part
 from causebook.physics.fan import ConstantAirflow
@@ -328,10 +328,10 @@ def _add_supply(value: Any, job: Job) -> Plan:
 
 def _blower(value: Any, job: Job) -> Plan:
     if _is_clean(value):
-        return _as_table("wheel clean", ["wheel"])
+        return _mended(["wheel"], "wheel clean", job)
     fields = _fields("blower", value, ("setting", "capacitor", "motor", "wheel"))
     mended = [k for k in _MENDED if k in fields]
-    plans = [_as_table(", ".join(f"{k} {fields[k]}" for k in mended), mended)] if mended else []
+    plans = [_mended(mended, ", ".join(f"{k} {fields[k]}" for k in mended), job)] if mended else []
     if "setting" in fields:
         setting = blowers.known_setting(job.found, job.case, str(fields["setting"]))
         if setting is None:
@@ -351,21 +351,18 @@ _MENDED = {"capacitor": "motor", "wheel": "blower", "motor": "motor"}
 """Part of the blower that is mended -> the unknown of the model it acts on."""
 
 
-def _as_table(how: str, mended: Sequence[str]) -> Plan:
-    """The blower as its table says again."""
-    return Plan(
-        "blower",
-        "Blower as its table",
-        (f"Blower gives its table again: {how}",),
-        (SetSpeed(1.0),),
-        frozenset(_MENDED[part] for part in mended),
-        effort=2 if "motor" in mended else 1,
-    )
+def _mended(parts: Sequence[str], how: str, job: Job) -> Plan:
+    """Motor, wheel or both as new; what the other lacks stays."""
+    on = frozenset(_MENDED[part] for part in parts)
+    speed = speed_left(job.found.moments, on)
+    gives = "gives its table again" if speed > 0.995 else f"turns as at {speed:.0%} of its table's speed"
+    return Plan("blower", "Blower mended", (f"Blower {gives}: {how}",), (SetSpeed(speed),), on,
+                effort=2 if "motor" in parts else 1)
 
 
-def _mended(part: str) -> Callable[[Any, Job], Plan]:
+def _part_of_blower(part: str) -> Callable[[Any, Job], Plan]:
     """A part of the blower that stands by itself in the change."""
-    return lambda value, job: _as_table(f"{part} {value}", [part])
+    return lambda value, job: _mended([part], f"{part} {value}", job)
 
 
 def _orifices(value: Any, job: Job) -> Plan:
@@ -504,7 +501,7 @@ _READERS: Mapping[str, Callable[[Any, Job], Plan]] = {
     "bypass": _recirculation,
     "inlet": _inlet,
     "add supply": _add_supply,
-    "capacitor": _mended("capacitor"),
-    "wheel": _mended("wheel"),
-    "motor": _mended("motor"),
+    "capacitor": _part_of_blower("capacitor"),
+    "wheel": _part_of_blower("wheel"),
+    "motor": _part_of_blower("motor"),
 }
