@@ -21,7 +21,7 @@ from .visits import visit_of
 
 SURE = 0.85
 """Belief that correcting the root named will do, from which it is determined."""
-WORTH = 0.005
+WORTH = 0.008
 """Information for each minute [bit] below which nobody goes on testing."""
 MOST = 8
 
@@ -54,7 +54,8 @@ def play(seed: int) -> Played:
         first = root or next(c for c in told.causes if not knowledge.causes[c.id].residual)
         sure = root is not None and root.restores_chance >= SURE
         done = visit.done[before:]
-        following = next((t for t in told.next_tests if t.id not in done and t.information >= WORTH * t.minutes), None)
+        following = next((t for t in told.next_tests
+                          if t.information >= WORTH * t.minutes and (t.again or t.id not in done)), None)
         if sure or len(done) == MOST or following is None:
             right = first.id in call.roots if call.faults else not told.answered
             return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.restores_chance)

@@ -1,7 +1,8 @@
 """What a technician of the simulated world writes down: readings with their errors, things seen and mis-seen.
 
 `Visit` does tests of the knowledge by their ids, each as one step of a case file, in the words of `case.yml`; what was
-once read stays read, so that a test done twice shows the same.  `visit_of` does a usual, patchy set of them.
+once read stays read, what was once seen may look different to a second look.  `visit_of` does a usual, patchy set of
+them.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ from .world import Condition, Running, run, trips_after, warmed
 BLUNDER = 0.03
 WRONG = 0.03
 UNCLEAR = 0.04
+SAME_EYES = 0.35
+"""Chance that a second look is no second look: it sees what the first saw."""
 LABELLED = 0.85
 """Chance that the label of the filter, that of the coil, is written down with its clean drop."""
 WATCHED = 18 * 60.0
@@ -31,7 +34,8 @@ COMPUTED = frozenset({"rise-high", "rise-low", "rise-ok-at-trip", "return-warm",
                       "static-high", "static-low-rise-high", "return-drop-high", "filter-drop-high", "inlet-drop-high",
                       "coil-drop-high", "supply-drop-high", "airflow-below-table", "input-high", "input-low",
                       "manifold-above-plate", "manifold-below-plate", "gas-inlet-high", "gas-inlet-low",
-                      "limit-opens-low", "capacitor-low", "motor-slow", "motor-amps-high", "motor-amps-low",
+                      "limit-opens-low", "supply-area-low", "capacitor-low", "motor-slow", "motor-amps-high",
+                      "motor-amps-low",
                       "volts-low-at-motor", "limit-drops-volts", "filter-out-rise-falls",
                       "return-opened-rise-falls-further", "supply-opened-rise-falls", "opening-changes-nothing",
                       "speed-up-brings-range", "co-flue-high", "co-flue-very-high", "oxygen-low", "co-in-rooms",
@@ -56,6 +60,7 @@ class Visit:
 
     def __post_init__(self) -> None:
         self.rng = np.random.default_rng([self.call.seed, 7])
+        self.there: dict[str, bool] = {}
         self.known: dict[str, str] = {}
         self._taps: dict[str, str] = {}
         self.found = run(self.call.house, self.call.condition(as_read=True))
@@ -86,13 +91,15 @@ class Visit:
     def degf(self, true: float, fixed: float = 1.3) -> str:
         return f"{self._read(true, 0, fixed, 18):.1f} degF"
 
-    def see(self, finding: str, also: float = 0.0) -> str:
-        """yes, no or unclear; always the same on one visit."""
-        if finding not in self.known:
-            silent = (1 - BY_CHANCE.get(finding, 0.01)) * (1 - also)
+    def see(self, finding: str) -> str:
+        """yes, no or unclear; what is there stays on one visit, and who looks again may see what he saw before."""
+        if finding not in self.there:
+            silent = 1 - BY_CHANCE.get(finding, 0.01)
             for fault in self.call.faults:
                 silent *= 1 - FAULTS[fault].seen.get(finding, 0.0)
-            there = self._happens(1 - silent) != self._happens(WRONG)
+            self.there[finding] = self._happens(1 - silent)
+        if finding not in self.known or not self._happens(SAME_EYES):
+            there = self.there[finding] != self._happens(WRONG)
             self.known[finding] = "unclear" if self._happens(UNCLEAR) else "yes" if there else "no"
         return self.known[finding]
 
@@ -137,15 +144,21 @@ class Visit:
         self._measure_return(reads, seen, extra)
 
     def _measure_return(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
+        reads["smallest-return-section"] = self._section("return", "return-undersized", 2.9)
+
+    def _measure_supply(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
+        reads["smallest-supply-section"] = self._section("supply", "supply-undersized", 2.7)
+
+    def _section(self, side: str, small: str, usual: float) -> str:
         """Area by what the drop of the duct says: a duct that takes much is narrow, but for its elbows."""
-        if "area" not in self.known:
+        if side not in self.known:
             times = 1.0
-            for fault in ("return-undersized", "furnace-too-big-for-ducts"):
-                times *= self.call.sizes.get(fault, {}).get("return", 1.0)
+            for fault in (small, "furnace-too-big-for-ducts"):
+                times *= self.call.sizes.get(fault, {}).get(side, 1.0)
             output = self.call.house.adjusted_input * self.call.house.share / 1000
-            area = 2.9 * output / times ** 0.4 * math.exp(0.22 * float(self.rng.standard_normal()))
-            self.known["area"] = f"{area:.0f} in^2"
-        reads["smallest-return-section"] = self.known["area"]
+            area = usual * output / times ** 0.4 * math.exp(0.22 * float(self.rng.standard_normal()))
+            self.known[side] = f"{area:.0f} in^2"
+        return self.known[side]
 
     def _first_fire(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
         if "first-fire" in self.done:
@@ -349,14 +362,14 @@ POINTED_TO: Mapping[str, Mapping[str, float]] = {
     "return": {"walk-returns": 0.55, "open-return": 0.5},
     "blower": {"wheel-look": 0.72, "capacitor-test": 0.68, "blower-electrics-test": 0.63, "inlet-tap": 0.4,
                "step-speed": 0.25, "stage-test": 0.5, "secondary-camera": 0.2},
-    "supply": {"coil-camera": 0.63, "open-supply": 0.5, "zone-test": 0.55, "attic-look": 0.3},
+    "supply": {"coil-camera": 0.63, "open-supply": 0.5, "measure-supply": 0.15, "zone-test": 0.55, "attic-look": 0.3},
     "limit": {"limit-string-test": 0.72, "limit-wires-look": 0.6, "limit-face-test": 0.5, "call-end-watch": 0.6,
               "board-test": 0.5, "smoke-search": 0.35, "baffle-look": 0.2, "leave-logger": 0.3},
     "gas": {"manifold-test": 0.75, "pull-orifice": 0.45}}
 """Where the first readings point -> test -> chance that it is done then."""
 ANYHOW = 0.08
 """Chance of any of these when nothing points there."""
-READING_LEFT_OUT, LOOK_LEFT_OUT = 0.07, 0.55
+READING_LEFT_OUT, LOOK_LEFT_OUT = 0.12, 0.55
 """Chance that a reading is left out although its test is done; that a look is, or is not written down."""
 ALWAYS = frozenset({"return-air"})
 """Nobody reads the supply air and not the return."""
