@@ -10,7 +10,7 @@ import pytest
 from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.foreseen import errors_of, foreseen
-from causebook.diagnosis.information import of_finding
+from causebook.diagnosis.information import of_answer
 from causebook.diagnosis.next_test import Foresight, next_tests
 from causebook.diagnosis.root_chance import root_chances
 from causebook.knowledge.model import Knowledge
@@ -28,7 +28,7 @@ def worth(case: Case, knowledge: Knowledge) -> dict[str, float]:
 def foresight(case: Case, knowledge: Knowledge) -> Foresight:
     told = diagnose(case, knowledge, show_steps=False)
     leads = root_chances(told.posterior, knowledge, told.plate).leads
-    return Foresight(told.posterior.likeliest(), leads, knowledge)
+    return Foresight(told.posterior.likeliest(), leads, {}, knowledge)
 
 
 def test_pressures_tell_much_while_unread_and_hardly_anything_after(knowledge: Knowledge,
@@ -44,7 +44,7 @@ def test_what_the_readings_imply_already_tells_nothing_more(knowledge: Knowledge
     """A noisy-OR would still expect to learn from a drop that has been read."""
     ahead = foresight(make_case(FIRE, MAP), knowledge)
     for finding in ("filter-drop-high", "supply-drop-high"):
-        by_links = of_finding(ahead.joint, ahead.posterior.net.present(finding), 0.02)
+        by_links = of_answer(ahead.joint, ahead.posterior.net.present(finding))
         assert ahead.tells(finding) < 0.5 * by_links, finding
 
 
@@ -65,7 +65,7 @@ def test_a_test_for_other_complaints_is_not_proposed(knowledge: Knowledge, make_
     leads = root_chances(told.posterior, knowledge, told.plate).leads
 
     def proposed(family: str) -> set[str]:
-        return {t.id for t in next_tests(told.posterior, leads, [], knowledge, [], [family])}
+        return {t.id for t in next_tests(told.posterior, leads, {}, knowledge, [], [family])}
 
     assert "dry-coil-airflow" in proposed("low-cool-air") and "dry-coil-airflow" not in proposed("high-limit")
     assert proposed("low-cool-air") >= proposed("high-limit")

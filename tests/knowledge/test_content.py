@@ -15,7 +15,7 @@ COMPUTED_RULES = set("""
     filter-drop-high inlet-drop-high coil-drop-high supply-drop-high airflow-low airflow-below-table input-high
     input-low manifold-high manifold-low gas-inlet-high gas-inlet-low co-flue-high co-flue-very-high oxygen-low
     oxygen-shift co-room limit-opens-low limit-volts other-device-open speed-slow capacitor-low amps-high
-    amps-low return-area-low filter-face-fast room-pressure room-flow-low cooling-airflow-low oversize
+    amps-low return-area-low supply-area-low filter-face-fast room-pressure room-flow-low cooling-airflow-low oversize
     suction-low suction-fades flame-current-low flame-current-restored bond-bad filter-out-helps
     return-open-helps supply-open-helps opening-changes-nothing door-open-helps stack-hot duct-loses-heat
     speed-up-helps control-volts-missing

@@ -425,6 +425,16 @@ class PathBelief:
             out.append((frozenset([cause] if cause else []), shift, sd, body, likelihood))
         return out
 
+    @cached_property
+    def limit_opens(self) -> float:
+        """Temperature at which a sound limit opens [K]: its marking, else what a rise beyond the plate's brings."""
+        e = self.evidence
+        if e.limit_opens is not None:
+            return e.limit_opens
+        most = e.rise_maximum or self._constant("usual-rise-maximum") * 5 / 9
+        return (e.return_temperature.value
+                + self._constant("limit-body-factor") * self._constant("limit-beyond-plate") * most)
+
     def _return_likelihood(self, share: float) -> float:
         """How well the warmth of the return above the rooms fits a share of the supply air coming straight back."""
         gap = self.evidence.return_above_room
@@ -449,12 +459,11 @@ class PathBelief:
         if e.limit_opens is None and self.evidence.plate_input is None:
             return np.full(shape, 0.5)
         factor = self.constants["limit-body-factor"]
-        opens = e.limit_opens if e.limit_opens is not None else e.return_temperature.value + 1.68 * 45.0
         out = np.empty(shape)
         for n, (_, shift, sd, body, _) in enumerate(self.limit_states):
             hot = e.return_temperature.value + factor.value * body * rise
             spread = np.sqrt((factor.spread * rise) ** 2 + sd ** 2 + e.return_temperature.sd ** 2 + (0.03 * rise) ** 2)
-            out[..., n] = ndtr((hot - (opens + shift)) / spread)
+            out[..., n] = ndtr((hot - (self.limit_opens + shift)) / spread)
         return out
 
     @cached_property
@@ -548,27 +557,26 @@ class PathBelief:
             weight *= np.exp(-0.5 * ((promised - mean) / spread) ** 2) / spread
         return weight
 
-    def section(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
-        """Mean and spread, by set, of ln(narrowest return section over the usual one): the drop goes with its
-        square, so a duct too small for a drop of f times the usual has 1/√f of the section."""
+    def section(self, side: str, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
+        """Mean and spread, by set, of ln(narrowest section of the return or supply over the usual one): the drop goes
+        with its square, so a duct too small for a drop of f times the usual has 1/√f of the section."""
         mean = np.zeros(len(members))
-        square = np.full(len(members), self._constant("return-section-spread") ** 2)
+        square = np.full(len(members), self._constant("section-spread") ** 2)
         for column, cause in enumerate(causes):
             for effect in self._effects.get(cause, ()):
-                if effect.narrows:
+                if effect.narrows and effect.on == side:
                     mean -= 0.5 * np.log(effect.factor) * members[:, column]
                     square += (0.5 * effect.spread) ** 2 * members[:, column]
         return mean, np.sqrt(square)
 
     def _section_weight(self, members: Array, causes: Sequence[str]) -> Array:
-        """How well the section read fits a return that is (not) too small, by set."""
-        read = self.evidence.return_section
-        if read is None:
-            return np.ones(len(members))
-        mean, spread = self.section(members, causes)
-        wide = np.hypot(spread, read.sd / read.value)
-        fits = np.exp(-0.5 * ((np.log(read.value) - mean) / wide) ** 2) / wide
-        weight: Array = (1 - self._blunder) * fits + self._blunder
+        """How well the sections read fit ducts that are (not) too small, by set."""
+        weight = np.ones(len(members))
+        for side, read in self.evidence.sections.items():
+            mean, spread = self.section(side, members, causes)
+            wide = np.hypot(spread, read.sd / read.value)
+            fits = np.exp(-0.5 * ((np.log(read.value) - mean) / wide) ** 2) / wide
+            weight *= (1 - self._blunder) * fits + self._blunder
         return weight
 
     def weigh(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:

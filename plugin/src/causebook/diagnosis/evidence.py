@@ -85,8 +85,8 @@ class Evidence:
     fan: FanCurve | None = None
     motor_speed: Gauge | None = None
     """Of the motor, over the speed of its setting; the spread holds how far a sound motor strays from that."""
-    return_section: Gauge | None = None
-    """Narrowest section of the return, over what is usual for the furnace's output."""
+    sections: Mapping[str, Gauge] = field(default_factory=dict)
+    """"return" or "supply" -> narrowest section of its ducts, over what is usual for the furnace's output."""
     setting_strength: float | None = None
     """Airflow of the setting found over the furnace's middle airflow, at the usual static; None when unknown."""
     opened: tuple[OpenedPath, ...] = ()

@@ -68,8 +68,9 @@ def foreseen(path: PathBelief, present: frozenset[str], errors: Errors) -> dict[
         out[name] = Gauge(eases * float(np.log1p(-share)), hypot(min(eases * unsure, 0.5), errors.opened))
     _, shift, spread, _, _ = path.limit_states[joint.place["limit"]]
     out["limit"] = Gauge(shift, hypot(spread, errors.limit))
-    section, wide = path.section(np.ones((1, len(present))), sorted(present))
-    out["section"] = Gauge(float(section[0]), float(wide[0]))
+    for side in ("return", "supply"):
+        section, wide = path.section(side, np.ones((1, len(present))), sorted(present))
+        out[f"{side}-section"] = Gauge(float(section[0]), float(wide[0]))
     back = path.comes_back(present)
     gap = back / (1 - back) * found.rise.value
     out["recirculation"] = Gauge(gap, hypot(0.5 * gap, errors.gap))

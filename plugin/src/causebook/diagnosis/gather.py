@@ -57,7 +57,7 @@ def facts_of(case: Case) -> Facts:
 
 def observations(survey: Survey, measured: bool) -> list[Seen]:
     """The findings that noisy-OR weighs: all that were looked for, but those the model weighs from their readings."""
-    return [Seen(f.id, f.probability, f.step) for f in survey.findings
+    return [Seen(f.id, f.probability, f.step, f.looks) for f in survey.findings
             if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
             and not (measured and f.physical and f.readings) and abs(f.probability - 0.5) > 0.02]
 
@@ -102,7 +102,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
         coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
         motor_speed=_motor_speed(case, found, knowledge),
-        return_section=_return_section(found, survey, share, knowledge), setting_strength=strength,
+        sections=_sections(found, survey, share, knowledge), setting_strength=strength,
         opened=_opened(found, survey.sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
@@ -123,14 +123,18 @@ def _own_airflow(found: ReadingSet) -> Gauge | None:
     return _gauge(own)
 
 
-def _return_section(found: ReadingSet, survey: Survey, share: float, knowledge: Knowledge) -> Gauge | None:
-    """The narrowest section of the return over what is usual for the furnace's output."""
-    read = found.readings.get("smallest-return-section")
-    if read is None or survey.plate_input is None:
-        return None
+def _sections(found: ReadingSet, survey: Survey, share: float, knowledge: Knowledge) -> dict[str, Gauge]:
+    """The narrowest section of return and supply over what is usual for the furnace's output, where it was read."""
+    out: dict[str, Gauge] = {}
+    if survey.plate_input is None:
+        return out
     output = qty.us(survey.plate_input, qty.HEAT_RATE) * share / 1000
-    usual = numbers.constant(knowledge, "usual-return-section") * output * 0.0254 ** 2
-    return Gauge(numbers.value(read, knowledge) / usual, numbers.sd(read, knowledge) / usual)
+    for side in ("return", "supply"):
+        read = found.readings.get(f"smallest-{side}-section")
+        if read is not None:
+            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * 0.0254 ** 2
+            out[side] = Gauge(numbers.value(read, knowledge) / usual, numbers.sd(read, knowledge) / usual)
+    return out
 
 
 def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None:

@@ -20,12 +20,10 @@ def entropy(chance: Array) -> float:
     return float(-(held * np.log2(held)).sum())
 
 
-def of_finding(joint: Array, present: Array, error: float) -> float:
-    """Expected information from being told whether a finding is there: (S,) the chance that it is, and the chance
-    that people see wrongly."""
-    said = present * (1 - error) + (1 - present) * error
-    yes = said @ joint
-    return _learnt(np.stack([yes, joint.sum(axis=0) - yes], axis=1))
+def of_answer(joint: Array, yes: Array) -> float:
+    """Expected information from an answer, (S,) being the chance that it is yes under each set."""
+    said = yes @ joint
+    return _learnt(np.stack([said, joint.sum(axis=0) - said], axis=1))
 
 
 def of_reading(joint: Array, mean: Array, spread: Array) -> float:

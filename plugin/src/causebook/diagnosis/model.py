@@ -133,6 +133,8 @@ class NextTest:
     """Expected information about the causes [bit]."""
     reason: str
     licensed: bool = False
+    again: bool = False
+    """Does it rest on a second look at what was seen before?"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,26 +2,29 @@
 
 Information is the expected fall of the entropy of "which cause is the root" from looking at one finding; a test that
 shows several findings is worth what they tell together, each only of what is still open.
-Findings already looked for, and other views of the same fact, are worth nothing; a test that needs another comes
-after it.  Safety comes first, outside the arithmetic.
+Findings already looked for, and other views of the same fact, are worth nothing, but for a second look at what stands
+still: it is worth what it tells beyond the first.  A test that needs another comes after it.  Safety comes first,
+outside the arithmetic.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
 
 from causebook.diagnosis.evidence import Array
 from causebook.diagnosis.foreseen import errors_of, foreseen
-from causebook.diagnosis.information import entropy, of_finding, of_reading
+from causebook.diagnosis.information import entropy, of_answer, of_reading
 from causebook.diagnosis.model import NextTest
 from causebook.diagnosis.posterior import Posterior
 from causebook.knowledge.model import Knowledge, Test
 
 STATES = 20
 """How many of the likeliest states of the air path a reading is foreseen in."""
+LOOKS = 2
+"""After so many looks at one thing on one visit nobody looks again."""
 
 
 def rooted(posterior: Posterior, leads: Mapping[str, float]) -> Array:
@@ -38,21 +41,38 @@ def rooted(posterior: Posterior, leads: Mapping[str, float]) -> Array:
 class Foresight:
     """What each finding would tell about the root: seen things by noisy-OR, readings by the heat-and-air model."""
 
-    def __init__(self, posterior: Posterior, leads: Mapping[str, float], knowledge: Knowledge) -> None:
-        self.posterior, self.knowledge = posterior, knowledge
+    def __init__(self, posterior: Posterior, leads: Mapping[str, float], looked: Mapping[str, tuple[float, ...]],
+                 knowledge: Knowledge) -> None:
+        self.posterior, self.looked, self.knowledge = posterior, looked, knowledge
+        self._groups = {knowledge.findings[f].group or f for f in looked}
         self.joint = rooted(posterior, leads)
         self.open = entropy(self.joint.sum(axis=0))
         self._error = knowledge.constants["wrong-observation-share"].value
 
     def tells(self, finding: str) -> float:
-        """Expected information [bit] about the root from looking for a finding."""
-        shown = self.knowledge.findings[finding].physical
-        if shown and self.posterior.path is not None:
+        """Expected information [bit] about the root from looking for a finding, or from looking again."""
+        looks = self.looked.get(finding, ())
+        known = self.knowledge.findings[finding]
+        if known.physical and not looks and self.posterior.path is not None:
             joint, by_state = self._readings
-            if shown not in by_state:
-                return 0.0
-            return of_reading(joint, *by_state[shown])
-        return of_finding(self.joint, self.posterior.net.present(finding), self._error)
+            return of_reading(joint, *by_state[known.physical]) if known.physical in by_state else 0.0
+        net = self.posterior.net
+        there, gone = net.answers(looks, self._error)
+        chance = net.present(finding)
+        chance = there * chance / (there * chance + gone * (1 - chance))
+        yes, wrong = (net.answers((*looks, 1.0), self._error)[n] / given for n, given in enumerate((there, gone)))
+        return of_answer(self.joint, yes * chance + wrong * (1 - chance))
+
+    def again(self, finding: str) -> bool:
+        """Is a look at this a second one, and worth taking?"""
+        looks = self.looked.get(finding, ())
+        return 0 < len(looks) < LOOKS and self.knowledge.findings[finding].stands and (
+            finding in self.posterior.counted or 0.5 in looks)
+
+    def still_open(self, finding: str) -> bool:
+        """Was neither this looked for nor another view of it, or would a second look count?"""
+        group = self.knowledge.findings[finding].group or finding
+        return self.again(finding) if finding in self.looked else group not in self._groups
 
     @cached_property
     def _readings(self) -> tuple[Array, Mapping[str, tuple[Array, Array]]]:
@@ -72,16 +92,13 @@ class Foresight:
                    for kind in shown[0]}
         return joint[order] / joint[order].sum(), columns
 
-    def worth(self, test: Test, known_groups: Iterable[str]) -> tuple[float, str]:
+    def worth(self, test: Test) -> tuple[float, str]:
         """Information of a test [bit], and the finding of it that tells most."""
         if self.open <= 0:
             return 0.0, ""
-        done = set(known_groups)
         best: dict[str, tuple[float, str]] = {}
-        for finding in test.reveals:
+        for finding in filter(self.still_open, test.reveals):
             group = self.knowledge.findings[finding].group or finding
-            if group in done or finding in done:
-                continue
             told = self.tells(finding)
             if told > best.get(group, (0.0, ""))[0]:
                 best[group] = (told, finding)
@@ -90,41 +107,50 @@ class Foresight:
         return self.open * (1 - left), top[1]
 
 
-def next_tests(posterior: Posterior, leads: Mapping[str, float], looked_for: Sequence[str], knowledge: Knowledge,
-               leading: Sequence[str], families: Sequence[str], least: float = 0.02) -> tuple[NextTest, ...]:
-    """Tests worth doing, best first: safety that is still open, then information per minute."""
+def next_tests(posterior: Posterior, leads: Mapping[str, float], looked: Mapping[str, tuple[float, ...]],
+               knowledge: Knowledge, leading: Sequence[str], families: Sequence[str],
+               least: float = 0.02) -> tuple[NextTest, ...]:
+    """Tests worth doing, best first: safety that is still open, then information per minute.
+
+    `looked`: finding looked for -> what each look at it said, nothing where readings say it.
+    """
     posterior = posterior.likeliest()
-    ahead = Foresight(posterior, leads, knowledge)
-    groups = {knowledge.findings[f].group or f for f in looked_for} | set(looked_for)
+    ahead = Foresight(posterior, leads, looked, knowledge)
+    groups = {knowledge.findings[f].group or f for f in looked} | set(looked)
     besides = knowledge.constants["test-minutes-besides"].value
     ranked = []
     for test in knowledge.tests.values():
         if (test.families and not set(test.families) & set(families)
                 or not all(set(knowledge.tests[n].reveals) & groups for n in test.needs)
-                or test.once and set(test.reveals) & set(looked_for)):
+                or test.once and set(test.reveals) & set(looked)):
             continue
-        told, finding = ahead.worth(test, groups)
+        told, finding = ahead.worth(test)
         cost = test.minutes + besides + knowledge.constants[f"risk-minutes-{test.risk}"].value
-        safety = test.first and not any(f in looked_for for f in test.reveals)
+        safety = test.first and not any(f in looked for f in test.reveals)
         if told < least and not safety:
             continue
         ranked.append((not safety, -told / cost, test.id, told, finding, test))
     ranked.sort(key=lambda row: row[:3])
     return tuple(NextTest(test.id, test.name, test.minutes, test.risk, told,
-                          _reason(test, finding, told, safety_open=not first, posterior=posterior, knowledge=knowledge,
-                                  leading=leading), test.licensed)
+                          _reason(test, finding, told, safety_open=not first, ahead=ahead, leading=leading),
+                          test.licensed, ahead.again(finding))
                  for first, _, _, told, finding, test in ranked)
 
 
-def _reason(test: Test, finding: str, told: float, safety_open: bool, posterior: Posterior, knowledge: Knowledge,
-            leading: Sequence[str]) -> str:
+def _reason(test: Test, finding: str, told: float, safety_open: bool, ahead: Foresight, leading: Sequence[str]) -> str:
     if safety_open:
         return "people first: this is done before anything else"
+    posterior, knowledge = ahead.posterior, ahead.knowledge
     clears = [knowledge.causes[c].name for c in leading if c in test.clears]
     chances = sorted(((posterior.net.present(finding) * posterior.chance
                        * posterior.sets.members[:, posterior.sets.causes.index(c)]).sum()
                       / max(posterior.marginal[c], 1e-9), c) for c in leading) if finding else []
-    words = f"tells most by “{knowledge.findings[finding].name}”" if finding else "tells a little of several things"
+    if not finding:
+        words = "tells a little of several things"
+    elif ahead.again(finding):
+        words = f"much hangs on “{knowledge.findings[finding].name}”: look again, with other eyes if you can"
+    else:
+        words = f"tells most by “{knowledge.findings[finding].name}”"
     if len(chances) > 1 and chances[-1][0] - chances[0][0] > 0.25:
         words += (f": expected with {knowledge.causes[chances[-1][1]].name} ({chances[-1][0]:.0%}), hardly with "
                   f"{knowledge.causes[chances[0][1]].name} ({chances[0][0]:.0%})")

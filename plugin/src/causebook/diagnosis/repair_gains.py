@@ -18,6 +18,8 @@ from causebook.diagnosis.evidence import Array
 from causebook.diagnosis.system import AFTER, BEFORE, clean_drop
 from causebook.knowledge.model import Effect, Knowledge
 
+Numbers = float | Array
+
 LEFT = 0.05
 """Least share of the total that a corrected path still takes."""
 
@@ -74,9 +76,8 @@ class Stand:
     def air(self, which: Iterable[str]) -> float:
         """Fall of ln(rise) when some of the causes are corrected."""
         found = [self.gains[c] for c in which]
-        spared = sum(min(sum(one), excess) for one, excess in
-                     zip(([g.before for g in found], [g.after for g in found]), self.excess, strict=True))
-        return float(-self.eases * np.log(max(1 - spared, LEFT)) + sum(g.speed + g.input for g in found))
+        return float(_falls((sum(g.before for g in found), sum(g.after for g in found)), self.excess, self.eases)
+                     + sum(g.speed + g.input for g in found))
 
 
 class Repairs:
@@ -93,7 +94,7 @@ class Repairs:
 
     def stand(self, physical: Sequence[str]) -> Stand:
         """How the furnace stands with these causes of heat and air."""
-        e, at = self.path.evidence, _point(self.path, frozenset(physical))
+        at = _point(self.path, frozenset(physical))
         effects = {c: self.knowledge.causes[c].effects for c in physical}
         weight: dict[str, float] = defaultdict(float)
         for found in effects.values():
@@ -102,8 +103,7 @@ class Repairs:
         hot = max((x.factor for found in effects.values() for x in found if x.on == "hot-spot"), default=1.0)
         body = self._factor * at.rise * hot
         gains = {c: self._gain(found, at, weight, body) for c, found in effects.items()}
-        opens = (e.limit_opens - e.return_temperature.value if e.limit_opens is not None
-                 else self._factor * (self.rise_maximum or 40.0) * 1.15)
+        opens = self.path.limit_opens - self.path.evidence.return_temperature.value
         weak = max((gains[c].limit for c, found in effects.items() if any(x.on == "limit" for x in found)), default=0.0)
         excess = tuple(sum(max(_spared(self.path, part, at), 0.0) for part in side) for side in (BEFORE, AFTER))
         return Stand(body, opens - weak - body, at.rise, at.eases, (excess[0], excess[1]), gains)
@@ -150,6 +150,13 @@ def _point(path: PathBelief, physical: frozenset[str]) -> Point:
     return Point(flow, drops, path.total_of(joint).value + max(beyond, 0.0), float(np.log(speed)),
                  float(np.log(found.motor.value)), float(np.log(found.input.value / plate)) if plate else 0.0,
                  found.rise.value, path.eases(flow, speed))
+
+
+def _falls(spared: tuple[Numbers, Numbers], excess: tuple[Numbers, Numbers], eases: Numbers) -> Array:
+    """Fall of ln(rise) by parts that take less, before and after the wheel: on each side they spare no more than is
+    beyond clean there."""
+    both = np.minimum(spared[0], excess[0]) + np.minimum(spared[1], excess[1])
+    return np.asarray(-eases * np.log(np.maximum(1 - both, LEFT)))
 
 
 def _unknown(effect: Effect) -> str:
@@ -205,10 +212,9 @@ def accounts(repairs: Repairs, members: Array, causes: Sequence[str]) -> Array:
         told: Array = (has * np.array(list(values))).max(axis=1, initial=0.0)
         return told
 
-    spared = (np.minimum(total(lambda g: g.before), most(stand.excess[0] for stand in alone))
-              + np.minimum(total(lambda g: g.after), most(stand.excess[1] for stand in alone)))
-    air = (-mean(lambda s: s.eases) * np.log(np.maximum(1 - spared, LEFT)) + most(g.speed for g in own)
-           + most(g.input for g in own))
+    air = _falls((total(lambda g: g.before), total(lambda g: g.after)),
+                 (most(s.excess[0] for s in alone), most(s.excess[1] for s in alone)), mean(lambda s: s.eases))
+    air = air + most(g.speed for g in own) + most(g.input for g in own)
     limit = total(lambda g: g.limit)
     body, rise = mean(lambda s: s.body), mean(lambda s: s.rise)
     chance = repairs.ends(body, mean(lambda s: s.margin), air, limit) * repairs.in_range(rise, air)

@@ -21,6 +21,8 @@ class Seen:
     finding: str
     probability: float
     step: int
+    looks: tuple[float, ...] = ()
+    """What each look said, where there were several."""
 
 
 class NoisyOr:
@@ -28,6 +30,7 @@ class NoisyOr:
 
     def __init__(self, knowledge: Knowledge, causes: Sequence[str], members: Array) -> None:
         self.knowledge, self.causes, self.members = knowledge, tuple(causes), members
+        self._repeats = knowledge.constants["second-look-repeats"].value
         self._known: dict[str, Array] = {}
 
     def present(self, finding: str) -> Array:
@@ -45,9 +48,23 @@ class NoisyOr:
 
     def likelihood(self, seen: Seen, error: float) -> Array:
         """Likelihood of one observation, by set; `error` is the chance that people see wrongly."""
-        said = seen.probability * (1 - error) + (1 - seen.probability) * error
+        there, gone = self.answers(seen.looks or (seen.probability,), error)
         chance = self.present(seen.finding)
-        return said * chance + (1 - said) * (1 - chance)
+        return there * chance + gone * (1 - chance)
+
+    def answers(self, looks: Sequence[float], error: float) -> tuple[float, float]:
+        """Chance of what these looks said if the thing is there, and if it is not.
+
+        Each look errs as often as any; one after another may also only repeat what the one before said.  An unclear
+        look is none.
+        """
+        there = gone = 1.0
+        before: float | None = None
+        for look in (one for one in looks if one != 0.5):
+            said = look * (1 - error) + (1 - look) * error
+            fresh, same = (1.0, 0.0) if before is None else (1 - self._repeats, self._repeats * (look == before))
+            there, gone, before = there * (fresh * said + same), gone * (fresh * (1 - said) + same), look
+        return there, gone
 
     def once_per_group(self, seen: Iterable[Seen], prior: Array, error: float) -> list[tuple[Seen, Array]]:
         """The observations that count, with their likelihoods: of each group of views, the one that tells most."""

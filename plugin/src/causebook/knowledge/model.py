@@ -28,10 +28,10 @@ Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "el
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
 Shown = Literal["", "rise", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor", "input", "limit",
-                "section", "recirculation", "filter-out", "return-opened", "supply-opened"]
+                "return-section", "supply-section", "recirculation", "filter-out", "return-opened", "supply-opened"]
 """What a reading shows of the heat-and-air model: rise; external static; drop of a part; speed of the blower against
-its table; speed of its motor; input; narrowest section of the return; temperature at which the limit opens; return
-above the rooms; the rise of a test with parts away."""
+its table; speed of its motor; input; narrowest section of the ducts of one side; temperature at which the limit opens;
+return above the rooms; the rise of a test with parts away."""
 
 
 class Basis(Entry):
@@ -108,6 +108,8 @@ class Finding(Named):
     seen or told).  Findings of one `group` are views of one fact and count once.
     `physical` names the unknown of the heat-and-air model that shows in it: that model weighs its readings, so that
     noisy-OR leaves them to it, and foresees them.
+    `stands`: what is looked at stays as it is while nobody mends it, so that a second look on the same visit is a
+    second view of it, and is worth taking where much hangs on the first.
     """
 
     how: str = ""
@@ -124,6 +126,7 @@ class Finding(Named):
     limit_unit: str = ""
     stop: str = ""
     """Id of the stop this finding fires when present."""
+    stands: bool = False
     basis: Basis
     """Of the threshold."""
     leak_basis: Basis | None = None

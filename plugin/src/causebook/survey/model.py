@@ -62,6 +62,8 @@ class FindingState:
     because: str = ""
     """One sentence with the numbers: "0.35 in. w.c. against 0.20"."""
     physical: bool = False
+    looks: tuple[float, ...] = ()
+    """What each look said, in order: 1 there, 0 not there, 0.5 unclear; empty where readings say it."""
 
 
 @dataclass(frozen=True, slots=True)

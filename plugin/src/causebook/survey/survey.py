@@ -17,7 +17,7 @@ from causebook.survey.rules import Facts, judge
 from causebook.survey.sets import combine, reading_sets
 from causebook.survey.voids import voided
 
-SEEN = {"yes": (State.PRESENT, 1.0), "no": (State.ABSENT, 0.0), "unclear": (State.UNCLEAR, 0.5)}
+SEEN = {"yes": 1.0, "no": 0.0, "unclear": 0.5}
 
 
 def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
@@ -73,7 +73,7 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
 
 def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ...]:
     """Every finding that was looked for, seen or computed; of two that speak, the reading goes before the eye."""
-    seen = {finding: (said, s.number) for s in steps if not s.step.after for finding, said in s.seen.items()}
+    seen = _looks(steps, facts.knowledge)
     when = {t.reading: s.number for s in steps for t in s.readings if not s.step.after}
     out = []
     for known in facts.knowledge.findings.values():
@@ -85,8 +85,28 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
             out.append(FindingState(known.id, known.name, state, judged.probability, last, judged.readings,
                                     judged.because, bool(known.physical)))
         elif known.id in seen:
-            said, number = seen[known.id]
-            state, chance = SEEN[said]
-            out.append(FindingState(known.id, known.name, state, chance, number, (), f"seen: {said}",
-                                    bool(known.physical)))
+            looks = seen[known.id]
+            said = tuple(SEEN[s.seen[known.id]] for s in looks)
+            chance = _together(said)
+            state = State.PRESENT if chance > 0.5 else State.ABSENT if chance < 0.5 else State.UNCLEAR
+            words = ", then ".join(s.seen[known.id] for s in looks)
+            out.append(FindingState(known.id, known.name, state, chance, looks[-1].number, (), f"seen: {words}",
+                                    bool(known.physical), said))
     return tuple(sorted(out, key=lambda f: (f.step, f.id)))
+
+
+def _looks(steps: Sequence[CaseStep], knowledge: Knowledge) -> dict[str, list[CaseStep]]:
+    """Finding -> the steps whose looks at it count: the last, with those of the same visit where it stands still."""
+    out: dict[str, list[CaseStep]] = {}
+    for step in steps:
+        for finding in () if step.step.after else step.seen:
+            before = out.get(finding, [])
+            goes_on = bool(before) and before[-1].visit == step.visit and knowledge.findings[finding].stands
+            out[finding] = [*before, step] if goes_on else [step]
+    return out
+
+
+def _together(looks: Sequence[float]) -> float:
+    """What several looks say: as many for as against, or none that is clear, leave it open."""
+    clear = sum(2 * look - 1 for look in looks)
+    return 0.5 if clear == 0 else float(clear > 0)

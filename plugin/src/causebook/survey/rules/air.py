@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Sequence
 
 from causebook import quantity as qty
+from causebook.casefile.model import Opening
 from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import Finding
 from causebook.survey import numbers
@@ -167,18 +169,27 @@ def _cooling_low(facts: Facts, known: Finding) -> Judged | None:
 
 @rule("return-area-low")
 def _return_area_low(facts: Facts, known: Finding) -> Judged | None:
+    return _area_low("return", facts.case.file.return_, facts, known)
+
+
+@rule("supply-area-low")
+def _supply_area_low(facts: Facts, known: Finding) -> Judged | None:
+    return _area_low("supply", (), facts, known)
+
+
+def _area_low(side: str, openings: Sequence[Opening], facts: Facts, known: Finding) -> Judged | None:
+    """Is the narrowest section, as read or else summed over the ducts of the case file, under the code's floor?"""
     if facts.heat.output is None:
         return None
-    taken = facts.gauge("smallest-return-section")
-    ducts = [read_size(o.size) for o in facts.case.file.return_ if "grille" not in o.of]
-    area = taken[0] if taken else sum(
-        qty.si(size.area, qty.SMALL_AREA) * o.count
-        for size, o in zip(ducts, [o for o in facts.case.file.return_ if "grille" not in o.of], strict=True))
+    reading = f"smallest-{side}-section"
+    taken = facts.gauge(reading)
+    area = taken[0] if taken else sum(qty.si(read_size(o.size).area, qty.SMALL_AREA) * o.count
+                                      for o in openings if "grille" not in o.of)
     if not area:
         return None
     floor = (known.limit or 0.0) * facts.heat.output / 293.071 * 0.0254 ** 2
-    return over((area, 0.05 * area), floor, qty.SMALL_AREA, "smallest return section", "code floor",
-                 ("smallest-return-section",) if taken else (), below=True)
+    return over((area, 0.05 * area), floor, qty.SMALL_AREA, f"smallest {side} section", "code floor",
+                (reading,) if taken else (), below=True)
 
 
 @rule("filter-face-fast")
