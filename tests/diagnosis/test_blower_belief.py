@@ -101,5 +101,5 @@ def test_correcting_the_motor_leaves_the_wheel_as_it_is(knowledge: Knowledge, ma
     speeds = {which: repaired(found, path, moments, which, knowledge).fan.speed
               for which in (("capacitor-weak",), ("wheel-dirty",), CAUSES)}
     assert speeds[CAUSES] == 1.0
-    assert speeds["capacitor-weak",] == pytest.approx(moments.speed.value / moments.motor.value)
-    assert speeds["wheel-dirty",] == pytest.approx(moments.motor.value)
+    assert speeds["capacitor-weak",] == pytest.approx(found.fan.speed / moments.motor.value)
+    assert speeds["wheel-dirty",] == pytest.approx(found.fan.speed * moments.motor.value / moments.speed.value)

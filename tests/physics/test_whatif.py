@@ -15,6 +15,7 @@ from causebook.physics.fan import ConstantAirflow, Fan
 from causebook.physics.uncertain import Uncertain
 from causebook.physics.whatif import (
     AddParallel,
+    LiftSpeed,
     Readings,
     RemovePart,
     ReplaceFurnace,
@@ -23,7 +24,6 @@ from causebook.physics.whatif import (
     SetInput,
     SetReturnTemperature,
     SetSetting,
-    SetSpeed,
     apply,
     identify,
     predict,
@@ -147,7 +147,7 @@ AFTER = [
     ("blower at seven tenths", house(Fan(table("medium-high", (0.2, 1330), (0.32, 1261), (0.62, 1090), (0.8, 960)),
                                          "medium-high"), 746, (-0.08, -0.16, 0.16, 0.07), 68, 80100,
                                      plate=whatif.plate(static_maximum=q(0.5, "inwc"), counted=COUNTED)),
-     lambda: (SetSpeed(1.0),), (1079, 55.0, 0.62)),
+     lambda: (LiftSpeed(5.0),), (1079, 55.0, 0.62)),
     ("cooling left on a heating speed", house(
         Fan(fan.fan_table([q(s, "inwc") for s in (0.2, 0.34, 0.5, 0.66, 0.8)], {
             "2": [q(c, "cfm") for c in (850, 791, 705, 600, 490)],
@@ -301,7 +301,7 @@ def test_metric_and_inch_inputs_give_the_same_prediction() -> None:
 @pytest.mark.parametrize(("change", "error", "says"), [
     (RemovePart("humidifier"), KeyError, "part is 'humidifier'; the air path holds return, filter"),
     (SetSetting("turbo"), KeyError, "setting is 'turbo'"),
-    (SetSpeed(9.0), ValueError, "speed is 9"),
+    (LiftSpeed(0.5), ValueError, "factor on the speed is 0.5"),
     (SetInput(q(-1, "btu_it/hour")), ValueError, "input is −1 Btu/h"),
     (SetReturnTemperature(q(900, "degF")), ValueError, "return temperature is 900 °F"),
     (ScalePart("coil", -1.0), ValueError, "resistance of coil is -"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
+from math import prod
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from causebook.physics.fan import Curve, Fan, FanTable, speed_ratio
 from causebook.physics.whatif import (
     Change,
     Heat,
+    LiftSpeed,
     Limit,
     Plate,
     ReplacePart,
@@ -23,7 +25,6 @@ from causebook.physics.whatif import (
     SetInput,
     SetReturnTemperature,
     SetSetting,
-    SetSpeed,
     System,
 )
 from causebook.survey.model import Estimate, ReadingSet
@@ -32,6 +33,8 @@ from causebook.survey.numbers import si_of
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 STANDARD = 1.2041
 FOUND = "as found"
+SOUND = 0.995
+"""Share of its speed from which motor or wheel lacks nothing."""
 SLOWEST = 0.2
 """Least share of its printed speed at which a fan's table still says something."""
 
@@ -120,8 +123,13 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     e = path.evidence
     out: list[Change] = []
     turned = {x.on for x in effects} & {"motor", "blower"}
+    faster = _faster(e) if any(x.on == "setting" for x in effects) else None
+    if faster is None and any(x.on == "setting" for x in effects):
+        turned |= {"blower"}  # of what the air lacks, a wheel and a setting without a table cannot be told apart
     if turned:
-        out.append(SetSpeed(speed_left(moments, turned)))
+        out.append(mended(moments, turned))
+    if faster is not None:
+        out.append(faster)
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
@@ -131,8 +139,6 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
             clean = 0.1 if inside else min(wanted, moments.drops[effect.on].value)
             n = path.exponent[effect.on]
             out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
-        elif effect.on == "setting":
-            out.append(_faster(e))
         elif effect.on == "input" and e.plate_input:
             out.append(SetInput(qty.from_si(e.plate_input, qty.HEAT_RATE)))
         elif effect.on == "recirculation":
@@ -140,15 +146,15 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     return out
 
 
-def speed_left(moments: Moments, mended: Collection[str]) -> float:
-    """Speed of the blower over its table's once `motor`, `blower` (its wheel) or both are mended: what the other lacks
-    stays as it is."""
-    left = 1.0
-    if "motor" not in mended:
-        left *= moments.motor.value
-    if "blower" not in mended:
-        left *= moments.speed.value / moments.motor.value
-    return float(np.clip(left, SLOWEST, 1.0))
+def mended(moments: Moments, which: Collection[str]) -> LiftSpeed:
+    """The blower with its `motor`, `blower` (its wheel) or both mended: what the other lacks stays.
+
+    Where the other lacks nothing worth naming, the blower gives its table again.
+    """
+    lacks = {"motor": moments.motor.value, "blower": moments.speed.value / moments.motor.value}
+    if all(lack > SOUND for one, lack in lacks.items() if one not in which):
+        return LiftSpeed(1 / SLOWEST)
+    return LiftSpeed(float(np.clip(1 / prod(lacks[one] for one in which), 1.0, 1 / SLOWEST)))
 
 
 def _bypass_closed(path: PathBelief, moments: Moments) -> list[Change]:
@@ -166,11 +172,11 @@ def _bypass_closed(path: PathBelief, moments: Moments) -> list[Change]:
             *(ScalePart(part, (1 - share) ** -path.exponent[part]) for part in ("return", "supply"))]
 
 
-def _faster(e: Evidence) -> Change:
+def _faster(e: Evidence) -> Change | None:
     """The setting whose airflow at the usual static comes nearest to the furnace's middle airflow, of those faster
-    than the one found; without a table, the speed that makes up for what a low setting usually lacks."""
+    than the one found; None without a table, or where none is faster."""
     if e.fan is None:
-        return SetSpeed(1.0)
+        return None
     at = 0.5 * INWC * e.density_ratio
 
     def given(flow: np.ndarray, static: np.ndarray) -> float:
@@ -180,7 +186,7 @@ def _faster(e: Evidence) -> Change:
     found = given(e.fan.airflow, e.fan.static)
     faster = {name: given(*curve) for name, curve in e.fan.others.items() if given(*curve) > found * 1.02}
     if not faster:
-        return SetSpeed(1.0)
+        return None
     return SetSetting(min(faster, key=lambda name: abs(faster[name] - e.rated_airflow)))
 
 

@@ -14,6 +14,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+import numpy as np
+
 from causebook.physics.airpath import AirPath, Element, IdentifiedPart, Parallel, Part, Series, solve
 from causebook.physics.fan import Blower, ConstantAirflow, Fan, speed_ratio
 from causebook.physics.furnace import limit_body, outlet_temperature, rise
@@ -38,6 +40,7 @@ from causebook.quantity import (
 _HEAT = Param(HEAT_RATE, 0.0, 1e6, open_low=True)
 _EFFICIENCY = Param(SHARE, 0.3, 1.0)
 _FACTOR = Param(SENSIBLE_FACTOR, 500.0, 2000.0)
+_LIFT = Param(RATIO, 1.0, 10.0)
 _FLOW = Param(AIRFLOW, 0.0, 50.0, open_low=True)
 _TEMPERATURE = Param(TEMPERATURE, 200.0, 600.0)
 _DENSITY = Param(DENSITY, 0.2, 3.0)
@@ -292,10 +295,13 @@ class SetSetting:
 
 
 @dataclass(frozen=True, slots=True)
-class SetSpeed:
-    """The blower at a ratio of its printed speed; 1 is as printed (a new capacitor, a clean wheel)."""
+class LiftSpeed:
+    """The blower faster by a factor, up to its printed speed (a new capacitor, a clean wheel).
 
-    ratio: float
+    One that is faster already stays; several lift by their product, in any order.
+    """
+
+    factor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,7 +330,7 @@ class ReplaceFurnace:
     limit: Limit | None = None
 
 
-Change = (ReplacePart | ScalePart | RemovePart | AddParallel | SetSetting | SetSpeed | SetInput | SetReturnTemperature
+Change = (ReplacePart | ScalePart | RemovePart | AddParallel | SetSetting | LiftSpeed | SetInput | SetReturnTemperature
           | ReplaceFurnace)
 
 
@@ -356,8 +362,10 @@ def _changed(system: System, change: Change) -> System:
             return replace(system, path=_beside(system.path, beside, element))
         case SetSetting(setting):
             return replace(system, fan=replace(_table_fan(system), setting=setting))
-        case SetSpeed(ratio):
-            return replace(system, fan=replace(_table_fan(system), speed=Param(RATIO, 0.2, 2.0).read("speed", ratio)))
+        case LiftSpeed(factor):
+            fan = _table_fan(system)
+            lifted = np.minimum(fan.speed * _LIFT.read("factor on the speed", factor), 1.0)
+            return replace(system, fan=replace(fan, speed=np.maximum(fan.speed, lifted)))
         case SetInput(put_in):
             return replace(system, heat=replace(_burning(system), input=_HEAT.read("input", put_in)))
         case SetReturnTemperature(temperature):

@@ -9,7 +9,7 @@ from typing import Any
 
 from causebook import quantity as qty
 from causebook.casefile.sizes import read_size
-from causebook.diagnosis.system import repairs, speed_left
+from causebook.diagnosis.system import mended, repairs
 from causebook.knowledge.model import slug
 from causebook.physics.airpath import Part
 from causebook.physics.fan import ConstantAirflow
@@ -18,7 +18,6 @@ from causebook.physics.whatif import (
     Plate,
     RemovePart,
     ReplacePart,
-    SetSpeed,
 )
 from causebook.quantity import Kind
 from causebook.sizing import blower as blowers
@@ -330,8 +329,8 @@ def _blower(value: Any, job: Job) -> Plan:
     if _is_clean(value):
         return _mended(["wheel"], "wheel clean", job)
     fields = _fields("blower", value, ("setting", "capacitor", "motor", "wheel"))
-    mended = [k for k in _MENDED if k in fields]
-    plans = [_mended(mended, ", ".join(f"{k} {fields[k]}" for k in mended), job)] if mended else []
+    named = [k for k in _MENDED if k in fields]
+    plans = [_mended(named, ", ".join(f"{k} {fields[k]}" for k in named), job)] if named else []
     if "setting" in fields:
         setting = blowers.known_setting(job.found, job.case, str(fields["setting"]))
         if setting is None:
@@ -354,10 +353,8 @@ _MENDED = {"capacitor": "motor", "wheel": "blower", "motor": "motor"}
 def _mended(parts: Sequence[str], how: str, job: Job) -> Plan:
     """Motor, wheel or both as new; what the other lacks stays."""
     on = frozenset(_MENDED[part] for part in parts)
-    speed = speed_left(job.found.moments, on)
-    gives = "gives its table again" if speed > 0.995 else f"turns as at {speed:.0%} of its table's speed"
-    return Plan("blower", "Blower mended", (f"Blower {gives}: {how}",), (SetSpeed(speed),), on,
-                effort=2 if "motor" in parts else 1)
+    return Plan("blower", "Blower mended", (f"Blower mended: {how}; read its airflow again",),
+                (mended(job.found.moments, on),), on, effort=2 if "motor" in parts else 1)
 
 
 def _part_of_blower(part: str) -> Callable[[Any, Job], Plan]:
