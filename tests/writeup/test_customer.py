@@ -46,6 +46,16 @@ def test_without_the_authors_words_it_still_says_what_was_found() -> None:
     assert "not yet found the cause for certain" in shown(with_file(worked(sample.sparse()), customer=""))
 
 
+def test_a_reading_still_beyond_the_makers_figure_is_not_kept_quiet() -> None:
+    base = worked()
+    text = shown(base)
+    assert "nothing else we know of spoke against using it." in text
+    assert "One reading is still beyond the maker's figure. Please ask us about it." in text
+    wide = base.case.file.furnace.model_copy(update={"static_maximum": sample.inwc(0.66)})
+    kept = shown(with_file(base, furnace=wide))
+    assert "nothing we know of spoke against using it." in kept and "still beyond" not in kept
+
+
 def test_an_open_stop_comes_first_and_no_outcome_overrides_it() -> None:
     for outcome in Outcome:
         page = customer_page(with_file(worked(sample.stopped()), outcome=outcome))

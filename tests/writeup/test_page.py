@@ -120,7 +120,8 @@ def test_case_text_is_harmless_everywhere_it_may_stand() -> None:
         complaint=file.complaint.model_copy(update={"words": HOSTILE}),
         teach=Teach(questions=({"ask": HOSTILE, "answer": HOSTILE},), mistakes=(HOSTILE,)),
         visits=tuple(v.model_copy(update={
-            "open": (HOSTILE,), "concluded": Conclusion(root={"return-undersized": HOSTILE}, also_found=(HOSTILE,))})
+            "open": (HOSTILE,), "concluded": Conclusion(root={"return-undersized": HOSTILE}, also_found=(HOSTILE,),
+                                                         stop=HOSTILE, stop_closed=HOSTILE)})
             for v in file.visits))
     page = case_page(base)
     made = html(page.markdown)
@@ -236,11 +237,31 @@ def test_the_answer_box_answers() -> None:
     for said in ("Return too small", "settled (99 %)", "Filter too restrictive",
                  "opening the return brought it to 52.1 °F", "Wide filter cabinet and a second return",
                  "74.6 → 54.9 °F", "41.4 → 30.5 K", "695 → 945 cfm", "30 to 60 °F", "Settled and corrected.",
-                 "1 h 39 min over 8 steps", "nothing that was read or seen here spoke against it",
+                 "1 h 39 min over 8 steps", "nothing else that was read or seen here spoke against it",
+                 "Still beyond the plate: external static 0.66 in. w.c., at most 0.50 in. w.c.",
                  "The licensed person on site decides."):
         assert said in text, said
     assert "Not the same answer" not in text
     assert '<details class="cb-answer" open>' in text
+
+
+def test_a_plate_limit_that_is_kept_after_the_repair_is_not_brought_up() -> None:
+    base = worked()
+    wide = base.case.file.furnace.model_copy(update={"static_maximum": sample.inwc(0.66)})
+    text = sections(with_file(base, furnace=wide))["The answer"]
+    assert "Still beyond" not in text and "nothing that was read or seen here spoke against it" in text
+
+
+def test_what_was_put_out_of_use_on_the_job_stands_in_the_answer_without_any_rule() -> None:
+    base = worked()
+    first, last = base.case.file.visits
+    own = first.concluded.model_copy(update={"stop": "Water heater <b>off</b>"})
+    visits = (first.model_copy(update={"concluded": own}),
+              last.model_copy(update={"concluded": Conclusion(stop_closed="new line in on *14 February*")}))
+    told = re.search(r"<dt>Put out of use</dt><dd>(.*?)</dd>", sections(with_file(base, visits=visits))["The answer"])
+    assert told and told[1] == ("Water heater &lt;b&gt;off&lt;/b&gt;. How it ended: new line in on "
+                                "<em>14 February</em>.")
+    assert "Put out of use" not in sections(base)["The answer"]
 
 
 def test_undetermined_is_said_with_what_would_settle_it() -> None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 import sample
-from worked import with_step, worked
+from worked import with_file, with_step, worked
 
 from causebook.writeup.terminal import WIDTH, as_text
 
@@ -34,6 +34,15 @@ def test_stops_come_before_the_steps_and_the_answer_after_them() -> None:
     text = as_text(worked(sample.stopped()))
     assert text.index("STOP USE: Heat exchanger suspected open") < text.index("STEP BY STEP") < text.index("ANSWER")
     assert text.index("CAUTION, Gas") < text.index("5. Clocked")
+
+
+def test_what_was_put_out_of_use_is_told_with_how_it_ended() -> None:
+    base = worked()
+    first, last = base.case.file.visits
+    own = first.concluded.model_copy(update={"stop": "Burner *off*", "stop_closed": "set in, proven"})
+    text = " ".join(as_text(with_file(base, visits=(first.model_copy(update={"concluded": own}), last))).split())
+    assert "out of use Burner off. How it ended: set in, proven. may run" in text
+    assert "Still beyond the plate: external static 0.66 in. w.c., at most 0.50 in. w.c." in text
 
 
 def test_undetermined_names_the_suspects_and_what_would_settle_it() -> None:

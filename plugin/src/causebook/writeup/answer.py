@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from causebook import quantity as qty
-from causebook.casefile.model import Outcome
+from causebook.casefile.model import Conclusion, Outcome
 from causebook.diagnosis.model import Belief, CauseBelief, Role
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
@@ -27,6 +27,21 @@ class Moved:
     after: Estimate | None
     low: Quantity | None = None
     high: Quantity | None = None
+
+    @property
+    def beyond(self) -> str:
+        """The bound still broken after the repair, as far as it shows: "at most 0.50 in. w.c."; else empty."""
+        if self.after is None:
+            return ""
+        read = self._shown(self.after.value)
+        if self.low is not None and read < self._shown(self.low):
+            return f"at least {qty.show(self.low, self.kind)}"
+        if self.high is not None and read > self._shown(self.high):
+            return f"at most {qty.show(self.high, self.kind)}"
+        return ""
+
+    def _shown(self, value: Quantity) -> float:
+        return round(qty.us(value, self.kind), self.kind.us_digits)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +78,16 @@ class Answer:
     """Was it put right, or something put in its place?"""
     fix: tuple[str, ...]
     moved: tuple[Moved, ...]
+    put_out_of_use: tuple[str, ...]
+    """What the conclusions of all visits say was put out of use and how that ended, in their order."""
     may_run: str
     """What this page has to say to "may it run?"; never more than the person on site decides."""
     spent: Spent
+
+    @property
+    def beyond(self) -> tuple[Moved, ...]:
+        """What is still beyond the plate after the repair."""
+        return tuple(moved for moved in self.moved if moved.beyond)
 
 
 def answer(workup: Workup) -> Answer:
@@ -76,6 +98,7 @@ def answer(workup: Workup) -> Answer:
     concluded = tuple((workup.knowledge.resolve(id_), cause_name(workup, id_), why) for id_, why in said.items())
     outcome = workup.case.file.outcome or verdict.outcome
     decided_by, decided_at = _decided(workup)
+    moved = _moved(workup)
     return Answer(
         outcome=outcome,
         roots=roots,
@@ -89,8 +112,9 @@ def answer(workup: Workup) -> Answer:
         decided_at=decided_at,
         repaired=outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG, Outcome.STOPPED),
         fix=_fix(workup),
-        moved=_moved(workup),
-        may_run=_may_run(workup, outcome),
+        moved=moved,
+        put_out_of_use=_put_out_of_use(workup),
+        may_run=_may_run(workup, outcome, moved),
         spent=_spent(workup),
     )
 
@@ -128,8 +152,8 @@ def _decided(workup: Workup) -> tuple[str, int]:
 
 
 _RUN = {
-    Outcome.CORRECTED: "After the repair nothing that was read or seen here spoke against it.",
-    Outcome.FIRST_WRONG: "After the second repair nothing that was read or seen here spoke against it.",
+    Outcome.CORRECTED: "After the repair {nothing} that was read or seen here spoke against it.",
+    Outcome.FIRST_WRONG: "After the second repair {nothing} that was read or seen here spoke against it.",
     Outcome.NOT_CORRECTED: "The fault was found and not corrected here, so nothing on this page clears it.",
     Outcome.LIKELY: "The cause is likely, not settled, so nothing on this page clears it.",
     Outcome.UNDETERMINED: "The cause was not found, so nothing on this page clears it.",
@@ -137,18 +161,39 @@ _RUN = {
 }
 
 
-def _may_run(workup: Workup, outcome: Outcome) -> str:
+def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> str:
     open_ = [stop for stop in workup.stops if stop.open]
-    ended = "; ".join(dict.fromkeys(stop.closed_by for stop in workup.stops if not stop.open and stop.closed_by))
+    beyond = "; ".join(f"{m.name} {qty.show(m.after.value, m.kind)}, {m.beyond}" for m in moved
+                       if m.after and m.beyond)
+    run = _RUN[outcome].format(nothing="nothing else" if beyond else "nothing")
     if open_:
         out = any(stop.out_of_service for stop in open_)
         said = "No. It is out of service, see the notice." if out else "Not before the notice is met."
     elif outcome is Outcome.STOPPED:
-        said = _RUN[outcome]
+        said = run
     else:
-        said = f"It was stopped for safety. {_RUN[outcome]}" if workup.stops else _RUN[outcome]
-    ended = f" What ended the notice: {words.sentence(ended)}" if ended and not open_ else ""
-    return f"{said}{ended} The licensed person on site decides."
+        said = f"It was stopped for safety. {run}" if workup.stops else run
+    parts = (said, f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "", _ended(workup),
+             "The licensed person on site decides.")
+    return " ".join(filter(None, parts))
+
+
+def _ended(workup: Workup) -> str:
+    """What ended the notices, once none is open, unless the conclusions say it in the same words."""
+    if any(stop.open for stop in workup.stops):
+        return ""
+    told = {c.stop_closed for c in _conclusions(workup)}
+    ended = "; ".join(dict.fromkeys(s.closed_by for s in workup.stops if s.closed_by and s.closed_by not in told))
+    return f"What ended the notice: {words.sentence(ended)}" if ended else ""
+
+
+def _conclusions(workup: Workup) -> list[Conclusion]:
+    return [v.concluded for v in workup.case.file.visits if v.concluded]
+
+
+def _put_out_of_use(workup: Workup) -> tuple[str, ...]:
+    told = ((c.stop, f"How it ended: {c.stop_closed}" if c.stop_closed else "") for c in _conclusions(workup))
+    return tuple(words.sentence(one) for pair in told for one in pair if one)
 
 
 def _fix(workup: Workup) -> tuple[str, ...]:

@@ -19,9 +19,10 @@ _FURTHER = "Follow what your technician told you about using it."
 _HELP = ("If an alarm for carbon monoxide sounds, anyone feels ill, or you smell gas: leave the house and call for "
          "help from outside.")
 _SAFE = {
-    Outcome.CORRECTED: "It was put right and measured again. When we left, nothing we know of spoke against using it.",
+    Outcome.CORRECTED: "It was put right and measured again. When we left, {nothing} we know of spoke against "
+                       "using it.",
     Outcome.FIRST_WRONG: "Our first answer was wrong. The true fault was then put right and measured again. When we "
-                         "left, nothing we know of spoke against using it.",
+                         "left, {nothing} we know of spoke against using it.",
     Outcome.NOT_CORRECTED: f"We know the fault, and it is not yet put right. {_FURTHER}",
     Outcome.LIKELY: f"We believe we know the fault, and watch whether it stays away. {_FURTHER}",
     Outcome.UNDETERMINED: f"We have not yet found the fault for certain. {_FURTHER}",
@@ -39,7 +40,7 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
         ("Please do not use it", render("customer_stop", stops=[s for s in workup.stops if s.open], help=_HELP)),
         ("What you noticed", render("customer_noticed", words_of_customer=file.complaint.words)),
         ("What we found and did", render("customer_text", body=found)),
-        ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup, given.outcome)))),
+        ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup, given)))),
         ("How we know", render("customer_proof", lines=proof) if proof else ""),
         ("What comes next", render("customer_list", lines=next_) if next_ else ""),
         ("What you can do", render("customer_do", lines=list(_do(workup)), help=_HELP, company=file.company,
@@ -47,15 +48,24 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _safe(workup: Workup, outcome: Outcome) -> str:
+def _safe(workup: Workup, given: Answer) -> str:
     if any(s.open for s in workup.stops):
         return _SAFE[Outcome.STOPPED]
+    safe = _SAFE[given.outcome].format(nothing="nothing else" if given.beyond else "nothing")
     ended = " ".join(dict.fromkeys(words.sentence(s.closed_by) for s in workup.stops if s.closed_by))
-    if not ended:
-        return _SAFE[outcome]
-    if outcome is Outcome.STOPPED:
-        return f"It was not, and so it was taken out of service. What has been done since: {ended}"
-    return f"It was out of service for a time. That has ended: {ended} {_SAFE[outcome]}"
+    if ended and given.outcome is Outcome.STOPPED:
+        safe = f"It was not, and so it was taken out of service. What has been done since: {ended}"
+    elif ended:
+        safe = f"It was out of service for a time. That has ended: {ended} {safe}"
+    return f"{safe} {_beyond(len(given.beyond))}".rstrip()
+
+
+def _beyond(count: int) -> str:
+    """That readings are still beyond what the maker allows; empty where none is."""
+    if not count:
+        return ""
+    what = "One reading is" if count == 1 else f"{count} readings are"
+    return f"{what} still beyond the maker's figure. Please ask us about it."
 
 
 def _found(given: Answer) -> str:
