@@ -304,7 +304,7 @@ def reading_sets(in_steps: Case) -> tuple[ReadingSet, ...]:
             taps=tapped, drops=dropped,
             static=estimate(inwc(static), inwc(0.015), AIR_PRESSURE, "across the furnace"))
 
-    common = 945.0
+    common = 695.0
     return (
         one("as found", "found", 0, (1, 2, 3, 4, 5), 74.6, 695, 705, 0.96, taps(-0.37, -0.70, 0.26, 0.15),
             drops(common, 695, **{"return": 0.37, "filter": 0.33, "coil": 0.11, "supply": 0.15}), clocked=True),
@@ -494,7 +494,7 @@ def off_the_fan_line() -> Workup:
     table = estimate(cfm(1105), cfm(70), AIRFLOW, "fan table")
     return _with_found(workup(), taps=taps(-0.07, -0.14, 0.18, 0.08), airflow=(flow, table), best_airflow=flow,
                        agree=False, static=estimate(inwc(0.32), inwc(0.015), AIR_PRESSURE, "across the furnace"),
-                       drops=drops(945, 695, **{"return": 0.07, "filter": 0.07, "coil": 0.10, "supply": 0.08}))
+                       drops=drops(695, 695, **{"return": 0.07, "filter": 0.07, "coil": 0.10, "supply": 0.08}))
 
 
 def sparse() -> Workup:
@@ -527,7 +527,7 @@ def coil_matted() -> Workup:
     """Another fault on the same furnace: the coil takes nearly all, and the return is short of nothing."""
     return _with_found(workup(), taps=taps(-0.07, -0.12, 0.90, 0.07), static=estimate(
         inwc(1.02), inwc(0.015), AIR_PRESSURE, "across the furnace"),
-        drops=drops(945, 695, **{"return": 0.07, "filter": 0.05, "coil": 0.83, "supply": 0.07}))
+        drops=drops(695, 695, **{"return": 0.07, "filter": 0.05, "coil": 0.83, "supply": 0.07}))
 
 
 def bent_flame() -> Workup:

@@ -8,6 +8,7 @@ import pytest
 import sample
 from drawing import Drawing, read
 
+from causebook.quantity import us
 from causebook.workup import Workup
 from causebook.writeup.charts import Chart, Missing, airpath
 
@@ -121,9 +122,12 @@ def test_taps_beyond_the_usual_ones_are_drawn_when_read() -> None:
 def test_at_one_airflow_every_drop_is_worked_over() -> None:
     chart = airpath.chart_at_one_airflow(sample.workup())
     assert isinstance(chart, Chart)
-    # 0.37 × (945 / 695)² = 0.684
-    assert chart.sentence == ("At 945 cfm the return fell most, from 0.68 to 0.10 in. w.c.; the filter went from 0.61 "
-                              "to 0.08 and coil and supply stayed as they were.")
+    # as found as read; after the repair 0.10 × (695 / 945)² = 0.054
+    assert chart.sentence == ("At 695 cfm the return fell most, from 0.37 to 0.05 in. w.c.; the filter went from 0.33 "
+                              "to 0.04 and coil and supply stayed as they were.")
+    for drawing in (read(chart.svg_wide), read(chart.svg_narrow)):
+        assert drawing.says("as read at 695 cfm") and drawing.says("worked over to 695 cfm")
+    assert "945" not in chart.sentence + (chart.caption_note or "")
     assert [w.words for w in read(chart.svg_wide).words if w.accent] == ["Return"]
 
 
@@ -134,9 +138,11 @@ def test_at_one_airflow_needs_every_part_twice() -> None:
 
 def with_drops(found: dict[str, float], flow: float) -> Workup:
     base = sample.workup()
-    first = replace(base.survey.sets[0], drops=sample.drops(945, flow, **found), best_airflow=sample.estimate(
+    first = replace(base.survey.sets[0], drops=sample.drops(flow, flow, **found), best_airflow=sample.estimate(
         sample.cfm(flow), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"))
-    return replace(base, survey=replace(base.survey, sets=(first, *base.survey.sets[1:])))
+    last = replace(base.survey.sets[-1], drops=sample.drops(flow, 945, **{
+        d.part: us(d.value, sample.AIR_PRESSURE) for d in base.survey.sets[-1].drops}))
+    return replace(base, survey=replace(base.survey, sets=(first, *base.survey.sets[1:-1], last)))
 
 
 def test_same_path_with_other_air_is_called_that() -> None:
@@ -144,7 +150,7 @@ def test_same_path_with_other_air_is_called_that() -> None:
     same = {"return": 0.10 * share, "filter": 0.08 * share, "coil": 0.20 * share, "supply": 0.28 * share}
     chart = airpath.chart_at_one_airflow(with_drops(same, 700))
     assert isinstance(chart, Chart)
-    assert chart.sentence == ("At 945 cfm no part changed by more than 0.02 in. w.c.: the same path with other air.")
+    assert chart.sentence == ("At 700 cfm no part changed by more than 0.02 in. w.c.: the same path with other air.")
     assert not [w for w in read(chart.svg_wide).words if w.accent]
 
 

@@ -9,7 +9,7 @@ import sample
 from drawing import Drawing, read
 
 from causebook.workup import Workup
-from causebook.writeup.charts import Chart, runlog
+from causebook.writeup.charts import Chart, chain, runlog
 
 
 def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
@@ -31,6 +31,37 @@ def test_trip_is_marked_with_time_and_temperatures() -> None:
     for drawing in drawn(sample.workup())[1:]:
         for words in ("trips at 8:40", "137.1 °F supply", "rise 70.1 °F"):
             assert drawing.word(words).bold
+
+
+def cooling_at_the_trip(read_it: bool) -> Workup:
+    """The log's first sample with the limit open stands after the peak; the step may have read the trip itself."""
+    base = sample.workup()
+    log = base.survey.logs[0]
+    late = replace(log, trips=(540.0, *log.trips[1:]))
+    steps = tuple(s if read_it or s.number != log.step else s.model_copy(update={"readings": ()})
+                  for s in base.case.steps)
+    return replace(base, case=base.case.model_copy(update={"steps": steps}),
+                   survey=replace(base.survey, logs=(late, *base.survey.logs[1:])))
+
+
+@pytest.mark.parametrize("read_it", [True, False])
+def test_a_trip_is_marked_as_read_or_at_the_peak_before_it_and_not_while_it_cools(read_it: bool) -> None:
+    workup = cooling_at_the_trip(read_it)
+    chart, wide, _ = drawn(workup)
+    assert chart.sentence.startswith("The limit opened 8:40 after the burner lit, with 137.1 °F supply air over 67.0")
+    assert wide.says("trips at 8:40")
+    assert ("8:40", "137.1") in [row[1:3] for row in chart.table if row[4] == "limit opened"]
+    story = chain.chart(workup)
+    assert isinstance(story, Chart) and "8:40 after lighting" in story.sentence
+
+
+def test_what_the_step_read_at_the_trip_goes_before_the_log() -> None:
+    base = sample.workup()
+    off = {"time-to-trip": sample.q(513, "s"), "supply-air-at-trip": sample.degf(138.4)}
+    steps = tuple(s.model_copy(update={"readings": tuple(
+        t.model_copy(update={"value": off.get(t.reading, t.value)}) for t in s.readings)}) for s in base.case.steps)
+    chart, _, _ = drawn(replace(base, case=base.case.model_copy(update={"steps": steps})))
+    assert chart.sentence.startswith("The limit opened 8:33 after the burner lit, with 138.4 °F supply air over 67.0")
 
 
 def test_limit_has_its_own_scale_and_says_it_is_not_air() -> None:

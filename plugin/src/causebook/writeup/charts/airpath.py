@@ -46,8 +46,8 @@ _PART_NAMES = {"return": "return", "grille": "return grille", "filter": "filter"
                "register": "register"}
 _NOTE = ("Solid: as found. Dashed: after the repair. Hatched beside a step: the most that is usual for that part. "
          "Pressures against the room, as on the gauge.")
-_COMMON_NOTE = ("Every drop worked over to {flow} with its own exponent, so that a part can be compared with itself. "
-                "Solid: as found. Dashed: after the repair.")
+_COMMON_NOTE = ("Solid: as found, as read at {flow}. Dashed: after the repair, every drop worked over to {flow} with "
+                "its own exponent, so that a part can be compared with itself.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +223,7 @@ def chart(workup: Workup) -> Chart | Missing:
 
 
 def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
-    """The profile with all drops worked over to the case's common airflow."""
+    """The profile with the drops after the repair worked over to the airflow as found."""
     coil = workup.case.file.coil
     parts = {"return", "filter", "supply"} | (set() if coil is not None and coil.none else {"coil"})
     sides = [_from_drops(s, parts) for s in (workup.survey.found, workup.survey.after)]
@@ -232,8 +232,8 @@ def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
                        "not drawn: drops at one airflow need every part read before and after the repair")
     if _same_airflow(workup.survey.found, workup.survey.after):
         return Missing(COMMON_ID, COMMON_TITLE, "not drawn: the airflow was the same before and after the repair")
-    flow = _flow(workup.survey.after)  # the common airflow is that of the repair, whose drops stay as read
-    words = ("worked over", f"at {flow}")
+    flow = _flow(workup.survey.found)  # the common airflow is the one found, whose drops stay as read
+    words = (f"as read at {flow}", f"worked over to {flow}")
     profile = _profile(sorted(sides[0]), sides[0], sides[1], workup, words, usual=False)
     changed = max((r for r in profile.risers if r.part != WHEEL),
                   key=lambda r: abs((r.after or 0.0) - (r.found or 0.0)))

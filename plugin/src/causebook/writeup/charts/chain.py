@@ -13,6 +13,7 @@ from itertools import pairwise
 from causebook.diagnosis.model import CauseBelief, Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE, TEMPERATURE_DIFFERENCE, show, us
 from causebook.workup import Workup
+from causebook.writeup.charts import runlog
 from causebook.writeup.charts.layers import layered
 from causebook.writeup.charts.model import Chart, Missing, drawn
 from causebook.writeup.charts.style import (
@@ -163,9 +164,9 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     does = _does(workup, roots[0])
     reading = _reading(workup, does)
     family = workup.knowledge.families.get(workup.case.file.complaint.family)
-    trips = [log.trips[0] for log in workup.survey.logs if log.trips]
+    trips = [runlog.trips_of(log, workup)[0] for log in workup.survey.logs if log.trips]
     complaint = Node("complaint", "complaint", family.name if family else workup.case.file.complaint.family,
-                     f"{clock(trips[0])} after lighting" if trips else "")
+                     f"{clock(60 * trips[0].minute)} after lighting" if trips else "")
     line = [n for n in (does, reading, complaint) if n is not None]
     tags = {"does": CALCULATION if does is not None and does.detail else JUDGEMENT,
             "reading": READING if trips else JUDGEMENT}

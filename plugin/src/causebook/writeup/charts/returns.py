@@ -29,7 +29,8 @@ from causebook.writeup.charts.style import (
 
 ID, TITLE, QUESTION = "return-sizing", "Return sizing", "Is there enough return?"
 _NOTE = ("Solid: measured. Hatched: the least the code asks for. Open: what this airflow needs by design ({basis}). "
-         "The shapes below are to one scale.")
+         "What would close the gap keeps the whole return at that drop, with the old return helping; it need not add "
+         "up to the area. The shapes below are to one scale.")
 _RECTANGLE = re.compile(r"(\d+(?:\.\d+)?)\s*(?:in\.?)?\s*[x×]\s*(\d+(?:\.\d+)?)")
 _ROUND = re.compile(r"(\d+(?:\.\d+)?)\s*(?:in\.?|inch)?\s*round")
 
@@ -61,6 +62,11 @@ class View:
     airflow: str
     velocity: str
     shapes: tuple[Shape, ...]
+
+    @property
+    def speed(self) -> str:
+        """How fast the air would be in what was found; empty where that was not measured."""
+        return f"air at {self.velocity} if it carried {self.airflow}" if self.velocity else ""
 
     @property
     def short(self) -> float:
@@ -108,8 +114,7 @@ def _sentence(view: View, ways: tuple[str, ...]) -> str:
 
 def _table(view: View, ways: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     rows = [("What", "Area [in²]", "Basis"),
-            ("found", "not measured" if view.found is None else number(view.found),
-             f"air at {view.velocity} as found" if view.velocity else ""),
+            ("found", "not measured" if view.found is None else number(view.found), view.speed),
             ("floor by code", number(view.floor), view.floor_source),
             (f"needed for {view.airflow}", number(view.needed), view.needed_basis)]
     rows += [("would close the gap", "", way) for way in ways]
@@ -124,7 +129,7 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
         room = sheet.width - left - 8 - text_width(_short(view), sheet.text_size, True)
         right = min(right, left + room * most / view.found)
     x = Scale(0, most, left, right)
-    rows = (("found", view.found, f"air at {view.velocity}" if view.velocity else ""),
+    rows = (("found", view.found, view.speed),
             ("floor by code", view.floor, ""), (f"needed for {view.airflow}", view.needed, ""))
     y = top
     for name, area, note in rows:
@@ -132,7 +137,8 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
             sheet.text(0, y + 15, f"{name}{', ' if note else ''}{note}")
         else:
             sheet.text(left - 12, y + bar / 2 + (4.5 if not note else -3), [name], anchor="end")
-            sheet.text(left - 12, y + bar / 2 + 13, [note] if note else [], anchor="end", size=13, ink=QUIET)
+            sheet.text(left - 12, y + bar / 2 + 13, wrap(note, left - 12, 13), anchor="end", size=13,
+                       ink=QUIET)
         at = y + (22 if narrow else 0)
         if area is None:
             sheet.text(left + 6, at + 15, "not measured", ink=QUIET)

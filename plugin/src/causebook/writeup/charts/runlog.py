@@ -6,11 +6,11 @@ the air's, so that nobody reads its marking off the air curve.  Burner, blower a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from causebook.quantity import PROBE_TEMPERATURE, TEMPERATURE_DIFFERENCE, us
+from causebook.quantity import DURATION, PROBE_TEMPERATURE, TEMPERATURE_DIFFERENCE, Kind, us
 from causebook.survey.model import RunLog
 from causebook.workup import Workup
 from causebook.writeup.charts.model import Chart, Missing, drawn
@@ -37,6 +37,44 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
+class Moment:
+    """One moment of a run: minute, supply air and return air [°F]."""
+
+    minute: float
+    supply: float
+    level: float | None
+
+
+def trips_of(log: RunLog, workup: Workup) -> tuple[Moment, ...]:
+    """Every trip of a log, at the warmest air before it; the first as it was read in that step, where it was."""
+    trips = tuple(_logged(log, seconds) for seconds in log.trips)
+    minute = _read(workup, log.step, "time-to-trip", DURATION)
+    supply, level = (_read(workup, log.step, name, PROBE_TEMPERATURE) for name in ("supply-air-at-trip", "return-air"))
+    if not trips:
+        return ()
+    first = trips[0]
+    if supply is not None:
+        first = replace(first, supply=supply, level=first.level if level is None else level)
+    if minute is not None:
+        first = replace(first, minute=minute / 60)
+    return (first, *trips[1:])
+
+
+def _logged(log: RunLog, seconds: float) -> Moment:
+    """The sample of a trip, or the one before where the air had begun to cool by then."""
+    opened = int(np.searchsorted(log.seconds, seconds))
+    peak = opened - 1 if opened and log.supply[opened - 1] > log.supply[opened] else opened
+    return Moment(log.seconds[peak] / 60, log.supply[peak], log.return_[peak] if log.return_ else None)
+
+
+def _read(workup: Workup, step: int, reading: str, kind: Kind) -> float | None:
+    """A reading of one step that counts, as a bare number in the US unit."""
+    void = [v.taken for v in workup.survey.voided]
+    return next((us(t.value, kind) for s in workup.case.steps if s.number == step for t in s.readings
+                 if t.reading == reading and not t.void and t not in void), None)
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """One log as drawn: minutes and °F."""
 
@@ -44,8 +82,8 @@ class Panel:
     minutes: tuple[float, ...]
     supply: tuple[float, ...]
     return_: tuple[float, ...]
-    trips: tuple[tuple[float, float, float | None], ...]
-    """Minute, supply and return air when the limit opened."""
+    trips: tuple[Moment, ...]
+    """When the limit opened."""
     relights: tuple[float, ...]
     heading: tuple[tuple[float, float], ...]
     """Minute and supply air where the run was heading, after the first trip."""
@@ -75,14 +113,12 @@ def _burner(trips: list[float], relights: list[float], end: float) -> tuple[Span
 
 def _panel(log: RunLog, workup: Workup) -> Panel:
     minutes = tuple(s / 60 for s in log.seconds)
-    trips = [t / 60 for t in log.trips]
+    trips = trips_of(log, workup)
     level = log.return_ or ()
-    marks = tuple((t, float(np.interp(t, minutes, log.supply)), float(np.interp(t, minutes, level)) if level else None)
-                  for t in trips)
     heading: tuple[tuple[float, float], ...] = ()
     steady = None
-    if log.extrapolated and log.steady_rise is not None and level and marks:
-        first, reached, _ = marks[0]
+    if log.extrapolated and log.steady_rise is not None and level and trips:
+        first, reached = trips[0].minute, trips[0].supply
         aim = float(np.mean(level)) + us(log.steady_rise.value, TEMPERATURE_DIFFERENCE)
         if aim > reached:
             steady = aim
@@ -91,12 +127,12 @@ def _panel(log: RunLog, workup: Workup) -> Panel:
             heading = heading or ((first, steady), (minutes[-1], steady))
     step = next((s for s in workup.case.steps if s.number == log.step), None)
     columns = step.log.columns if step is not None and step.log is not None else {}
-    burner = _burner(trips, [r / 60 for r in log.relights], minutes[-1])
+    burner = _burner([t.minute for t in trips], [r / 60 for r in log.relights], minutes[-1])
     known: dict[str, tuple[Span, ...] | None] = {"burner": burner, "blower": None, "limit": None}
     for name in _EVENTS:
         if name in columns and len(columns[name]) == len(minutes):
             known[name] = _spans(minutes, columns[name])
-    return Panel(_PHASES.get(log.phase, log.phase), minutes, log.supply, level, marks,
+    return Panel(_PHASES.get(log.phase, log.phase), minutes, log.supply, level, trips,
                  tuple(r / 60 for r in log.relights), heading, steady, tuple(known.items()))
 
 
@@ -117,7 +153,8 @@ class View:
     @property
     def span(self) -> tuple[float, float]:
         """Lowest and highest air temperature that must fit."""
-        values = [v for p in self.panels for v in (*p.supply, *p.return_, *(f for _, f in p.heading))]
+        values = [v for p in self.panels
+                  for v in (*p.supply, *p.return_, *(f for _, f in p.heading), *(t.supply for t in p.trips))]
         return min(values), max([*values, *([] if self.outlet is None else [self.outlet])])
 
 
@@ -147,10 +184,10 @@ def _sentence(view: View) -> str:
     for panel in view.panels:
         late = "after the repair " if panel.name == _PHASES["after"] else ""
         if panel.trips:
-            minute, supply, level = panel.trips[0]
-            over = "" if level is None else f" over {number(level, 1)} °F return"
-            text = (f"{late}the limit opened {clock(60 * minute)} after the burner lit, with {number(supply, 1)} °F "
-                    f"supply air{over}")
+            trip = panel.trips[0]
+            over = "" if trip.level is None else f" over {number(trip.level, 1)} °F return"
+            text = (f"{late}the limit opened {clock(60 * trip.minute)} after the burner lit, with "
+                    f"{number(trip.supply, 1)} °F supply air{over}")
             if panel.steady is not None:
                 text += f"; left alone the supply air was heading for {number(panel.steady, 1)} °F"
         else:
@@ -163,14 +200,20 @@ def _sentence(view: View) -> str:
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows = [("Run", "Time [min:s]", "Supply air [°F]", "Return air [°F]", "Event")]
     for panel in view.panels:
-        events = {m: "limit opened" for m, _, _ in panel.trips} | dict.fromkeys(panel.relights, "burner relit")
+        trips = {t.minute: t for t in panel.trips}
+        events = dict.fromkeys(trips, "limit opened") | dict.fromkeys(panel.relights, "burner relit")
         every = max(1, len(panel.minutes) // 20)
         times = sorted({*panel.minutes[::every], panel.minutes[-1], *events})
         for minute in times:
-            level = number(float(np.interp(minute, panel.minutes, panel.return_)), 1) if panel.return_ else "not logged"
-            supply = number(float(np.interp(minute, panel.minutes, panel.supply)), 1)
-            rows.append((panel.name, clock(60 * minute), supply, level, events.get(minute, "")))
+            here = trips.get(minute) or _at(panel, minute)
+            level = "not logged" if here.level is None else number(here.level, 1)
+            rows.append((panel.name, clock(60 * minute), number(here.supply, 1), level, events.get(minute, "")))
     return tuple(rows)
+
+
+def _at(panel: Panel, minute: float) -> Moment:
+    return Moment(minute, float(np.interp(minute, panel.minutes, panel.supply)),
+                float(np.interp(minute, panel.minutes, panel.return_)) if panel.return_ else None)
 
 
 # ---------------------------------------------------------------- how it is drawn
@@ -237,8 +280,8 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
         if view.closes is not None:
             sheet.text(x.from_px + 4, top + _STRIP - 5, "closes", size=max(sheet.text_size - 0.5, 12.5))
     sheet.text(x.to_px - 4, top + _STRIP / 2 + 5, "limit body, not air", anchor="end", bold=True)
-    for minute, _, _ in panel.trips:
-        px, py = x(minute), y(opens)
+    for trip in panel.trips:
+        px, py = x(trip.minute), y(opens)
         sheet.shape((px, py - 1), (px - 6, py + 10), (px + 6, py + 10), fill=ACCENT)
 
 
@@ -261,7 +304,8 @@ def _air(sheet: Sheet, view: View, panel: Panel, x: Scale, y: Scale, named: bool
     sheet.line(*((x(m), y(v)) for m, v in zip(panel.minutes, panel.supply, strict=True)), width=2.5)
     if not panel.trips:
         sheet.text(right, y(panel.supply[-1]) + 18, f"supply air, {number(panel.supply[-1], 1)} °F", anchor="end")
-    for n, (minute, supply, level) in enumerate(panel.trips):
+    for n, trip in enumerate(panel.trips):
+        minute, supply, level = trip.minute, trip.supply, trip.level
         sheet.dot(x(minute), y(supply), ink=ACCENT)
         if n == 0:
             sheet.line((x(minute), y(supply) + 8), (x(minute), y.from_px + 70), ink=ACCENT, width=1, dash=DOTTED)
