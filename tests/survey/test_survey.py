@@ -200,3 +200,11 @@ def test_more_rise_never_means_more_air(rise: float, other: float) -> None:
 
     low, high = sorted((rise, other))
     assert flow(high) <= flow(low) + 1e-6
+
+
+@pytest.mark.parametrize(("plate", "of"), [
+    ({}, "118 % of the plate ("), ({"adjusted input": "68000 Btu/h"}, "139 % of the plate at this altitude (")])
+def test_input_is_held_against_the_plate_as_it_counts_at_this_altitude(plate: dict[str, str], of: str) -> None:
+    one = survey(case([step(1, {"meter-time": "38.14 s"})], plate=plate), KNOWN)
+    said = one.finding("input-high")
+    assert said is not None and of in said.because

@@ -22,18 +22,25 @@ def _input_ratio(facts: Facts) -> tuple[float, float] | None:
     return watts / facts.heat.plate_input, spread / facts.heat.plate_input
 
 
+def _plate(facts: Facts) -> str:
+    """What the clocked input is a share of, in words."""
+    furnace = facts.case.file.furnace
+    adjusted = furnace is not None and furnace.adjusted_input is not None
+    return "the plate at this altitude" if adjusted else "the plate"
+
+
 @rule("input-high")
 def _input_high(facts: Facts, known: Finding) -> Judged | None:
     ratio = _input_ratio(facts)
     return None if ratio is None else over(ratio, limit_of(known, qty.RATIO), qty.SHARE, "clocked input", "high above",
-                                            ("meter-time",), of="the plate")
+                                            ("meter-time",), of=_plate(facts))
 
 
 @rule("input-low")
 def _input_low(facts: Facts, known: Finding) -> Judged | None:
     ratio = _input_ratio(facts)
     return None if ratio is None else over(ratio, limit_of(known, qty.RATIO), qty.SHARE, "clocked input", "low below",
-                                            ("meter-time",), below=True, of="the plate")
+                                            ("meter-time",), below=True, of=_plate(facts))
 
 
 def _manifold(facts: Facts, known: Finding, below: bool) -> Judged | None:
