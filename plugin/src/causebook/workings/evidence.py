@@ -128,7 +128,7 @@ def _sets_of_causes(
     ]
     steps = [
         Line(
-            " and ".join(knowledge.causes[c].name for c in sorted(sets.names(i))) or "None of them",
+            _together([knowledge.causes[c].name for c in sorted(sets.names(i))]),
             q(float(belief[i]), ""),
             qty.SHARE,
             f"before anything was seen {sets.prior[i]:.1%}",
@@ -145,6 +145,11 @@ def _sets_of_causes(
         for i, p in zip(alone, single, strict=True)
     ]
     return Worked((*results, *rivals), tuple(steps))
+
+
+def _together(names: Sequence[str]) -> str:
+    """A set in words; a single cause is told from the sum over all sets that hold it."""
+    return f"only {names[0]}" if len(names) == 1 else " and ".join(names) or "None of them"
 
 
 PRESENT = Field("present", "Seen", Many(Word(_findings, "a finding's id")), needed=False)
