@@ -153,7 +153,7 @@ MISTAKES: dict[str, tuple[tuple[str, str], str, tuple[str, ...]]] = {
         "visits.1.steps.4.read.tap after coil",
         ("check the decimal point",),
     ),
-    "impossible plate": (("input: 60000 Btu/h", "input: -60000 Btu/h"), "furnace.input", ("of 0 or more",)),
+    "impossible plate": (("input: 60000 Btu/h", "input: -60000 Btu/h"), "furnace.input", ("from 1000 Btu/h to",)),
     "reading without a value": (
         ("{value: -0.55 inH2O, accuracy: 0.01 inH2O}", "{accuracy: 0.01 inH2O}"),
         "visits.1.steps.4.read.tap after filter",

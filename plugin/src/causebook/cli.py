@@ -18,7 +18,7 @@ from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
 from causebook.library.find import find
 from causebook.library.folders import case_folders
-from causebook.library.shelf import Shelf
+from causebook.library.shelf import Shelf, safely
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, prose, terminal, words
@@ -82,9 +82,7 @@ def _check(given: argparse.Namespace) -> int:
     folders = [folder for path in given.paths for folder in _folders(path)]
     problems: list[Problem] = []
     for folder in folders:
-        case, found = _read(folder, known)
-        problems += found
-        problems += work_up(case, known).problems if case else ()
+        problems += _checked(folder, known)
     _say(problems)
     wrong = len(errors(problems))
     print(f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: "
@@ -92,9 +90,19 @@ def _check(given: argparse.Namespace) -> int:
     return WRONG if wrong or not folders else OK
 
 
+def _checked(folder: Path, known: Knowledge) -> list[Problem]:
+    """All that is wrong with one case: what its reading says and then, where that lets it, what its workup says."""
+    case, problems = safely(folder, lambda: _read(folder, known))
+    if case is None:
+        return list(problems)
+    workup, faults = safely(folder, lambda: (work_up(case, known), ()))
+    return [*problems, *faults, *(workup.problems if workup else ())]
+
+
 def _work(given: argparse.Namespace) -> int:
     known = knowledge.load(given.knowledge)
-    case, problems = _read(_folder(given.case), known)
+    folder = _folder(given.case)
+    case, problems = safely(folder, lambda: _read(folder, known))
     _say(errors(problems), sys.stderr)
     if case is None:
         return WRONG
@@ -104,12 +112,19 @@ def _work(given: argparse.Namespace) -> int:
             print(f"causebook: --upto {given.upto}: this case has steps 1 to {last}", file=sys.stderr)
             return MISUSED
         case = case.model_copy(update={"steps": tuple(s for s in case.steps if s.number <= given.upto)})
-    workup = work_up(case, known)
-    if given.json:
-        print(json.dumps(contract.as_json(workup), indent=2, ensure_ascii=False))
-    else:
-        print(_next_tests(workup) if given.next else terminal.as_text(workup), end="")
+    text, faults = safely(folder, lambda: (_told(given, work_up(case, known)), ()))
+    _say(faults, sys.stderr)
+    if text is None:
+        return WRONG
+    print(text, end="")
     return OK
+
+
+def _told(given: argparse.Namespace, workup: Workup) -> str:
+    """A workup in the form that was asked for."""
+    if given.json:
+        return json.dumps(contract.as_json(workup), indent=2, ensure_ascii=False) + "\n"
+    return _next_tests(workup) if given.next else terminal.as_text(workup)
 
 
 def _find(given: argparse.Namespace) -> int:

@@ -5,29 +5,35 @@
     0.2, 1350, 1180
 
 Headers without a unit mean in. w.c. and cfm.  A dash or an empty cell is a point that the table does not print.
-The same may stand in the case file: `fan table: {0.1 inH2O: {high: 1400 cfm}}`.
+The same may stand in the case file: `fan table: {0.1 inH2O: {high: 1400 cfm}}`.  Airflow falls while static rises,
+save that of a motor that holds its airflow.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 
 from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Place, Spot, short
 from causebook.casefile.marked_yaml import Node
-from causebook.casefile.model import FanTable
+from causebook.casefile.model import HOLDS_AIRFLOW, FanTable
 from causebook.casefile.possible import possible
 from causebook.casefile.tables import Column, numbers, read_table
 from causebook.quantity import Kind, QuantityError
 
 Where = Callable[[int], Place]
 """Row -> its place."""
+HELD_WITHIN = 0.05
+"""So far the airflow of a motor that holds it may rise from row to row; common practice, no source."""
 
 
-def read_fan_csv(path: Path, desk: Desk) -> FanTable | None:
-    """Read a fan table from a CSV file; None when it is faulty, reasons on the desk."""
+def read_fan_csv(path: Path, desk: Desk, holds: bool = False) -> FanTable | None:
+    """Read a fan table from a CSV file; None when it is faulty, reasons on the desk.
+
+    `holds`: it is that of a motor that holds its airflow.
+    """
     table = read_table(path, desk)
     if table is None:
         return None
@@ -43,11 +49,11 @@ def read_fan_csv(path: Path, desk: Desk) -> FanTable | None:
     if len(desk.problems) > before or static is None:
         return None
     return _checked(static, {name: column for name, column in airflow.items() if column is not None},
-                    lambda row: Spot(table.lines[row]), "", desk)
+                    lambda row: Spot(table.lines[row]), "", holds, desk)
 
 
-def read_inline(node: Node, where: str, desk: Desk) -> FanTable | None:
-    """Read a fan table written in the case file; None when it is faulty, reasons on the desk."""
+def read_inline(node: Node, holds: bool, where: str, desk: Desk) -> FanTable | None:
+    """Read a fan table written in the case file, as `read_fan_csv` does from its own."""
     before = len(desk.problems)
     static: list[float | None] = []
     names = list(dict.fromkeys(name for entry in node.entries().values() for name in entry.node.entries()))
@@ -65,7 +71,7 @@ def read_inline(node: Node, where: str, desk: Desk) -> FanTable | None:
         return None
     keys = [entry.key for entry in node.entries().values()]
     return _checked(tuple(static), {name: tuple(column) for name, column in airflow.items()}, keys.__getitem__, where,
-                    desk)
+                    holds, desk)
 
 
 def _number(text: str, kind: Kind, at: Place, where: str, desk: Desk) -> float | None:
@@ -81,20 +87,47 @@ def _with_unit(column: Column, unit: str) -> Column:
 
 
 def _checked(static: tuple[float | None, ...], airflow: dict[str, tuple[float | None, ...]], place: Where, where: str,
-             desk: Desk) -> FanTable | None:
-    """The table when its static rises and its airflow is possible."""
+             holds: bool, desk: Desk) -> FanTable | None:
+    """The table when its static rises from row to row, and its airflow is possible and falls."""
+    before = len(desk.problems)
     pressures = tuple(value for value in static if value is not None)
+    _check_static(pressures, place, where, desk)
+    for name, column in airflow.items():
+        printed = [(row, cfm) for row, cfm in enumerate(column) if cfm is not None]
+        _check_setting(printed, short(name), place, holds, desk)
+    return FanTable(static=pressures, airflow=airflow) if len(desk.problems) == before else None
+
+
+def _check_static(pressures: tuple[float, ...], place: Where, where: str, desk: Desk) -> None:
+    """The first static [in. w.c.] that cannot be, and the first that does not rise."""
+    for row, pressure in enumerate(pressures):
+        try:
+            possible(qty.q(pressure, "inwc"), qty.AIR_PRESSURE)
+        except QuantityError as error:
+            desk.refused(place(row), where, error)
+            break
     for row, (lower, higher) in enumerate(pairwise(pressures), 1):
         if higher <= lower:
             desk.say(place(row), where, f"static {higher:g} follows {lower:g}", "static rising from row to row")
-            return None
-    for name, column in airflow.items():
-        printed = [(row, cfm) for row, cfm in enumerate(column) if cfm is not None]
-        if len(printed) < 2:
-            desk.say(place(0), short(name), f"{len(printed)} airflow(s) printed", "at least two points a setting")
-            return None
-        for row, cfm in printed:
-            if not 0 <= cfm <= 10_000:
-                desk.say(place(row), short(name), f"{cfm:g} cfm", "the airflow of a house blower, 0 to 10,000 cfm")
-                return None
-    return FanTable(static=pressures, airflow=airflow)
+            break
+
+
+def _check_setting(printed: Sequence[tuple[int, float]], name: str, place: Where, holds: bool, desk: Desk) -> None:
+    """The first fault of the airflow [cfm] printed for a setting, as (row, airflow)."""
+    if len(printed) < 2:
+        desk.say(place(0), name, f"{len(printed)} airflow(s) printed", "at least two points a setting")
+        return
+    for row, cfm in printed:
+        if not 0 <= cfm <= 10_000:
+            desk.say(place(row), name, f"{cfm:g} cfm", "the airflow of a house blower, 0 to 10,000 cfm")
+            return
+    most = 1 + HELD_WITHIN if holds else 1.0
+    for (_, lower), (row, higher) in pairwise(printed):
+        if higher > most * lower:
+            desk.say(place(row), name, f"{higher:g} cfm follows {lower:g}", "airflow that falls while static rises",
+                     "check for swapped rows or settings")
+            return
+    (_, first), (row, last) = printed[0], printed[-1]
+    if last == first and not holds:
+        desk.say(place(row), name, f"{last:g} cfm in every row", "airflow that falls while static rises",
+                 f"or say `motor: {HOLDS_AIRFLOW}` if it holds its airflow")

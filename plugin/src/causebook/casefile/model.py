@@ -40,14 +40,15 @@ class Block(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Reads:
-    """A text read as a quantity of `kind`: a number with its unit, possible for that kind."""
+    """A text read as a quantity of `kind`: a number with its unit, possible for that kind or `within` its own."""
 
     kind: Kind
+    within: str = ""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
             lambda value: value if isinstance(value, Quantity)
-            else possible(qty.parse(str(value), self.kind), self.kind))
+            else possible(qty.parse(str(value), self.kind), self.kind, self.within))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         return quantity_schema(self.kind)
@@ -55,13 +56,15 @@ class Reads:
 
 @dataclass(frozen=True, slots=True)
 class ReadsRange:
-    """A text such as "35 to 65 degF" read as (low, high) of `kind`."""
+    """A text such as "35 to 65 degF" read as (low, high) of `kind`, both possible as with `Reads`."""
 
     kind: Kind
+    within: str = ""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            lambda value: value if isinstance(value, tuple) else qty.parse_range(str(value), self.kind))
+            lambda value: value if isinstance(value, tuple)
+            else tuple(possible(end, self.kind, self.within) for end in qty.parse_range(str(value), self.kind)))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         return {"type": "string", "pattern": r" to .*\d.*[^\s\d.,]", "title": f"range of {self.kind.name}",
@@ -109,16 +112,26 @@ def _sized(value: Any) -> Any:
     return value
 
 
-Elevation = Annotated[Quantity, Reads(qty.LENGTH)]
+# Bounds of single keys, as in `possible`: common sense with room to spare, no source, inside what the physics accepts.
+INPUT = "1000 Btu/h to 3000000 Btu/h"
+"""A pilot burns about 1,000 Btu/h; a furnace above 3,000,000 stands in no dwelling."""
+EFFICIENCY = "30 % to 100 %"
+"""No more comes out than goes in, and a fire that gives less than a third to the air is no furnace."""
+OUTPUT = "above 0 Btu/h to 3000000 Btu/h"
+DIAL = "above 0 ft^3 to 350 ft^3"
+HEATING_VALUE = "30 Btu/ft^3 to 5000 Btu/ft^3"
+Elevation = Annotated[Quantity, Reads(qty.LENGTH, "-1500 ft to 14700 ft")]
 Length = Annotated[Quantity, Reads(qty.LENGTH)]
 Temperature = Annotated[Quantity, Reads(qty.TEMPERATURE)]
-HeatRate = Annotated[Quantity, Reads(qty.HEAT_RATE)]
-AirPressure = Annotated[Quantity, Reads(qty.AIR_PRESSURE)]
+Input = Annotated[Quantity, Reads(qty.HEAT_RATE, INPUT)]
+Output = Annotated[Quantity, Reads(qty.HEAT_RATE, OUTPUT)]
+AirPressure = Annotated[Quantity, Reads(qty.AIR_PRESSURE, "above 0 inH2O to 5 inH2O")]
+"""A drop or a rating: above zero, unlike the reading of a gauge."""
 GasPressure = Annotated[Quantity, Reads(qty.GAS_PRESSURE)]
-Airflow = Annotated[Quantity, Reads(qty.AIRFLOW)]
+Airflow = Annotated[Quantity, Reads(qty.AIRFLOW, "above 0 cfm to 10000 cfm")]
 Share = Annotated[Quantity, Reads(qty.SHARE)]
 Duration = Annotated[Quantity, Reads(qty.DURATION)]
-RiseRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.TEMPERATURE_DIFFERENCE)]
+RiseRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.TEMPERATURE_DIFFERENCE, "above 0 degF to 1000 degF")]
 GasPressureRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.GAS_PRESSURE)]
 Day = Annotated[dt.date, BeforeValidator(_day)]
 Size = Annotated[str, BeforeValidator(_sized)]
@@ -157,20 +170,20 @@ class Site(Block):
     house: str = ""
     elevation: Elevation | None = None
     outdoors: Temperature | None = None
-    room: Temperature | None = None
+    room: Annotated[Quantity, Reads(qty.TEMPERATURE, "-100 degF to 390 degF")] | None = None
     relative_humidity: Share | None = None
-    heating_value: Annotated[Quantity, Reads(qty.HEATING_VALUE)] | None = None
-    meter_dial: Annotated[Quantity, Reads(qty.VOLUME)] | None = None
-    meter_pressure: Annotated[Quantity, Reads(qty.METER_PRESSURE)] | None = None
+    heating_value: Annotated[Quantity, Reads(qty.HEATING_VALUE, HEATING_VALUE)] | None = None
+    meter_dial: Annotated[Quantity, Reads(qty.VOLUME, DIAL)] | None = None
+    meter_pressure: Annotated[Quantity, Reads(qty.METER_PRESSURE, "0 psi to 99 psi")] | None = None
     heating_value_is: Literal["as metered here", "at standard conditions"] = "as metered here"
-    design_outdoors: Temperature | None = None
-    design_heat_loss: HeatRate | None = None
-    building_ua: Annotated[Quantity, Reads(qty.HEAT_LOSS_RATE)] | None = None
-    run_share: Share | None = None
+    design_outdoors: Annotated[Quantity, Reads(qty.TEMPERATURE, "-75 degF to 104 degF")] | None = None
+    design_heat_loss: Output | None = None
+    building_ua: Annotated[Quantity, Reads(qty.HEAT_LOSS_RATE, "above 0 Btu/h/degF to 180000 Btu/h/degF")] | None = None
+    run_share: Annotated[Quantity, Reads(qty.SHARE, "above 0 % to 100 %")] | None = None
     """Share of the hour the burner ran at `outdoors`, for the load by run time."""
-    heating_fuel: Annotated[Quantity, Reads(qty.ENERGY)] | None = None
+    heating_fuel: Annotated[Quantity, Reads(qty.ENERGY, "above 0 therm to 90000 therm")] | None = None
     """Heating fuel of a season, base load removed."""
-    degree_days: Annotated[Quantity, Reads(qty.DEGREE_DAYS)] | None = None
+    degree_days: Annotated[Quantity, Reads(qty.DEGREE_DAYS, "50 degF*day to 20000 degF*day")] | None = None
     room_volume: Annotated[Quantity, Reads(qty.VOLUME)] | None = None
     """Volume of the space from which combustion air is taken."""
 
@@ -195,12 +208,12 @@ class Furnace(Block):
     """Was it converted from another fuel?"""
     made: int | None = Field(default=None, ge=1900, le=2100)
     stages: int | None = Field(default=None, ge=1, le=2)
-    input: HeatRate
-    output: HeatRate | None = None
-    adjusted_input: HeatRate | None = None
+    input: Input
+    output: Output | None = None
+    adjusted_input: Input | None = None
     """Plate input adjusted for altitude by the instructions or the local rule."""
     derate_rule: str = ""
-    efficiency: Share | None = None
+    efficiency: Annotated[Quantity, Reads(qty.SHARE, EFFICIENCY)] | None = None
     """Steady-state efficiency, when the plate or a test gives it."""
     rise: RiseRange | None = None
     outlet_maximum: Temperature | None = None
@@ -222,6 +235,10 @@ class Furnace(Block):
     zoned: bool = False
 
 
+HOLDS_AIRFLOW = "constant airflow"
+"""The motor that turns faster against more static, so that its airflow stays."""
+
+
 class Blower(Block):
     motor: Literal["split capacitor", "constant torque", "constant airflow"]
     setting: str = ""
@@ -230,7 +247,7 @@ class Blower(Block):
     """File in the case folder, or inline: static -> {setting: airflow}."""
     full_load: Annotated[Quantity, Reads(qty.CURRENT)] | None = None
     capacitor: Annotated[Quantity, Reads(qty.CAPACITANCE)] | None = None
-    speed: Annotated[Quantity, Reads(qty.SPEED)] | None = None
+    speed: Annotated[Quantity, Reads(qty.SPEED, "above 0 rpm to 10000 rpm")] | None = None
     airflow_setting: Airflow | None = None
     """What a constant-airflow motor is told to hold."""
 
@@ -244,7 +261,7 @@ class Filter(Block):
 
 
 class Coil(Block):
-    cooling: Annotated[Quantity, Reads(qty.COOLING_CAPACITY)] | None = None
+    cooling: Annotated[Quantity, Reads(qty.COOLING_CAPACITY, "above 0 ton to 100 ton")] | None = None
     clean_drop: AirPressure | None = None
     at: Airflow | None = None
     none: bool = False

@@ -21,7 +21,8 @@ from causebook.casefile.files import LARGEST_PICTURE, LARGEST_TABLE, PICTURES, f
 from causebook.casefile.ids import resolve, resolve_keys
 from causebook.casefile.keys import settle_keys
 from causebook.casefile.marked_yaml import LARGEST_FILE, Node, load
-from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
+from causebook.casefile.model import HOLDS_AIRFLOW, Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
+from causebook.casefile.plate import check_clock, check_plate
 from causebook.casefile.readings import take_readings
 from causebook.casefile.review import RULES, review
 from causebook.casefile.states import settle_states
@@ -128,12 +129,14 @@ def _check_tree(root: Node, folder: Path, knowledge: Knowledge, parts: _Parts, d
             node.value = resolve(node.text, "family", knowledge, node, where, desk) or node.value
     _check_answers(root, desk)
     _check_fan_table(root, folder, parts, desk)
+    check_plate(root, desk)
     last: dt.date | None = None
     for number, visit in enumerate(_items(root.get("visits")), 1):
         last = _check_date(visit, last, f"visits.{number}.date", desk)
         for count, step in enumerate(_items(visit.get("steps")), 1):
-            parts.steps.append(_check_step(step, f"visits.{number}.steps.{count}", len(parts.steps) + 1, folder,
-                                           knowledge, parts, desk))
+            place = f"visits.{number}.steps.{count}"
+            parts.steps.append(_check_step(step, place, len(parts.steps) + 1, folder, knowledge, parts, desk))
+            check_clock(root, parts.steps[-1].readings, f"{place}.read.meter time", desk)
         concluded = visit.get("concluded")
         for block in _CAUSE_BLOCKS:
             causes = concluded.get(block) if concluded else None
@@ -173,7 +176,9 @@ def _check_step(step: Node, where: str, number: int, folder: Path, knowledge: Kn
         resolve_keys(read, "reading", knowledge, f"{where}.read", desk)
     reasons = _void(void, read, knowledge, f"{where}.void", desk)
     if read:
-        done.readings = take_readings(read, number, reasons, knowledge, f"{where}.read", desk)
+        mode = step.get("mode")
+        done.readings = take_readings(read, number, (mode.text if mode else None) or "", reasons, knowledge,
+                                      f"{where}.read", desk)
     for photo in _items(step.get("photo")):
         file = photo.get("file")
         if file is not None and file.text is not None:
@@ -235,13 +240,14 @@ def _check_fan_table(root: Node, folder: Path, parts: _Parts, desk: Desk) -> Non
     table = root.get("blower", "fan table")
     if table is None or table.value is None:
         return
-    where = "blower.fan table"
+    where, motor = "blower.fan table", root.get("blower", "motor")
+    holds = motor is not None and motor.text == HOLDS_AIRFLOW
     if table.text is None:
-        parts.fan_table = fan_csv.read_inline(table, where, desk)
+        parts.fan_table = fan_csv.read_inline(table, holds, where, desk)
     elif path := find_file(table.text, folder, (".csv",), LARGEST_TABLE, table, where, desk):
         parts.files[table.text] = path
         table_desk = Desk(shown_path(path))
-        parts.fan_table = fan_csv.read_fan_csv(path, table_desk)
+        parts.fan_table = fan_csv.read_fan_csv(path, table_desk, holds)
         parts.problems += table_desk.problems
     for key in ("setting", "instructed setting"):
         setting = root.get("blower", key)

@@ -10,7 +10,7 @@ from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Place, short
 from causebook.casefile.marked_yaml import Node
 from causebook.casefile.model import Taken
-from causebook.casefile.possible import possible
+from causebook.casefile.possible import possible, within_of
 from causebook.knowledge.model import Knowledge
 from causebook.problems import did_you_mean
 from causebook.quantity import Kind, Quantity, QuantityError
@@ -19,11 +19,12 @@ _KEYS = ("value", "accuracy", "void")
 _OF_READING = re.compile(r"(?P<share>.*%)\s+of\s+reading")
 
 
-def take_readings(block: Node, step: int, void: str | Mapping[str, str], knowledge: Knowledge, where: str,
+def take_readings(block: Node, step: int, mode: str, void: str | Mapping[str, str], knowledge: Knowledge, where: str,
                   desk: Desk) -> tuple[Taken, ...]:
     """The readings of a step whose ids are resolved; faulty ones are laid on the desk and left out.
 
-    `void` is the step's own: a reason for all its readings, or one for each of the named ones.
+    `mode` is that of the furnace in the step.  `void` is the step's own: a reason for all its readings, or one for
+    each of the named ones.
     """
     taken = []
     for name, entry in block.entries().items():
@@ -32,7 +33,7 @@ def take_readings(block: Node, step: int, void: str | Mapping[str, str], knowled
             continue
         at = f"{where}.{short(entry.key.text)}"
         reason = void if isinstance(void, str) else void.get(name, "")
-        found = _take(entry.node, qty.KINDS[reading.kind], at, desk)
+        found = _take(entry.node, qty.KINDS[reading.kind], within_of(name, mode), at, desk)
         if found:
             value, sd, own_reason = found
             taken.append(Taken(reading=name, value=value, step=step, sd=sd, void=own_reason or reason,
@@ -40,7 +41,8 @@ def take_readings(block: Node, step: int, void: str | Mapping[str, str], knowled
     return tuple(taken)
 
 
-def _take(node: Node, kind: Kind, where: str, desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
+def _take(node: Node, kind: Kind, within: str, where: str,
+          desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
     parts = node.entries()
     for name, entry in parts.items():
         if name not in _KEYS:
@@ -51,7 +53,7 @@ def _take(node: Node, kind: Kind, where: str, desk: Desk) -> tuple[Quantity, Qua
         desk.say(node, where, "has no value", f"a {kind.name} such as {kind.example!r}, "
                  "or {value: …, accuracy: …, void: …}")
         return None
-    value = _read(value_node.text, kind, value_node, where, desk)
+    value = _read(value_node.text, kind, value_node, where, desk, within)
     accuracy, void = node.get("accuracy"), node.get("void")
     sd = None
     if value is not None and accuracy is not None and accuracy.value is not None:
@@ -61,9 +63,9 @@ def _take(node: Node, kind: Kind, where: str, desk: Desk) -> tuple[Quantity, Qua
     return None if value is None else (value, sd, (void.text or "") if void else "")
 
 
-def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk) -> Quantity | None:
+def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, within: str = "") -> Quantity | None:
     try:
-        return possible(qty.parse(text, kind), kind)
+        return possible(qty.parse(text, kind), kind, within)
     except QuantityError as error:
         desk.refused(at, where, error)
         return None

@@ -14,15 +14,16 @@ import json
 import logging
 import multiprocessing
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import causebook
-from causebook.casefile.read import read_case
+from causebook.casefile.desk import shown_path
+from causebook.casefile.read import CASE_FILE, read_case
 from causebook.knowledge.model import Knowledge
 from causebook.library.disk import prune, write_if_different
 from causebook.library.folders import case_folders
@@ -35,6 +36,7 @@ from causebook.writeup.page import case_page, customer_page
 from causebook.writeup.photos import publish
 
 log = logging.getLogger(__name__)
+T = TypeVar("T")
 PHOTOS = "photos"
 """Folder of the pictures beside a case's pages."""
 ALONE = 6
@@ -120,6 +122,9 @@ class Shelf:
         not sound."""
         if (entry := self._find(folder)) is not None:
             return entry.record, ()
+        return safely(folder, lambda: self._record(folder))
+
+    def _record(self, folder: Path) -> tuple[Record | None, Sequence[Problem]]:
         case, problems = read_case(folder, self.knowledge)
         wrong = errors(problems)
         return (None, wrong) if case is None or wrong else (record_of(work_up(case, self.knowledge)), ())
@@ -139,22 +144,24 @@ class Shelf:
     def make(self, folder: Path) -> tuple[Entry | None, Sequence[Problem]]:
         """Work one case up and keep it; no entry, and the problems, when it is not sound."""
         key = self._key(folder)
-        case, problems = read_case(folder, self.knowledge)
-        if case is None or errors(problems):
+        written, problems = safely(folder, lambda: self._written_up(folder))
+        if written is None:
             return None, problems
-        try:
-            entry, written = write_up(work_up(case, self.knowledge), self.pages / case.id)
-        except Exception as fault:  # whatever it is, it must not take the other cases with it
-            log.debug("%s could not be worked up", folder.name, exc_info=True)
-            return None, [Problem(case.path, 0, 0, "", f"could not be worked up ({type(fault).__name__}: {fault})", "",
-                                  "a fault of the program, not of the case file; please report it with the file")]
+        entry, content = written
         small, large = self._paths(folder.name)
-        content = json.dumps(asdict(written), ensure_ascii=False).encode()
         write_if_different(large, content)
         entry = replace(entry, key=key, size=len(content),
                         problems=tuple(dict.fromkeys((*problems, *entry.problems))))
         write_if_different(small, json.dumps(entry.as_json(), ensure_ascii=False))
         return entry, ()
+
+    def _written_up(self, folder: Path) -> tuple[tuple[Entry, bytes] | None, Sequence[Problem]]:
+        """One case as its entry and the bytes of its pages and charts, with what its reading had to say."""
+        case, problems = read_case(folder, self.knowledge)
+        if case is None or errors(problems):
+            return None, problems
+        entry, written = write_up(work_up(case, self.knowledge), self.pages / case.id)
+        return (entry, json.dumps(asdict(written), ensure_ascii=False).encode()), problems
 
     def _make_all(self, folders: Sequence[Path]) -> Iterator[tuple[Entry | None, Sequence[Problem]]]:
         if len(folders) <= ALONE or (os.cpu_count() or 1) == 1:
@@ -184,6 +191,20 @@ class Shelf:
             return None
         published = all((self.pages / folder.name / name).is_file() for name in entry.pictures)
         return entry if whole and published and entry.key == self._key(folder) else None
+
+
+def safely(folder: Path, work: Callable[[], tuple[T | None, Sequence[Problem]]]) -> tuple[T | None, Sequence[Problem]]:
+    """What `work` makes of a case; nothing, and a problem that names its file, when it faults.
+
+    A fault of our own in one case must not take the other cases with it.
+    """
+    try:
+        return work()
+    except Exception as fault:  # whatever it is
+        log.debug("%s could not be worked up", folder.name, exc_info=True)
+        return None, [Problem(shown_path(folder / CASE_FILE), 0, 0, "",
+                              f"could not be worked up ({type(fault).__name__}: {fault})", "",
+                              "a fault of the program, not of the case file; please report it with the file")]
 
 
 _own: Shelf

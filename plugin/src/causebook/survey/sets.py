@@ -15,6 +15,8 @@ from causebook.survey.heat import Heat
 from causebook.survey.model import Estimate, ReadingSet, RunLog
 
 INWC = 249.08891
+LEAST_RISE = 5 / 9
+"""Rise below which no fire heats the air, 1 °F [K]: supply and return then differ by no more than their probes do."""
 #: States that leave air path and heat as found: their readings belong to the as-found set.
 AS_FOUND = {"coil": ("dry",), "windows": ("",), "exhaust fans": ("",), "other appliances": ("",)}
 
@@ -79,7 +81,7 @@ def reading_sets(case: Case, steps: Sequence[CaseStep], logs: Sequence[RunLog], 
 def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Taken], log: RunLog | None, facts: Heat,
          knowledge: Knowledge) -> ReadingSet:
     state = next((s.step.state for s in reversed(members) if any(t.reading == "supply-air" for t in s.readings)), "")
-    rise = heat.rise_of(readings, state, log, knowledge)
+    rise = _with_fire(heat.rise_of(readings, state, log, knowledge))
     clocked = heat.input_of(case, readings, knowledge)
     coil = case.file.coil is not None and not case.file.coil.none
     taps = path.taps_of(readings, knowledge)
@@ -94,6 +96,11 @@ def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Tak
                       path.drops_of(taps, knowledge, coil), static, why, key.mode)
 
 
+def _with_fire(rise: Estimate | None) -> Estimate | None:
+    """The rise where the burner made one; in cooling, or without a flame, there is none to reckon with."""
+    return rise if rise is not None and numbers.si_of(rise)[0] >= LEAST_RISE else None
+
+
 def setting_of(case: Case, state: Mapping[str, str]) -> str:
     """The blower setting in force: the one a step says it was set to, else the one found."""
     found = case.file.blower.setting if case.file.blower else ""
@@ -101,17 +108,21 @@ def setting_of(case: Case, state: Mapping[str, str]) -> str:
 
 
 def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.ndarray, np.ndarray] | None:
-    """(airflow [m³/s] rising, static [Pa]) of one setting at this air density; None for an unknown setting."""
+    """(airflow [m³/s] rising, static [Pa] falling) of one setting at this air density.
+
+    None for an unknown setting, and for a motor that holds one airflow over the whole table: no curve tells it.
+    """
     printed = table.curve(setting)
-    if printed is None or len(printed[0]) < 2:
+    if printed is None or not printed[0]:
         return None
     static = np.asarray(printed[0], float) * INWC * density_ratio
-    flow = np.asarray(printed[1], float) * 0.3048 ** 3 / 60
+    # Airflow that a motor holds may be printed a little higher further down; the curve takes it as held.
+    flow = np.minimum.accumulate(np.asarray(printed[1], float)) * 0.3048 ** 3 / 60
     # Two rows may print one airflow where the curve is steep: the higher static stands for both.
     order = np.lexsort((-static, flow))
     flow, static = flow[order], static[order]
     first = np.concatenate([[True], np.diff(flow) > 0])
-    return flow[first], static[first]
+    return (flow[first], static[first]) if first.sum() > 1 else None
 
 
 def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, density_ratio: float,

@@ -90,9 +90,13 @@ def _door_open(facts: Facts, known: Finding) -> Judged | None:
     open_, shut = facts.gauge("room-flow-open"), facts.gauge("room-flow-closed")
     if open_ is None or shut is None:
         return None
+    readings = ("room-flow-open", "room-flow-closed")
+    if shut[0] == 0:  # no share of nothing: any flow at all is help
+        return over((open_[0], max(open_[1], shut[1])), 0.0, qty.AIRFLOW, "room flow with the door open",
+                    "nothing with it shut, helps above", readings)
     ratio = open_[0] / shut[0]
     return over((ratio, 0.05 * ratio), 1 + limit_of(known, qty.RATIO), qty.SHARE, "room flow with the door open",
-                 "helps above", ("room-flow-open", "room-flow-closed"), of="that with it shut")
+                 "helps above", readings, of="that with it shut")
 
 
 @rule("oversize")
@@ -100,7 +104,7 @@ def _oversize(facts: Facts, known: Finding) -> Judged | None:
     loss = facts.case.file.site.design_heat_loss
     read = facts.gauge("design-heat-loss")
     watts = read[0] if read else numbers.optional_si(loss, qty.HEAT_RATE)
-    if watts is None or facts.heat.output is None:
+    if not watts or facts.heat.output is None:
         return None
     ratio = facts.heat.output / watts
     return over((ratio, 0.1 * ratio), limit_of(known, qty.RATIO), qty.SHARE, "output", "oversized above", (),
