@@ -596,6 +596,8 @@ def test_sets_of_causes_are_counted_out() -> None:
     total = sum(belief.values())
     expected = (belief[(1, 0)] + belief[(1, 1)]) / total
     assert value(made, known.causes["filter-loaded"].name, "") == pytest.approx(expected, rel=1e-6)
+    alone = value(made, f"only {known.causes['filter-loaded'].name}", "")
+    assert alone == pytest.approx(belief[(1, 0)] / total, rel=1e-6)
 
 
 def test_kinds_show_their_units_both_ways() -> None:

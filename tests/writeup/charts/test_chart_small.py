@@ -93,6 +93,13 @@ def test_openings_are_drawn_to_one_scale_of_length() -> None:
         assert math.pi * (radius / scale) ** 2 == pytest.approx(math.pi / 4 * 12 ** 2, rel=0.02)
 
 
+def test_the_speed_in_the_return_is_said_to_be_that_of_the_airflow_wanted() -> None:
+    chart, wide, narrow = made(returns.chart(sample.workup()))
+    for drawing in (wide, narrow):
+        assert drawing.says("air at 1,042 fpm if it carried 1,008 cfm")
+    assert chart.table[1][2] == "air at 1,042 fpm if it carried 1,008 cfm"
+
+
 def test_return_not_measured_is_said_and_not_drawn_as_zero() -> None:
     base = sample.workup()
     size = replace(base.return_size, found=None, velocity_found=None)

@@ -438,7 +438,8 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
         side = centre + 10 if returning else centre - 10
         anchor: Anchor = "start" if returning else "end"
         if riser.part == WHEEL:
-            sheet.text(centre + 10, at[n] - 34, ["after repair", profile.after_flow] if profile.has_after else [])
+            after = wrap(f"after repair {profile.after_flow}", centre - 24, 12.5) if profile.has_after else []
+            sheet.text(centre + 10, at[n] - 2 - 16 * len(after), after)
             sheet.text(centre - 10, at[n] + 22, ["as found", profile.found_flow], anchor="end", bold=True)
             continue
         y = at[n] - 4 if returning else at[n] - 8

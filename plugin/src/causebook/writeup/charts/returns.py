@@ -148,7 +148,7 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
                 _gap(sheet, view, x, at, bar)
             else:
                 sheet.text(x(area) + 6, at + 15, f"{number(area)} in²", bold=True)
-        y += row
+        y += row + (14 if note and not narrow else 0)
     if not narrow:
         sheet.line((left, top - 4), (left, y - 12), width=RULE)
     sheet.height = _draw_shapes(sheet, view, y + (10 if narrow else 14))
