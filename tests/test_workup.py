@@ -118,3 +118,27 @@ def test_the_first_case_puts_return_and_filter_both_high() -> None:
     causes = {c.id: c for c in worked("narrow-return").verdict.causes}
     assert causes["return-undersized"].probability > 0.8 and causes["filter-too-restrictive"].probability > 0.8
     assert causes["return-undersized"].role is Role.ROOT and causes["filter-too-restrictive"].role is Role.HELPED_BY
+
+
+def test_nothing_of_later_is_known_after_a_step() -> None:
+    """A stop that a later visit closed is open, and nothing concluded or offered later is shown."""
+    case = BY_ID["bent-flame"]
+    fired = worked(case.id).stops[0]
+    then = work_up(case, KNOWN, upto=fired.step)
+    assert fired.closed_by and not fired.open
+    (stop, *_) = [s for s in then.stops if s.id == fired.id]
+    assert stop.open and not stop.closed_by
+    assert then.verdict.outcome is Outcome.STOPPED
+    assert then.case.conclusion is None and then.case.file.outcome is None
+    assert not [o for o in then.options if o.by_author]
+
+
+@pytest.mark.parametrize("case", BY_ID.values(), ids=BY_ID)
+def test_the_last_step_is_the_whole_case_and_earlier_visits_stay_whole(case: Case) -> None:
+    assert case.upto(case.steps[-1].number) is case
+    if len(case.file.visits) > 1:
+        first = next(s for s in case.steps if s.visit == 2)
+        cut = case.upto(first.number)
+        assert cut.file.visits[0] == case.file.visits[0]
+        assert [s.number for s in cut.steps] == list(range(1, first.number + 1))
+        assert len(cut.file.visits[1].steps) == 1

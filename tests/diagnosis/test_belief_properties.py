@@ -156,7 +156,7 @@ def test_views_of_one_fact_count_once(knowledge: Knowledge) -> None:
 def test_belief_after_a_step_is_the_belief_of_the_case_that_ends_there(knowledge: Knowledge) -> None:
     case = simulated(23, knowledge)
     half = len(case.steps) // 2
-    upto = diagnose(case, knowledge, upto=half, show_steps=False).posterior.marginal
+    upto = diagnose(case.upto(half), knowledge, show_steps=False).posterior.marginal
     cut = case.model_copy(update={"steps": case.steps[:half]})
     evidence = evidence_of(cut, survey(cut, knowledge), knowledge)
     assert evidence is not None

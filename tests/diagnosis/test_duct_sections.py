@@ -15,7 +15,9 @@ import pytest
 from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.foreseen import errors_of, foreseen
+from causebook.diagnosis.gather import evidence_of
 from causebook.knowledge.model import Knowledge
+from causebook.survey.survey import survey
 
 
 def fired(**taps: str) -> dict[str, Any]:
@@ -86,3 +88,14 @@ def test_measuring_the_supply_is_proposed_while_shut_or_small_is_open(knowledge:
     before, after = ({t.id: t.information for t in tests} for tests in told)
     assert before["measure-supply"] > 0.1
     assert "measure-supply" not in after, "read once, it is not asked for again"
+
+
+def test_ducts_listed_in_the_case_file_speak_like_a_tape(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
+    """The same area, listed as a duct or read as a section; what is listed is known a little less well."""
+    read = make_case(NARROW["return"], {"read": {"smallest-return-section": "224 in^2"}})
+    listed = make_case(NARROW["return"], **{"return": [{"what": "return trunk", "size": "16 x 14 in"}]})
+    belief = [diagnose(c, knowledge, show_steps=False).posterior.marginal["return-undersized"] for c in (read, listed)]
+    assert belief[0] == pytest.approx(belief[1], abs=0.03)
+    sections = [evidence_of(c, survey(c, knowledge), knowledge).sections["return"] for c in (read, listed)]
+    assert sections[0].value == pytest.approx(sections[1].value)
+    assert sections[0].sd < sections[1].sd

@@ -104,6 +104,23 @@ def test_a_look_of_a_later_visit_stands_for_itself(knowledge: Knowledge, make_ca
     assert state_of(case, knowledge) == (State.ABSENT, (0.0,))
 
 
+@pytest.mark.parametrize("how", ["changed", "with"])
+def test_what_somebody_changed_does_not_unsay_what_was_found(how: str, knowledge: Knowledge,
+                                                             make_case: Callable[..., Case]) -> None:
+    found, after = looked("yes", "no")
+    case = make_case(found, {"changed": {"registers": "opened"}}, after) if how == "changed" else \
+        make_case(found, after | {"with": {"registers": "opened"}})
+    assert state_of(case, knowledge) == (State.PRESENT, (1.0,))
+    behind = make_case(found, after | {"with": {"panel": "off"}})
+    assert state_of(behind, knowledge)[1] == (1.0, 0.0), "a panel that is off changes nothing behind it"
+
+
+def test_a_second_look_is_shown_at_its_step(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
+    steps = diagnose(make_case(FIRE, *looked("yes", "yes")), knowledge).verdict.steps
+    assert [(s.finding, s.text) for s in steps[-1].evidence] == [
+        ("registers-closed", f"{knowledge.findings['registers-closed'].name}: yes")]
+
+
 def test_of_what_does_not_stand_still_the_last_look_counts(knowledge: Knowledge,
                                                            make_case: Callable[..., Case]) -> None:
     """A limit that opened in the end did open."""

@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
-from causebook.diagnosis.diagnose import plate_of
+from causebook.casefile.read import read_case
+from causebook.diagnosis.diagnose import diagnose, plate_of
 from causebook.sizing import return_air
 from causebook.sizing.options import options
 from causebook.sizing.shapes import CFM
+from causebook.survey.survey import survey
 
 ATTEMPTS = [
     ("large-orifices", {"manifold": "2.5 inH2O"}, "manifold"),
@@ -128,3 +131,41 @@ def test_nothing_recommended_breaks_the_plate(worked, change, low, width, outlet
         if option.by_author:
             assert change.get("manifold") in (None, "3.2 inH2O", "3.5 inH2O") and change.get("filter") != "removed"
     assert sum(o.recommended for o in found) <= 1
+
+
+def with_options(tmp_path, knowledge, *drawn_up):
+    """A cool-running furnace with a stored limit fault and nothing that says why, worked with these options."""
+    case = {
+        "title": "Stored once", "complaint": {"family": "high-limit", "words": "It stopped."},
+        "site": {"elevation": "150 ft", "heating value": "1035 Btu/ft^3", "meter dial": "2 ft^3"},
+        "furnace": {"kind": "non-condensing", "input": "80000 Btu/h", "output": "64000 Btu/h", "rise": "35 to 65 degF",
+                    "static maximum": "0.50 inH2O", "counted as external": ["return", "filter", "coil", "supply"],
+                    "limit": {"opens": "200 degF"}},
+        "blower": {"motor": "split capacitor", "setting": "medium"}, "coil": {"cooling": "3 ton"},
+        "visits": [{"date": "2024-02-01", "options": list(drawn_up), "steps": [{
+            "do": "Read it", "seen": {"limit fault stored": "yes"},
+            "read": {"return air": "68 degF", "supply air": "128 degF", "tap before filter": "-0.40 inH2O",
+                     "tap after filter": "-0.65 inH2O", "tap before coil": "0.45 inH2O", "tap after coil": "0.30 inH2O",
+                     "meter time": "93.15 s"}}]}]}
+    folder = tmp_path / "stored-once"
+    folder.mkdir()
+    (folder / "case.yml").write_text(yaml.safe_dump(case))
+    read, problems = read_case(folder, knowledge)
+    assert read is not None, problems
+    surveyed = survey(read, knowledge)
+    told = diagnose(read, knowledge, surveyed, show_steps=False)
+    return told, {o.name: o for o in options(read, surveyed, told, knowledge)}
+
+
+def test_what_changes_nothing_ends_nothing(tmp_path, knowledge):
+    """The model finds the limit closed as it is, so that it stays closed after a change proves no change."""
+    told, offered = with_options(tmp_path, knowledge, {"name": "as it is", "change": {"input": "80000 Btu/h"}})
+    assert not told.verdict.what_ifs[0].trips
+    assert not offered["as it is"].repairs
+    assert "Ends" not in offered["as it is"].says
+
+
+def test_no_new_limit_while_nothing_is_proven_against_it(tmp_path, knowledge):
+    told, offered = with_options(tmp_path, knowledge, {"name": "a new limit", "change": {"limit": "new"}})
+    assert not told.verdict.answered
+    assert not [o.name for o in offered.values() if o.recommended]

@@ -111,8 +111,7 @@ def _work(given: argparse.Namespace) -> int:
         if not 1 <= given.upto <= last:
             print(f"causebook: --upto {given.upto}: this case has steps 1 to {last}", file=sys.stderr)
             return MISUSED
-        case = case.model_copy(update={"steps": tuple(s for s in case.steps if s.number <= given.upto)})
-    text, faults = safely(folder, lambda: (_told(given, work_up(case, known)), ()))
+    text, faults = safely(folder, lambda: (_told(given, work_up(case, known, given.upto)), ()))
     _say(faults, sys.stderr)
     if text is None:
         return WRONG

@@ -57,10 +57,11 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     Deterministic: the same case, knowledge and version give the same workup.  The technician's conclusion is read
     only by the review of the reasoning, after the core has reached its own.
     """
-    surveyed = survey(case, knowledge, upto)
-    diagnosis = diagnose(case, knowledge, surveyed, upto)
+    case = case if upto is None else case.upto(upto)
+    surveyed = survey(case, knowledge)
+    diagnosis = diagnose(case, knowledge, surveyed)
     verdict = diagnosis.verdict
-    fired = stops(case, surveyed, verdict.causes, knowledge, upto)
+    fired = stops(case, surveyed, verdict.causes, knowledge)
     if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
     offered = options(case, surveyed, diagnosis, knowledge)

@@ -491,6 +491,19 @@ class Case(Block):
             place = place.rpartition(".")[0]
         return self.marks.get(place, 0)
 
+    def upto(self, step: int) -> Case:
+        """The case as it stood right after a step: nothing later is in it, neither read nor concluded nor offered."""
+        kept = tuple(s for s in self.steps if s.number <= step)
+        if not kept or len(kept) == len(self.steps):
+            return self
+        here = kept[-1].visit
+        taken = sum(s.visit == here for s in kept)
+        visit = self.file.visits[here - 1]
+        visit = visit.model_copy(update={"steps": visit.steps[:taken], "concluded": None, "options": (), "open": ()})
+        file = self.file.model_copy(update={
+            "visits": (*self.file.visits[:here - 1], visit), "outcome": None, "follow_up": (), "customer": ""})
+        return self.model_copy(update={"steps": kept, "file": file})
+
     @property
     def conclusion(self) -> Conclusion | None:
         """The last visit's conclusion."""

@@ -266,6 +266,14 @@ class PathBelief:
         return ((1 - self._blunder) * np.exp(-0.5 * ((ratio - expected) / sd) ** 2) / sd
                 + self._blunder * np.exp(-0.5 * ((ratio - 1) / 0.3) ** 2) / 0.3)
 
+    def _across(self, part: str, drop: Array) -> Array:
+        """Likelihood of a drop read with both hoses at once over one part, at each drop [Pa]."""
+        read = self.evidence.across.get(part)
+        if read is None:
+            return np.ones_like(drop)
+        hit = np.exp(-0.5 * ((drop - read.value) / read.sd) ** 2) / read.sd
+        return (1 - self._blunder) * hit + self._blunder * np.exp(-0.5 * ((drop - read.value) / INWC) ** 2) / INWC
+
     # ------------------------------------------------------------------ the two sides of the wheel
 
     @cached_property
@@ -277,9 +285,9 @@ class PathBelief:
         if opened := self._opened("return"):
             start = start * self._gain(two.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
         step = mass(three.edges[None, :] - two.at[:, None], self._log_clean("filter"), self.states["filter"])
-        step = step * three.likelihood
+        drop = np.maximum(three.at[None, :] - two.at[:, None], 0.0)
+        step = step * three.likelihood * self._across("filter", drop)
         if opened := self._opened("filter"):
-            drop = np.maximum(three.at[None, :] - two.at[:, None], 0.0)
             step = step * self._gain(drop[None] / opened[0][:, None, None], opened[1])[:, None]
         if opened := self._opened("return and filter"):
             step = step * self._gain(three.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
@@ -292,12 +300,15 @@ class PathBelief:
         six, five = self._nodes[6], self._nodes[5]
         if not self.evidence.coil:
             step = mass(five.edges, self._log_clean("supply"), self.states["supply"]) * five.likelihood
+            for removes in ("supply", "coil and supply"):
+                if opened := self._opened(removes):
+                    step = step * self._gain(five.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
             return np.ones((*step.shape[:2], 1)), step[:, None, None, 0], step[:, None]
         start = mass(six.edges, self._log_clean("supply"), self.states["supply"]) * six.likelihood
         if opened := self._opened("supply"):
             start = start * self._gain(six.at[None, :] / opened[0][:, None], opened[1])[:, None, :]
         step = mass(five.edges[None, :] - six.at[:, None], self._log_clean("coil"), self.states["coil"])
-        step = step * five.likelihood
+        step = step * five.likelihood * self._across("coil", np.maximum(five.at[None, :] - six.at[:, None], 0.0))
         if opened := self._opened("coil and supply"):
             step = step * self._gain(five.at[None, :] / opened[0][:, None], opened[1])[:, None, None, :]
         return start, step, np.einsum("qsi,qcij->qcsj", start, step, optimize=True)

@@ -47,10 +47,9 @@ class Diagnosis:
     plate: Plate
 
 
-def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, upto: int | None = None,
-             show_steps: bool = True) -> Diagnosis:
-    """Diagnose a case, or what was known of it after step `upto`.  The technician's conclusion is never read."""
-    surveyed = surveyed or survey(case, knowledge, upto)
+def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, show_steps: bool = True) -> Diagnosis:
+    """Diagnose a case.  The technician's conclusion is never read."""
+    surveyed = surveyed or survey(case, knowledge)
     families = [case.file.complaint.family, *case.file.complaint.also]
     reasoner = Reasoner(knowledge, families, facts_of(case))
     posterior = _believe(reasoner, case, surveyed, knowledge)
@@ -65,7 +64,7 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, u
     looked = {f.id: f.looks for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR}
     leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
     tests = next_tests(posterior, chances.leads, looked, knowledge, leading, families)
-    steps = _steps(case, reasoner, causes, knowledge, upto) if show_steps else ()
+    steps = _steps(case, reasoner, causes, knowledge) if show_steps else ()
     ranges: tuple[Expected, ...] = ()
     if posterior.path is not None:
         ranges = expected(posterior.path, [c.id for c in causes if knowledge.causes[c.id].effects][:3],
@@ -161,8 +160,11 @@ def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledg
 
 def _may_settle(cause: str, surveyed: Survey, knowledge: Knowledge) -> bool:
     """A limit is never called settled before airflow and input are proven and it was itself seen to open."""
-    if not any(e.on == "limit" for e in knowledge.causes[cause].effects):
-        return True
+    return not any(e.on == "limit" for e in knowledge.causes[cause].effects) or limit_proven(surveyed, knowledge)
+
+
+def limit_proven(surveyed: Survey, knowledge: Knowledge) -> bool:
+    """Were airflow and input measured, and the limit seen to open at a temperature that was read?"""
     found = merged_found(surveyed.sets, knowledge)
     return (found.best_airflow is not None and found.input is not None
             and surveyed.limit is not None and surveyed.limit.opened_at is not None)
@@ -180,8 +182,9 @@ def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingSta
     for_it = next((f for f in speaking if f.state is State.PRESENT and f.because), None)
     against = next((f for f in speaking if f.state is State.ABSENT and known.links[f.id] > 0.5), None)
     parts = []
-    if role in (Role.NOT_IT,) and against is not None:
-        parts.append(_said(against))
+    if role is Role.NOT_IT:
+        # What speaks for it is no reason to strike it out.
+        parts += [_said(against)] if against is not None else []
     elif for_it is not None:
         parts.append(_said(for_it))
     if row is not None and row.rise is not None and role in (Role.ROOT, Role.HELPED_BY, Role.ALSO_FOUND):
@@ -216,27 +219,31 @@ def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
 
 # ---------------------------------------------------------------- step by step
 
-def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief], knowledge: Knowledge,
-           upto: int | None) -> tuple[StepWeight, ...]:
+def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief],
+           knowledge: Knowledge) -> tuple[StepWeight, ...]:
     """What each step did to the belief, as weight of evidence (10·log₁₀ of the change in odds)."""
     followed = [c.id for c in causes if c.role is not Role.UNDERLYING][:SUSPECTS]
     before = reasoner.believe(None, []).marginal
-    known: dict[str, float] = {}
+    known: dict[str, FindingState] = {}
     out = []
     for step in case.steps:
-        if (upto is not None and step.number > upto) or step.step.after:
+        if step.step.after:
             continue
         surveyed = survey(case, knowledge, step.number)
         after = _believe(reasoner, case, surveyed, knowledge).marginal
-        told = {f.id: f.probability for f in surveyed.findings}
-        names = {f.id: f for f in surveyed.findings}
-        new = sorted((f for f, p in told.items() if known.get(f) is None or abs(known[f] - p) > 0.05),
-                     key=lambda f: (-_tells(names[f], followed, knowledge), f))
-        evidence = tuple(Spoke(f, names[f].state, _said(names[f])) for f in new)
+        told = {f.id: f for f in surveyed.findings}
+        new = sorted((f for f in told.values() if _news(f, known.get(f.id))),
+                     key=lambda f: (-_tells(f, followed, knowledge), f.id))
+        evidence = tuple(Spoke(f.id, f.state, _said(f)) for f in new)
         weights = tuple(Weight(c, _decibans(before[c], after[c])) for c in followed)
         out.append(StepWeight(step.number, step.step.do, evidence, weights, {c: after[c] for c in followed}))
         before, known = after, told
     return tuple(out)
+
+
+def _news(finding: FindingState, before: FindingState | None) -> bool:
+    """Does a finding say more than it did a step before?"""
+    return before is None or abs(before.probability - finding.probability) > 0.05 or before.looks != finding.looks
 
 
 def _decibans(before: float, after: float) -> float:

@@ -74,6 +74,8 @@ class Evidence:
     airflow: Gauge | None = None
     """By a method of its own, such as a flow grid [m³/s]."""
     taps: Mapping[int, Gauge] = field(default_factory=dict)
+    across: Mapping[str, Gauge] = field(default_factory=dict)
+    """Filter or coil -> its drop, read with both hoses at once; used only without the two taps [Pa]."""
     static: Gauge | None = None
     """External static read as one number [Pa]; used only without taps 3 and 5."""
     counted: tuple[str, ...] = ("return", "filter", "coil", "supply")
@@ -108,5 +110,5 @@ class Evidence:
     @property
     def speaks(self) -> bool:
         """Is there anything here for the heat-and-air model to weigh?"""
-        return bool(self.rise or self.rise_at_trip or self.airflow or self.taps or self.static or self.clocked
-                    or self.limit_found or self.opened or self.fan or self.motor_speed)
+        return bool(self.rise or self.rise_at_trip or self.airflow or self.taps or self.across or self.static
+                    or self.clocked or self.limit_found or self.opened or self.fan or self.motor_speed)

@@ -83,7 +83,7 @@ def _sample(path: PathBelief, cause: str, knowledge: Knowledge) -> tuple[dict[st
             body *= effect.factor
         elif effect.on == "recirculation" and not e.room_known:
             back = back + 8.0
-    opens = (e.limit_opens or e.return_temperature.value + 75.0) + shift + 3.0 * points[:, 8]
+    opens = path.limit_opens + shift + 3.0 * points[:, 8]
     system = System(AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n != "coil" or e.coil)),
                     fan_of(e, knowledge, speed), density, back, Heat(watts, share, e.sensible),
                     Limit(opens, opens - 15, body))

@@ -32,6 +32,8 @@ REMOVES: Mapping[frozenset[tuple[str, str]], str] = {
 STAND_IN = {"filter": {3: 2, 5: 5, 6: 6}, "return and filter": {5: 5, 6: 6}, "return": {5: 5, 6: 6},
             "supply": {2: 2, 3: 3}, "coil and supply": {2: 2, 3: 3}}
 
+#: Part that may be read across -> its tap towards the room, and the one towards the wheel, where more is lost.
+BESIDE = {"filter": (2, 3), "coil": (6, 5)}
 
 def facts_of(case: Case) -> Facts:
     """Facts of the equipment that change priors; what is not known is left out."""
@@ -54,13 +56,11 @@ def facts_of(case: Case) -> Facts:
         facts["elevation"] = qty.us(file.site.elevation, qty.LENGTH)
     return facts
 
-
 def observations(survey: Survey, measured: bool) -> list[Seen]:
-    """The findings that noisy-OR weighs: all that were looked for, but those the model weighs from their readings."""
+    """The findings that noisy-OR weighs: all that were looked for, but those the model weighs as measured."""
     return [Seen(f.id, f.probability, f.step, f.looks) for f in survey.findings
             if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
-            and not (measured and f.physical and f.readings) and abs(f.probability - 0.5) > 0.02]
-
+            and not (measured and f.physical and not f.looks) and abs(f.probability - 0.5) > 0.02]
 
 def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | None:
     """The measured evidence; None without a furnace plate to measure against."""
@@ -91,6 +91,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         # Rooms not read: a heated house is near 70 °F, give or take.
         gap = numbers.value(back, knowledge) - 294.3, 2.5
     fan, strength = _fan(case, found, rated, density, knowledge)
+    taps = _taps(found, survey.sets, knowledge)
     return Evidence(
         sensible=sensible, rated_airflow=rated, density_ratio=density,
         plate_input=numbers.optional_si(survey.plate_input, qty.HEAT_RATE),
@@ -98,11 +99,12 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         efficiency=Gauge(share, share_sd),
         clocked=_gauge(found.input), rise=_gauge(found.rise) if found.mode == "heating" else None,
         rise_at_trip=_gauge(rise_at_trip(found.readings, "", knowledge)), airflow=_own_airflow(found),
-        taps=_taps(found, survey.sets, knowledge), static=_gauge(found.static),
+        taps=_by_difference(found, taps, knowledge),
+        across=_across(found, taps, knowledge), static=_gauge(found.static),
         counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
         coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
         motor_speed=_motor_speed(case, found, knowledge),
-        sections=_sections(found, survey, share, knowledge), setting_strength=strength,
+        sections=_sections(case, found, survey, share, knowledge), setting_strength=strength,
         opened=_opened(found, survey.sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
@@ -113,29 +115,25 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         watched_long=watched is not None and watched < 0.5,
         cooling_airflow_needed=300 * tons * 0.3048 ** 3 / 60 if cooling and tons else None)
 
-
 def _gauge(found: Estimate | None) -> Gauge | None:
     return Gauge(*numbers.si_of(found)) if found is not None else None
-
 
 def _own_airflow(found: ReadingSet) -> Gauge | None:
     own = next((f for f in found.airflow if "flow-grid-airflow" in f.readings), None)
     return _gauge(own)
 
-
-def _sections(found: ReadingSet, survey: Survey, share: float, knowledge: Knowledge) -> dict[str, Gauge]:
-    """The narrowest section of return and supply over what is usual for the furnace's output, where it was read."""
+def _sections(case: Case, found: ReadingSet, survey: Survey, share: float, knowledge: Knowledge) -> dict[str, Gauge]:
+    """The narrowest section of return and supply over what is usual for the furnace's output, where it is known."""
     out: dict[str, Gauge] = {}
     if survey.plate_input is None:
         return out
     output = qty.us(survey.plate_input, qty.HEAT_RATE) * share / 1000
-    for side in ("return", "supply"):
-        read = found.readings.get(f"smallest-{side}-section")
-        if read is not None:
+    for side in path.SIDES:
+        section = path.section_of(case, found.readings, side, knowledge)
+        if section is not None:
             usual = numbers.constant(knowledge, f"usual-{side}-section") * output * 0.0254 ** 2
-            out[side] = Gauge(numbers.value(read, knowledge) / usual, numbers.sd(read, knowledge) / usual)
+            out[side] = Gauge(section[0] / usual, section[1] / usual)
     return out
-
 
 def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None:
     """The motor's speed over that of its setting, where both are known."""
@@ -146,7 +144,6 @@ def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge |
     ratio = numbers.value(read, knowledge) / meant
     return Gauge(ratio, float(np.hypot(numbers.sd(read, knowledge) / meant,
                                        numbers.constant(knowledge, "motor-speed-spread"))))
-
 
 def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -> dict[int, Gauge]:
     """As-found pressures as magnitudes; a tap not read as found is taken from a changed set, scaled by its rise."""
@@ -164,6 +161,24 @@ def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -
                 out[stands_for] = Gauge(size, float(np.hypot(read[1], 0.06 * size)))
     return out
 
+def _across(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Knowledge) -> dict[str, Gauge]:
+    """Drops read across a part of which neither tap is known."""
+    return {part: drop for part, drop in _drops_across(found, knowledge).items() if not set(BESIDE[part]) & taps.keys()}
+
+def _by_difference(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Knowledge) -> dict[int, Gauge]:
+    """The taps, with those that follow from the tap on the other side of a part and the drop read across it."""
+    out = dict(taps)
+    for part, drop in _drops_across(found, knowledge).items():
+        near, far = BESIDE[part]
+        if near in taps and far not in taps:
+            out[far] = Gauge(taps[near].value + drop.value, float(np.hypot(taps[near].sd, drop.sd)))
+        elif far in taps and near not in taps:
+            out[near] = Gauge(max(taps[far].value - drop.value, 0.0), float(np.hypot(taps[far].sd, drop.sd)))
+    return out
+
+def _drops_across(found: ReadingSet, knowledge: Knowledge) -> dict[str, Gauge]:
+    return {part: Gauge(size, max(sd, 0.006 * INWC)) for part, (size, sd) in
+            path.across_of(found.readings, found.taps, knowledge).items()}
 
 def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[Gauge, float]]:
     """Clean drops given by a label or a table: (drop [Pa] with the spread of its logarithm, airflow [m³/s])."""
@@ -174,7 +189,6 @@ def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[
             out[part] = (Gauge(qty.si(known.clean_drop, qty.AIR_PRESSURE) * density, spread),
                          qty.si(known.at, qty.AIRFLOW))
     return out
-
 
 def _fan(case: Case, found: ReadingSet, rated: float, density: float,
          knowledge: Knowledge) -> tuple[FanCurve | None, float | None]:
@@ -192,7 +206,6 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
               if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None}
     return FanCurve(flow, static, numbers.constant(knowledge, "fan-table-spread"), others), strength
 
-
 def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: float, density: float,
                    knowledge: Knowledge) -> float:
     """Airflow [m³/s] of a fan's curve on a clean path as usual for the furnace.
@@ -208,7 +221,6 @@ def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: floa
     slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
     made = np.where(airflow <= flow[-1], np.interp(airflow, flow, static), static[-1] + slope * (airflow - flow[-1]))
     return float(np.interp(0.0, asked - made, airflow))
-
 
 def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:
     """Short tests with the air path opened: what each removed and what the rise did."""

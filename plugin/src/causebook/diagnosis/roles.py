@@ -107,7 +107,7 @@ def _row(change: str, repaired: Sequence[str], system: System, plate: Plate) -> 
     trips = None if told.margin is None else told.margin < 0
     within = None
     if told.rise is not None and plate.rise_maximum is not None:
-        within = (plate.rise_minimum or 0.0) * 0.98 <= told.rise <= plate.rise_maximum * 1.01
+        within = (plate.rise_minimum or 0.0) <= told.rise <= plate.rise_maximum
     restores = None if trips is None and within is None else not trips and within is not False
     return WhatIf(change, tuple(repaired), qty.from_si(told.airflow, qty.AIRFLOW),
                   None if told.rise is None else qty.from_si(told.rise, qty.TEMPERATURE_DIFFERENCE),

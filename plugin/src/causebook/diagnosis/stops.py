@@ -11,10 +11,9 @@ from causebook.knowledge.model import Condition, Knowledge, Stop
 from causebook.survey.model import FindingState, State, Survey
 
 
-def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge: Knowledge,
-          upto: int | None = None) -> tuple[StopNotice, ...]:
+def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge: Knowledge) -> tuple[StopNotice, ...]:
     """Every stop that fired, in the order of the knowledge, each once, with what fired it first."""
-    steps = [s for s in case.steps if (upto is None or s.number <= upto)]
+    steps = case.steps
     out = []
     for stop in knowledge.stops.values():
         fired = min(_fired(stop, steps, surveyed, causes, knowledge), key=lambda f: f[0], default=None)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from causebook import quantity as qty
+from causebook.diagnosis.diagnose import limit_proven
 from causebook.diagnosis.model import Role, Verdict
 from causebook.physics.uncertain import Uncertain, probability_above
 from causebook.physics.whatif import ScalePart
@@ -60,6 +61,9 @@ class Judge:
 
     def __init__(self, job: Job, verdict: Verdict) -> None:
         self.job = job
+        least = job.knowledge.constants["undetermined-below"].value
+        self.likely = any(c.restores_chance >= least for c in verdict.with_role(Role.ROOT))
+        self.limit_proven = limit_proven(job.surveyed, job.knowledge)
         self.roots = {c.id for c in verdict.with_role(Role.ROOT)}
         self.acting = [c.id for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY)]
         likely = job.knowledge.constants["likely-from"].value
@@ -121,18 +125,20 @@ class Judge:
         return bool(on) and on <= plan.on
 
     def best(self, options: Sequence[Option]) -> Option | None:
-        """The smallest that holds, corrects the root and breaks nothing; of equals the surest."""
-        able = [o for o in options if self._may(o)]
+        """The smallest that holds, corrects the root and breaks nothing; of equals the surest.  None while too little
+        speaks for correcting the root."""
+        able = [o for o in options if self._may(o)] if self.likely else []
         return min(
             able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None
         )
 
     def _may(self, option: Option) -> bool:
-        return (
-            option.id in self._solved
-            and bool(self.roots & set(option.repairs))
-            and self.holds(self._solved[option.id].plan)
-        )
+        if option.id not in self._solved or not self.roots & set(option.repairs):
+            return False
+        plan = self._solved[option.id].plan
+        # No new limit before airflow and input are proven and it was itself seen to open.
+        unproven = "limit" in plan.on and not plan.replaces_furnace and not self.limit_proven
+        return not unproven and self.holds(plan)
 
     # ------------------------------------------------------------------ chances
 
@@ -141,8 +147,9 @@ class Judge:
         need = self.job.found.evidence.cooling_airflow_needed
         if need is not None:
             return probability_above(told.terms["airflow"], need)
-        margin = told.get("limit margin")
-        if margin is not None and self.limit_complains:
+        margin, found = told.get("limit margin"), self.job.as_found.get("limit margin")
+        # Where even the furnace as found would not open its limit, a limit that stays closed proves no change.
+        if margin is not None and found is not None and found.si < 0 and self.limit_complains:
             return probability_above(margin, 0.0)
         return float(bool(self.roots & set(self.repairs(plan)))) if self.roots else None
 

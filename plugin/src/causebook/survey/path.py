@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
+from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import Knowledge
 from causebook.survey import numbers
 from causebook.survey.model import Drop, Estimate, Tap
@@ -14,6 +15,9 @@ from causebook.survey.model import Drop, Estimate, Tap
 #: Each part lies between two taps, in the direction of flow (0 and 9 are the room).
 BETWEEN = {"return": (0, 2), "filter": (2, 3), "inlet": (3, 4), "coil": (5, 6), "supply": (6, 9)}
 ALL_TAPS = (1, 2, 3, 4, 5, 6, 7, 8)
+SIDES = ("return", "supply")
+LISTED = 0.1
+"""Standard uncertainty of a section taken from the sizes of ducts in a case file, as a share; expert estimate."""
 
 
 def taps_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[Tap, ...]:
@@ -40,9 +44,10 @@ def pressures(taps: tuple[Tap, ...]) -> dict[int, tuple[float, float]]:
     return {0: (0.0, 0.0), 9: (0.0, 0.0), **read}
 
 
-def drops_of(taps: tuple[Tap, ...], knowledge: Knowledge, coil: bool) -> tuple[Drop, ...]:
-    """Drop of each part whose two taps were read."""
-    at = pressures(taps)
+def drops_of(readings: Mapping[str, Taken], taps: tuple[Tap, ...], knowledge: Knowledge,
+             coil: bool) -> tuple[Drop, ...]:
+    """Drop of each part whose two taps were read, or which was read across the part itself."""
+    at, across = pressures(taps), across_of(readings, taps, knowledge)
     if not coil and 5 in at and 6 not in at:
         at[6] = at[5]
     out = []
@@ -50,9 +55,38 @@ def drops_of(taps: tuple[Tap, ...], knowledge: Knowledge, coil: bool) -> tuple[D
         if before in at and after in at and (part != "coil" or coil):
             size = at[before][0] - at[after][0]
             spread = math.hypot(at[before][1], at[after][1])
-            out.append(Drop(part, knowledge.parts[part].name, qty.from_si(size, qty.AIR_PRESSURE),
-                            qty.from_si(spread, qty.AIR_PRESSURE)))
+        elif part in across:
+            size, spread = across[part]
+        else:
+            continue
+        out.append(Drop(part, knowledge.parts[part].name, qty.from_si(size, qty.AIR_PRESSURE),
+                        qty.from_si(spread, qty.AIR_PRESSURE)))
     return tuple(out)
+
+
+def across_of(readings: Mapping[str, Taken], taps: tuple[Tap, ...],
+              knowledge: Knowledge) -> dict[str, tuple[float, float]]:
+    """Part -> its drop read with both hoses at once, with its standard uncertainty [Pa]; where its taps are read they
+    go before."""
+    at, out = pressures(taps), {}
+    for part, (before, after) in BETWEEN.items():
+        taken = readings.get(f"drop-across-{part}")
+        if taken is not None and not (before in at and after in at):
+            out[part] = abs(numbers.value(taken, knowledge)), numbers.sd(taken, knowledge)
+    return out
+
+
+def section_of(case: Case, readings: Mapping[str, Taken], side: str,
+               knowledge: Knowledge) -> tuple[float, float] | None:
+    """Narrowest section of the ducts of one side [m²] with its standard uncertainty: as measured, else for the return
+    the ducts that the case file lists, together.  None where neither tells."""
+    taken = readings.get(f"smallest-{side}-section")
+    if taken is not None:
+        return numbers.value(taken, knowledge), numbers.sd(taken, knowledge)
+    # Supply ducts are listed one after the other as well as side by side: their sum is no section.
+    listed = [o for o in case.file.return_ if "grille" not in o.of] if side == "return" else []
+    area = sum(qty.si(read_size(o.size).area, qty.SMALL_AREA) * o.count for o in listed)
+    return (area, LISTED * area) if area else None
 
 
 def static_of(case: Case, readings: Mapping[str, Taken], taps: tuple[Tap, ...],

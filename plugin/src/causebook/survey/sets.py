@@ -93,7 +93,7 @@ def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Tak
     best, agree = combine(airflow, knowledge)
     return ReadingSet(name_of(key.phase, dict(key.state)), dict(key.state), tuple(s.number for s in members), key.phase,
                       key.visit, readings, rise, clocked, airflow, best, agree, taps,
-                      path.drops_of(taps, knowledge, coil), static, why, key.mode)
+                      path.drops_of(readings, taps, knowledge, coil), static, why, key.mode)
 
 
 def _with_fire(rise: Estimate | None) -> Estimate | None:

@@ -14,10 +14,12 @@ from causebook.survey.limit import limit_evidence
 from causebook.survey.logs import run_log
 from causebook.survey.model import FindingState, ReadingSet, RunLog, State, Survey
 from causebook.survey.rules import Facts, judge
-from causebook.survey.sets import combine, reading_sets
+from causebook.survey.sets import combine, group, reading_sets
 from causebook.survey.voids import voided
 
 SEEN = {"yes": 1.0, "no": 0.0, "unclear": 0.5}
+SHUT = frozenset({"panel"})
+"""Parts that may be off or on while somebody looks: what he looks at stays as found."""
 
 
 def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
@@ -96,13 +98,21 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
 
 
 def _looks(steps: Sequence[CaseStep], knowledge: Knowledge) -> dict[str, list[CaseStep]]:
-    """Finding -> the steps whose looks at it count: the last, with those of the same visit where it stands still."""
+    """Finding -> the steps whose looks at it count: the last, with those of the same visit where it stands still.
+
+    What somebody has changed in the meantime does not unsay what was found before.
+    """
+    altered = {step.number for key, members in group(steps).items() if dict(key.state).keys() - SHUT
+               for step in members}
     out: dict[str, list[CaseStep]] = {}
     for step in steps:
         for finding in () if step.step.after else step.seen:
             before = out.get(finding, [])
             goes_on = bool(before) and before[-1].visit == step.visit and knowledge.findings[finding].stands
-            out[finding] = [*before, step] if goes_on else [step]
+            if not goes_on:
+                out[finding] = [step]
+            elif step.number not in altered:
+                out[finding] = [*before, step]
     return out
 
 

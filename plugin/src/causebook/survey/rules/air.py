@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Sequence
 
 from causebook import quantity as qty
-from causebook.casefile.model import Opening
 from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import Finding
-from causebook.survey import numbers
+from causebook.survey import numbers, path
 from causebook.survey.heat import rise_at_trip
 from causebook.survey.rules.common import (
     RISE,
@@ -124,7 +122,8 @@ def _drop(facts: Facts, known: Finding, part: str, words: str) -> Judged | None:
         return None
     value = qty.si(drop.value, qty.AIR_PRESSURE), qty.si(drop.sd, qty.AIR_PRESSURE)
     limit = limit_of(known, qty.AIR_PRESSURE)
-    readings = tuple(r for r in facts.found.readings if facts.knowledge.readings[r].tap)
+    readings = tuple(r for r in facts.found.readings
+                     if facts.knowledge.readings[r].tap or r == f"drop-across-{part}")
     return over(value, limit, qty.AIR_PRESSURE, words, "looked at above", readings)
 
 
@@ -167,29 +166,19 @@ def _cooling_low(facts: Facts, known: Finding) -> Judged | None:
     return estimate_over(flow, least, "airflow", f"least for {tons:g} ton", below=True)
 
 
-@rule("return-area-low")
-def _return_area_low(facts: Facts, known: Finding) -> Judged | None:
-    return _area_low("return", facts.case.file.return_, facts, known)
-
-
-@rule("supply-area-low")
-def _supply_area_low(facts: Facts, known: Finding) -> Judged | None:
-    return _area_low("supply", (), facts, known)
-
-
-def _area_low(side: str, openings: Sequence[Opening], facts: Facts, known: Finding) -> Judged | None:
-    """Is the narrowest section, as read or else summed over the ducts of the case file, under the code's floor?"""
-    if facts.heat.output is None:
+def _area_low(facts: Facts, known: Finding, side: str) -> Judged | None:
+    """Is the narrowest section of one side under the code's floor?"""
+    section = path.section_of(facts.case, facts.found.readings, side, facts.knowledge)
+    if facts.heat.output is None or section is None:
         return None
     reading = f"smallest-{side}-section"
-    taken = facts.gauge(reading)
-    area = taken[0] if taken else sum(qty.si(read_size(o.size).area, qty.SMALL_AREA) * o.count
-                                      for o in openings if "grille" not in o.of)
-    if not area:
-        return None
     floor = (known.limit or 0.0) * facts.heat.output / 293.071 * 0.0254 ** 2
-    return over((area, 0.05 * area), floor, qty.SMALL_AREA, f"smallest {side} section", "code floor",
-                (reading,) if taken else (), below=True)
+    return over(section, floor, qty.SMALL_AREA, f"smallest {side} section", "code floor",
+                (reading,) if reading in facts.found.readings else (), below=True)
+
+
+for _side in path.SIDES:
+    RULES[f"{_side}-area-low"] = functools.partial(_area_low, side=_side)
 
 
 @rule("filter-face-fast")

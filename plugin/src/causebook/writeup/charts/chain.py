@@ -125,7 +125,9 @@ def _does(workup: Workup, cause: CauseBelief) -> Node | None:
     elif entry.effects[0].on == "input" and found is not None and found.input is not None and workup.survey.plate_input:
         share = float((found.input.value / workup.survey.plate_input).to("").magnitude)
         name = "Too much heat" if share > 1 else "Too little heat"
-        detail = f"{number(100 * share)} % of the plate"
+        furnace = workup.case.file.furnace
+        adjusted = furnace is not None and furnace.adjusted_input is not None
+        detail = f"{number(100 * share)} % of the plate{' at this altitude' if adjusted else ''}"
     return Node("does", "what it does", name, detail)
 
 
