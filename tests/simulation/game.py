@@ -19,7 +19,7 @@ from .calls import draw
 from .files import in_memory
 from .visits import visit_of
 
-SURE = 0.85
+SURE = 0.9
 """Belief that correcting the root named will do, from which it is determined."""
 WORTH = 0.008
 """Information for each minute [bit] below which nobody goes on testing."""

@@ -15,6 +15,7 @@ from causebook.casefile.read import read_case
 from causebook.diagnosis.diagnose import diagnose, plate_of
 from causebook.sizing import return_air
 from causebook.sizing.options import options
+from causebook.sizing.replacement import loads
 from causebook.sizing.shapes import CFM
 from causebook.survey.survey import survey
 
@@ -169,3 +170,13 @@ def test_no_new_limit_while_nothing_is_proven_against_it(tmp_path, knowledge):
     told, offered = with_options(tmp_path, knowledge, {"name": "a new limit", "change": {"limit": "new"}})
     assert not told.verdict.answered
     assert not [o.name for o in offered.values() if o.recommended]
+
+
+def test_a_house_that_was_not_heated_is_sized_for_being_heated(worked):
+    """Found at 28 °F indoors, the design loss is still for 70 °F."""
+    one = worked("too-large")
+    site = one.case.file.site.model_copy(update={"room": qty.q(28, "degF"), "design_outdoors": qty.q(5, "degF"),
+                                                 "building_ua": qty.q(400, "btu_it/hour/delta_degF")})
+    case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"site": site})})
+    (load,) = [load for load in loads(case, one.surveyed) if load.method == "UA"]
+    assert load.size == pytest.approx(400 * (70 - 5) * 0.29307107, rel=1e-3)

@@ -18,6 +18,7 @@ from causebook.diagnosis.model import Role, Spoke
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup
 from causebook.writeup.charts.model import Chart, Missing
+from causebook.writeup.customer import customer_sections
 from causebook.writeup.page import case_page
 from causebook.writeup.photos import publish
 from causebook.writeup.sections import SECTIONS
@@ -262,6 +263,19 @@ def test_what_was_put_out_of_use_on_the_job_stands_in_the_answer_without_any_rul
     assert told and told[1] == ("Water heater &lt;b&gt;off&lt;/b&gt;. How it ended: new line in on "
                                 "<em>14 February</em>.")
     assert "Put out of use" not in sections(base)["The answer"]
+
+
+def test_what_is_still_out_of_use_may_not_run_on_any_page() -> None:
+    base = worked()
+    first, last = base.case.file.visits
+    out = with_file(base, visits=(first.model_copy(update={"concluded": Conclusion(stop="Burner off")}), last))
+    back = with_file(base, visits=(
+        first.model_copy(update={"concluded": Conclusion(stop="Burner off")}),
+        last.model_copy(update={"concluded": Conclusion(stop_closed="proven and put back")})))
+    assert "No. It was put out of use, and nothing here says how that ended." in sections(out)["The answer"]
+    assert "put out of use, and nothing" not in sections(back)["The answer"]
+    assert "Please leave it off" in dict(customer_sections(out))["Is it safe?"]
+    assert "Please leave it off" not in dict(customer_sections(back))["Is it safe?"]
 
 
 def test_undetermined_is_said_with_what_would_settle_it() -> None:

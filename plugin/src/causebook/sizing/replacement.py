@@ -30,7 +30,9 @@ from causebook.survey.model import Survey, Work
 INPUTS = (30, 40, 45, 60, 70, 80, 90, 100, 110, 120)
 """Inputs in which furnaces are built, in 1000 Btu/h; common practice, no source."""
 INDOOR = qty.q(70, "degF")
-"""Indoor temperature of a design heat loss where the case states none."""
+"""Indoor temperature of a design heat loss where the case states none, or a house that was not being heated."""
+LIVED_IN = qty.q(55, "degF")
+"""Colder than this a house was not being heated; common practice, no source."""
 SPREAD = 0.04
 """Standard uncertainty of a new furnace's output before it is clocked, as a share; expert estimate."""
 SPREADS = {"stated": 0.10, "UA": 0.15, "run time": 0.12, "fuel": 0.15}
@@ -67,7 +69,7 @@ def _loads(case: Case, surveyed: Survey) -> Iterator[Load]:
         )
     if site.design_outdoors is None:
         return
-    indoor = site.room if site.room is not None else INDOOR
+    indoor = site.room if site.room is not None and site.room > LIVED_IN else INDOOR
     ends = {"indoors": qty.show(indoor, qty.TEMPERATURE), "outdoors": qty.show(site.design_outdoors, qty.TEMPERATURE)}
     heat = max((s.input.value for s in surveyed.sets if s.input), default=surveyed.plate_input)
     share = surveyed.efficiency

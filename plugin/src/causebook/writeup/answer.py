@@ -169,6 +169,8 @@ def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> str:
     if open_:
         out = any(stop.out_of_service for stop in open_)
         said = "No. It is out of service, see the notice." if out else "Not before the notice is met."
+    elif still_out_of_use(workup):
+        said = "No. It was put out of use, and nothing here says how that ended."
     elif outcome is Outcome.STOPPED:
         said = run
     else:
@@ -189,6 +191,12 @@ def _ended(workup: Workup) -> str:
 
 def _conclusions(workup: Workup) -> list[Conclusion]:
     return [v.concluded for v in workup.case.file.visits if v.concluded]
+
+
+def still_out_of_use(workup: Workup) -> bool:
+    """Did a conclusion put something out of use, and neither it nor a later one say how that ended?"""
+    told = [c.stop_closed for c in _conclusions(workup) if c.stop or c.stop_closed]
+    return bool(told) and not told[-1]
 
 
 def _put_out_of_use(workup: Workup) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from causebook import quantity as qty
 from causebook.casefile.model import Outcome
 from causebook.workup import Workup
 from causebook.writeup import prose, words
-from causebook.writeup.answer import Answer, Moved, answer
+from causebook.writeup.answer import Answer, Moved, answer, still_out_of_use
 from causebook.writeup.document import render
 
 TITLE = "Your heating: what we found"
@@ -49,7 +49,7 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
 
 
 def _safe(workup: Workup, given: Answer) -> str:
-    if any(s.open for s in workup.stops):
+    if any(s.open for s in workup.stops) or still_out_of_use(workup):
         return _SAFE[Outcome.STOPPED]
     safe = _SAFE[given.outcome].format(nothing="nothing else" if given.beyond else "nothing")
     ended = " ".join(dict.fromkeys(words.sentence(s.closed_by) for s in workup.stops if s.closed_by))
