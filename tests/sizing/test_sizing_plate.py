@@ -13,8 +13,11 @@ from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
 from causebook.casefile.read import read_case
 from causebook.diagnosis.diagnose import diagnose, plate_of
+from causebook.diagnosis.model import Role
 from causebook.sizing import return_air
-from causebook.sizing.options import options
+from causebook.sizing.changes import planned
+from causebook.sizing.judge import Judge
+from causebook.sizing.options import _own, options
 from causebook.sizing.replacement import loads
 from causebook.sizing.shapes import CFM
 from causebook.survey.survey import survey
@@ -170,6 +173,30 @@ def test_no_new_limit_while_nothing_is_proven_against_it(tmp_path, knowledge):
     told, offered = with_options(tmp_path, knowledge, {"name": "a new limit", "change": {"limit": "new"}})
     assert not told.verdict.answered
     assert not [o.name for o in offered.values() if o.recommended]
+
+
+@pytest.mark.parametrize("chance", [0.4, 0.9])
+def test_nothing_is_recommended_while_little_speaks_for_correcting_the_root(worked, chance):
+    one = worked("short-of-return")
+    verdict = one.diagnosis.verdict
+    causes = tuple(replace(c, restores_chance=chance) if c.role is Role.ROOT else c for c in verdict.causes)
+    judge = Judge(one.job, replace(verdict, causes=causes))
+    offered = [judge.option(plan) for plan in _own(one.job, verdict, judge)]
+    assert (judge.best(offered) is not None) == (chance > 0.65)
+
+
+def test_a_limit_is_recommended_only_once_it_was_seen_to_open(worked):
+    """Believed weak beyond doubt, it is still first measured."""
+    one = worked("short-of-return")
+    root = one.diagnosis.verdict.with_role(Role.ROOT)[0]
+    weak = replace(root, id="limit-weak", restores_chance=0.95)
+    judge = Judge(one.job, replace(one.diagnosis.verdict, causes=(weak,)))
+    new = planned(CaseOption(name="new", change={"limit": "new", "filter": "removed"}), 1, one.job)
+    option = judge.option(new)
+    judge.holds = lambda plan: True
+    for proven in (False, True):
+        judge.limit_proven = proven
+        assert (judge.best([option]) is not None) == proven
 
 
 def test_a_house_that_was_not_heated_is_sized_for_being_heated(worked):
