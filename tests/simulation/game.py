@@ -21,7 +21,7 @@ from .visits import visit_of
 
 SURE = 0.9
 """Belief that correcting the root named will do, from which it is determined."""
-WORTH = 0.008
+WORTH = 0.011
 """Information for each minute [bit] below which nobody goes on testing."""
 MOST = 8
 

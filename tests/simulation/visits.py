@@ -170,7 +170,8 @@ class Visit:
         seen["burner-off-with-blower-on"] = "yes" if tripped and not still and self._happens(0.9) else "no"
         if still:
             seen["blower-late"] = "yes"
-        reads["return-air"] = self.degf(at.returned)
+        # The limit ends the fire before the return gets hotter than it can bear.
+        reads["return-air"] = self.degf(min(at.returned, at.opens))
         reads["room-temperature"] = self.degf(house.room, 0.7)
         share = warmed(house, self.trip) if self.trip is not None else 1.0
         if self.logs:

@@ -42,6 +42,10 @@ class QuantityError(ValueError):
         super().__init__(f"{found!r} is not {expected}" + (f" ({hint})" if hint else ""))
         self.found, self.expected, self.hint = found, expected, hint
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # Raised in a process of its own it must come back whole, or it takes the pool with it.
+        return type(self), (self.found, self.expected, self.hint)
+
 
 class OutOfRange(ValueError):
     """A quantity outside the range in which a relation holds; says which, its value and the range."""
@@ -49,6 +53,9 @@ class OutOfRange(ValueError):
     def __init__(self, name: str, shown: str, valid: str) -> None:
         super().__init__(f"{name} is {shown}; valid is {valid}")
         self.name, self.shown, self.valid = name, shown, valid
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.name, self.shown, self.valid)
 
 
 @dataclass(frozen=True, slots=True)
