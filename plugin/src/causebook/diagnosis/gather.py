@@ -35,6 +35,7 @@ STAND_IN = {"filter": {3: 2, 5: 5, 6: 6}, "return and filter": {5: 5, 6: 6}, "re
 #: Part that may be read across -> its tap towards the room, and the one towards the wheel, where more is lost.
 BESIDE = {"filter": (2, 3), "coil": (6, 5)}
 
+
 def facts_of(case: Case) -> Facts:
     """Facts of the equipment that change priors; what is not known is left out."""
     file = case.file
@@ -56,11 +57,13 @@ def facts_of(case: Case) -> Facts:
         facts["elevation"] = qty.us(file.site.elevation, qty.LENGTH)
     return facts
 
+
 def observations(survey: Survey, measured: bool) -> list[Seen]:
     """The findings that noisy-OR weighs: all that were looked for, but those the model weighs as measured."""
     return [Seen(f.id, f.probability, f.step, f.looks) for f in survey.findings
             if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
             and not (measured and f.physical and not f.looks) and abs(f.probability - 0.5) > 0.02]
+
 
 def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | None:
     """The measured evidence; None without a furnace plate to measure against."""
@@ -115,12 +118,15 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         watched_long=watched is not None and watched < 0.5,
         cooling_airflow_needed=300 * tons * 0.3048 ** 3 / 60 if cooling and tons else None)
 
+
 def _gauge(found: Estimate | None) -> Gauge | None:
     return Gauge(*numbers.si_of(found)) if found is not None else None
+
 
 def _own_airflow(found: ReadingSet) -> Gauge | None:
     own = next((f for f in found.airflow if "flow-grid-airflow" in f.readings), None)
     return _gauge(own)
+
 
 def _sections(case: Case, found: ReadingSet, survey: Survey, share: float, knowledge: Knowledge) -> dict[str, Gauge]:
     """The narrowest section of return and supply over what is usual for the furnace's output, where it is known."""
@@ -135,6 +141,7 @@ def _sections(case: Case, found: ReadingSet, survey: Survey, share: float, knowl
             out[side] = Gauge(section[0] / usual, section[1] / usual)
     return out
 
+
 def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None:
     """The motor's speed over that of its setting, where both are known."""
     read, blower = found.readings.get("motor-speed"), case.file.blower
@@ -144,6 +151,7 @@ def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge |
     ratio = numbers.value(read, knowledge) / meant
     return Gauge(ratio, float(np.hypot(numbers.sd(read, knowledge) / meant,
                                        numbers.constant(knowledge, "motor-speed-spread"))))
+
 
 def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -> dict[int, Gauge]:
     """As-found pressures as magnitudes; a tap not read as found is taken from a changed set, scaled by its rise."""
@@ -161,9 +169,11 @@ def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -
                 out[stands_for] = Gauge(size, float(np.hypot(read[1], 0.06 * size)))
     return out
 
+
 def _across(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Knowledge) -> dict[str, Gauge]:
     """Drops read across a part of which neither tap is known."""
     return {part: drop for part, drop in _drops_across(found, knowledge).items() if not set(BESIDE[part]) & taps.keys()}
+
 
 def _by_difference(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Knowledge) -> dict[int, Gauge]:
     """The taps, with those that follow from the tap on the other side of a part and the drop read across it."""
@@ -176,9 +186,11 @@ def _by_difference(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Know
             out[near] = Gauge(max(taps[far].value - drop.value, 0.0), float(np.hypot(taps[far].sd, drop.sd)))
     return out
 
+
 def _drops_across(found: ReadingSet, knowledge: Knowledge) -> dict[str, Gauge]:
     return {part: Gauge(size, max(sd, 0.006 * INWC)) for part, (size, sd) in
             path.across_of(found.readings, found.taps, knowledge).items()}
+
 
 def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[Gauge, float]]:
     """Clean drops given by a label or a table: (drop [Pa] with the spread of its logarithm, airflow [m³/s])."""
@@ -189,6 +201,7 @@ def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[
             out[part] = (Gauge(qty.si(known.clean_drop, qty.AIR_PRESSURE) * density, spread),
                          qty.si(known.at, qty.AIRFLOW))
     return out
+
 
 def _fan(case: Case, found: ReadingSet, rated: float, density: float,
          knowledge: Knowledge) -> tuple[FanCurve | None, float | None]:
@@ -206,6 +219,7 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
               if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None}
     return FanCurve(flow, static, numbers.constant(knowledge, "fan-table-spread"), others), strength
 
+
 def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: float, density: float,
                    knowledge: Knowledge) -> float:
     """Airflow [m³/s] of a fan's curve on a clean path as usual for the furnace.
@@ -221,6 +235,7 @@ def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: floa
     slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
     made = np.where(airflow <= flow[-1], np.interp(airflow, flow, static), static[-1] + slope * (airflow - flow[-1]))
     return float(np.interp(0.0, asked - made, airflow))
+
 
 def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:
     """Short tests with the air path opened: what each removed and what the rise did."""

@@ -84,7 +84,6 @@ def _has_heat(path: PathBelief, plate: Plate) -> bool:
             and (plate.rise_maximum is not None or e.limit_opens is not None)) or e.cooling_airflow_needed is not None
 
 
-
 def repaired(found: System, path: PathBelief, moments: Moments, which: Sequence[str], knowledge: Knowledge) -> System:
     """The system as found with the given causes corrected."""
     effects = [e for c in which for e in knowledge.causes[c].effects]
