@@ -12,13 +12,15 @@ from tests.simulation.files import in_memory
 from tests.simulation.visits import visit_of
 
 from causebook.casefile.model import Case
-from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, PathBelief
+from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.evidence import Evidence, Gauge
+from causebook.diagnosis.fan_belief import GENERIC_FAN
 from causebook.diagnosis.gather import facts_of
 from causebook.diagnosis.repair_gains import Repairs, accounts
 from causebook.diagnosis.sets import holds, priors
 from causebook.knowledge.model import Knowledge
+from causebook.survey.sets import INWC
 
 HOT = {"read": {"return-air": "68 degF", "room-temperature": "68 degF", "supply-air-at-trip": "158 degF",
                 "time-to-trip": "400 s", "meter-time": "93.2 s", "tap-before-filter": "-0.05 inH2O",

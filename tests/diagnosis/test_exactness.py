@@ -13,12 +13,14 @@ import numpy as np
 import pyagrum as gum
 import pytest
 
-from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, PathBelief
+from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.evidence import Evidence, Gauge
+from causebook.diagnosis.fan_belief import GENERIC_FAN
 from causebook.diagnosis.posterior import Reasoner
 from causebook.diagnosis.seen import CEILING, NoisyOr, Seen
 from causebook.diagnosis.sets import sets_of
 from causebook.knowledge.model import Knowledge
+from causebook.survey.sets import INWC
 
 SMALL = ("filter-loaded", "wheel-dirty", "limit-wiring", "coil-plugged")
 SEEN = ("filter-dirty", "ran-without-filter", "wheel-dirty", "happens-intermittently", "limit-wire-poor")

@@ -17,26 +17,23 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from causebook.diagnosis.blower_belief import blower_belief
 from causebook.diagnosis.evidence import Array, Evidence, Gauge
+from causebook.diagnosis.fan_belief import fan_belief
+from causebook.diagnosis.limit_belief import LimitBelief
+from causebook.diagnosis.plate_belief import PlateBelief, usual_drop
 from causebook.diagnosis.pressure_grid import Node, mass, node
 from causebook.diagnosis.states import states_of
 from causebook.knowledge.model import Knowledge
+from causebook.survey.sets import INWC
 
-INWC = 249.08891
 PATH_PARTS = ("return", "filter", "inlet", "coil", "supply")
 #: Parts in which two causes at once are kept apart (their drops multiply); elsewhere the stronger hides the weaker.
 PAIRED_PARTS = ("return", "filter")
 #: Sizes of the airflow grids, over all and about a reading.
 AIRFLOWS, FINE_AIRFLOWS = 20, 11
-LIMIT_STATES = ("limit", "hot-spot", "recirculation")
-#: Shape of an induction or electronic blower when no table is known: static over its value at rated airflow,
-#: against airflow over rated airflow (expert estimate, after the shape of published furnace fan tables).
-GENERIC_FAN = (np.array([0.02, 0.35, 0.6, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.45]),
-               np.array([1.95, 1.85, 1.70, 1.45, 1.25, 1.0, 0.72, 0.42, 0.12, 0.004]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +97,9 @@ class PathBelief:
                         for c, found in effects_path.items()}
         self._effects = effects
         self.exponent = {p: model[p].exponent for p in PATH_PARTS}
-        self.usual_at_rated = {p: (model[p].clean_drop * INWC * evidence.density_ratio, evidence.rated_airflow)
-                               for p in PATH_PARTS}
-        self.usual_spread = {p: model[p].spread for p in PATH_PARTS}
+        self.usual_at_rated = {p: (usual_drop(p, evidence, knowledge), evidence.rated_airflow) for p in PATH_PARTS}
         self.clean_at_rated = dict(self.usual_at_rated)
-        spreads = dict(self.usual_spread)
+        spreads = {p: model[p].spread for p in PATH_PARTS}
         for part, (gauge, at) in evidence.clean.items():
             self.clean_at_rated[part] = (gauge.value, at)
             spreads[part] = gauge.sd
@@ -114,9 +109,10 @@ class PathBelief:
         self.blower = blower_belief(effects_path, fan_sd, evidence.motor_speed, self._blunder)
         self.states["blower"] = self.blower.states
         self.states["input"] = states_of(["input"], effects, self._constant("input-spread"))
-        self._setting_causes = frozenset(c for c, found in effects.items() if any(e.on == "setting" for e in found))
+        self.fan = fan_belief(evidence, knowledge)
+        self.limit = LimitBelief(evidence, knowledge, effects, self._blunder)
+        self.plate = PlateBelief(evidence, knowledge, effects, self._blunder)
         self._joints: dict[tuple[frozenset[str], bool], Joint] = {}
-        self._limit_effects = {c: e for c, found in effects.items() for e in found if e.on in LIMIT_STATES}
 
     def _constant(self, name: str) -> float:
         return self.constants[name].value
@@ -165,39 +161,6 @@ class PathBelief:
         taps = self.evidence.taps
         return {n: node(taps.get(n), self._blunder, scale) for n in (2, 3, 5, 6)}
 
-    # ------------------------------------------------------------------ the fan
-
-    @cached_property
-    def _fan(self) -> tuple[Array, Array]:
-        e = self.evidence
-        if e.fan:
-            return e.fan.airflow, e.fan.static
-        flow, static = GENERIC_FAN
-        usual = self._constant("generic-blower-static") * INWC * e.density_ratio
-        return flow * e.rated_airflow, static * usual
-
-    @cached_property
-    def _speed_curve(self) -> tuple[Array, Array]:
-        """For each airflow: ln(speed) grid and ln(pressure made there) (Q, N), rising with speed."""
-        flow, static = self._fan
-        log_speed = np.linspace(np.log(0.08), np.log(2.6), 90)
-        speed = np.exp(log_speed)
-        at = self.airflow[:, None] / speed[None, :]
-        slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
-        made = np.where(at <= flow[-1], np.interp(at, flow, static), static[-1] + slope * (at - flow[-1]))
-        made = np.maximum(made * speed[None, :] ** 2, 1e-6)
-        return log_speed, np.maximum.accumulate(np.log(made) + 1e-9 * np.arange(90)[None, :], axis=1)
-
-    def speed_for(self, pressure: Array) -> Array:
-        """ln(speed factor) the fan needs to make `pressure` (Q, ...) at each airflow."""
-        log_speed, log_made = self._speed_curve
-        wanted = np.log(np.maximum(pressure, 1e-6))
-        flat = wanted.reshape(wanted.shape[0], -1)
-        out = np.empty_like(flat)
-        for i in range(flat.shape[0]):
-            out[i] = np.interp(flat[i], log_made[i], log_speed)
-        return out.reshape(wanted.shape)
-
     def _uncounted(self) -> Array:
         """Clean drop, at each airflow, of parts the fan table already counts inside the furnace."""
         total = np.zeros(self.airflow.size)
@@ -237,34 +200,20 @@ class PathBelief:
             return np.full(self.airflow.size, taps[3].value + taps[5].value)
         if self.evidence.static:
             return np.full(self.airflow.size, self.evidence.static.value)
-        flow, static = self._fan
-        return np.maximum(np.interp(self.airflow, flow, static), 0.02 * INWC)
+        return self.fan.at(self.airflow)
 
     def _gain(self, share: Array, read: tuple[Array, float]) -> Array:
-        """Likelihood of a rise ratio when `share` (Q, ...) of the total is taken away.
-
-        Solves s²·T(uQ/s) = (1 − share)·z·u² for the airflow ratio u by a few damped steps on the fan's own curve.
-        """
-        flow, static = self._fan
-        wide = (slice(None),) + (None,) * (share.ndim - 1)
-        total = self._total[wide]
-        speed = np.exp(self.speed_for(self._total[:, None])[:, 0])[wide]
-        q = self.airflow[wide]
-        left = np.clip(1 - share, 0.02, 1.0) * total
-        low, high = np.ones_like(share), np.full_like(share, 3.0)
-        slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
-        for _ in range(14):
-            u = 0.5 * (low + high)
-            at = u * q / speed
-            made = speed ** 2 * np.where(at <= flow[-1], np.interp(at, flow, static),
-                                         static[-1] + slope * (at - flow[-1]))
-            more = made > left * u ** 2
-            low, high = np.where(more, u, low), np.where(more, high, u)
-        expected = 1 / (0.5 * (low + high))
-        ratio = read[0][wide]
+        """Likelihood of a rise ratio when `share` (Q, ...) of the total is taken away."""
+        ratio = read[0][(slice(None),) + (None,) * (share.ndim - 1)]
+        expected = 1 / self.fan.gains(self.airflow, self._total, 1 - share)
         sd = np.hypot(read[1] * ratio, self._constant("opened-path-spread"))
         return ((1 - self._blunder) * np.exp(-0.5 * ((ratio - expected) / sd) ** 2) / sd
                 + self._blunder * np.exp(-0.5 * ((ratio - 1) / 0.3) ** 2) / 0.3)
+
+    def _fits(self, off: Array) -> Array:
+        """Likelihood of a reading that is `off` so many spreads from what it should be."""
+        fits: Array = (1 - self._blunder) * np.exp(-0.5 * off ** 2) + self._blunder * 0.1
+        return fits
 
     def _across(self, part: str, drop: Array) -> Array:
         """Likelihood of a drop read with both hoses at once over one part, at each drop [Pa]."""
@@ -330,36 +279,37 @@ class PathBelief:
         return np.stack(excess, 1), np.stack(chance, 1), which
 
     @cached_property
-    def _closure(self) -> tuple[Array, Array]:
-        """(Q, I, RF, CS, B) weight with the fan closed (RF, CS are flattened pairs), and the ln(speed) it takes."""
-        suction, pressure = self._suction[2], self._pressure[2]
-        excess, chance, which = self._inlet
+    def _wheel(self) -> tuple[Array, Array]:
+        """(Q, M, j, k) weight of the inlet's drops between suction j after the filter and pressure k before the coil,
+        by what was read about the wheel itself, and the ln(speed) it takes to close the loop there."""
+        excess, chance, _ = self._inlet
         three, five = self._nodes[3], self._nodes[5]
-        q = self.airflow.size
         total = (three.at[None, None, :, None] + five.at[None, None, None, :] + excess[:, :, None, None]
                  - self._uncounted()[:, None, None, None])
-        fan_speed = self.speed_for(total)
+        weight = np.broadcast_to(chance[:, :, None, None], total.shape)
         if (four := self.evidence.taps.get(4)) is not None:
             clean = np.exp(self._log_clean("inlet"))[:, None, None]
             off = (three.at[None, None, :] + excess[:, :, None] + clean - four.value) / max(four.sd, 1.0)
-            chance = chance[:, :, None] * (0.98 * np.exp(-0.5 * off ** 2) + 0.02 * 0.1)
-        else:
-            chance = np.broadcast_to(chance[:, :, None], (*chance.shape, three.at.size))
+            weight = weight * self._fits(off)[..., None]
         if self.evidence.static and not (3 in self.evidence.taps and 5 in self.evidence.taps):
             gauge = self.evidence.static
-            off = (total - gauge.value) / np.hypot(gauge.sd, 0.03 * INWC)
-            seen = 0.98 * np.exp(-0.5 * off ** 2) + 0.02 * 0.1
-        else:
-            seen = np.ones(())
-        rf = suction.reshape(q, 1, -1, three.at.size)
-        cs = pressure.reshape(q, 1, -1, five.at.size).transpose(0, 1, 3, 2)
+            weight = weight * self._fits((total - gauge.value) / np.hypot(gauge.sd, 0.03 * INWC))
+        return weight, self.fan.log_speed(self.airflow, total)
+
+    @cached_property
+    def _closure(self) -> Array:
+        """(Q, I, RF, CS, B) weight with the fan closed; RF, CS are flattened pairs."""
+        suction, pressure, which = self._suction[2], self._pressure[2], self._inlet[2]
+        weight, fan_speed = self._wheel
+        q, j, k = self.airflow.size, self._nodes[3].at.size, self._nodes[5].at.size
+        rf = suction.reshape(q, 1, -1, j)
+        cs = pressure.reshape(q, 1, -1, k).transpose(0, 1, 3, 2)
         starts = [which.index(state) for state in range(len(self.states["inlet"].causes))]
         by_speed = []
-        for k in range(self.blower.states.mean.size):
-            made = self.blower.density(k, fan_speed) * seen
-            side = np.add.reduceat((made @ cs) * chance[:, :, :, None], starts, axis=1)
-            by_speed.append(rf @ side)
-        return np.stack(by_speed, axis=-1), fan_speed
+        for state in range(self.blower.states.mean.size):
+            made = self.blower.density(state, fan_speed) * weight
+            by_speed.append(rf @ np.add.reduceat(made @ cs, starts, axis=1))
+        return np.stack(by_speed, axis=-1)
 
     # ------------------------------------------------------------------ heat and limit
 
@@ -404,105 +354,20 @@ class PathBelief:
         mean = mean / np.maximum(likelihood, 1e-300)
         if e.airflow:
             sd = e.airflow.sd / e.airflow.value
-            off = (np.log(q) - np.log(e.airflow.value)) / sd
-            likelihood = likelihood * (0.98 * np.exp(-0.5 * off ** 2) + 0.02 * 0.1)
+            likelihood = likelihood * self._fits((np.log(q) - np.log(e.airflow.value)) / sd)
         return likelihood, mean, per_plate * np.exp(mean)
-
-    @cached_property
-    def limit_states(self) -> list[tuple[frozenset[str], float, float, float, float]]:
-        """(causes, shift of opening temperature [K], its sd, factor on the body's rise, likelihood of the test)."""
-        e = self.evidence
-        out = []
-        base_sd = self._constant("limit-opening-spread") * 5 / 9
-        for cause in (None, *sorted(self._limit_effects)):
-            effect = self._limit_effects[cause] if cause else None
-            shift, sd, body = 0.0, base_sd, 1.0
-            if effect and effect.on == "limit":
-                shift, sd = effect.factor * 5 / 9, float(np.hypot(effect.spread * 5 / 9, base_sd))
-            elif effect and effect.on == "hot-spot":
-                body = effect.factor
-            elif effect and effect.on == "recirculation" and not e.room_known:
-                body = 1 + effect.factor
-            likelihood = 1.0
-            if e.limit_found and e.limit_opens is not None:
-                read = e.limit_found.value - e.limit_opens
-                wide = np.hypot(sd, e.limit_found.sd)
-                likelihood = float((1 - self._blunder) * np.exp(-0.5 * ((read - shift) / wide) ** 2) / wide
-                                   + self._blunder * np.exp(-0.5 * (read / 25) ** 2) / 25)
-                precision = 1 / sd ** 2 + 1 / e.limit_found.sd ** 2
-                shift = (shift / sd ** 2 + read / e.limit_found.sd ** 2) / precision
-                sd = float(np.sqrt(1 / precision))
-            likelihood *= self._return_likelihood(effect.factor if effect and effect.on == "recirculation" else 0.0)
-            out.append((frozenset([cause] if cause else []), shift, sd, body, likelihood))
-        return out
-
-    @cached_property
-    def limit_opens(self) -> float:
-        """Temperature at which a sound limit opens [K]: its marking, else what a rise beyond the plate's brings."""
-        e = self.evidence
-        if e.limit_opens is not None:
-            return e.limit_opens
-        most = e.rise_maximum or self._constant("usual-rise-maximum") * 5 / 9
-        return (e.return_temperature.value
-                + self._constant("limit-body-factor") * self._constant("limit-beyond-plate") * most)
-
-    def _return_likelihood(self, share: float) -> float:
-        """How well the warmth of the return above the rooms fits a share of the supply air coming straight back."""
-        gap = self.evidence.return_above_room
-        if gap is None:
-            return 1.0
-        rise = self.evidence.rise or self.evidence.rise_at_trip or Gauge(30.0, 5.0)
-        # Mixing by mass: (1 − x)·room + x·supply, so the return stands x/(1 − x) of the rise above the rooms.
-        mean = share / (1 - share) * rise.value
-        sd = np.hypot(gap.sd, max(0.5 * mean, self._constant("return-room-spread")))
-        return float((1 - self._blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
-                     + self._blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10)
 
     @cached_property
     def _event(self) -> Array:
         """(Q, G, L) chance of the complaint's event by heat and air alone."""
-        e = self.evidence
-        _, _, rise = self._heat
-        shape = (*rise.shape, len(self.limit_states))
+        e, rise = self.evidence, self._heat[2]
+        shape = (*rise.shape, len(self.limit.states))
         if e.cooling_airflow_needed is not None:
             low = ndtr((np.log(e.cooling_airflow_needed) - np.log(self.airflow)) / 0.10)
             return np.broadcast_to(low[:, None, None], shape)
-        if e.limit_opens is None and self.evidence.plate_input is None:
+        if e.limit_opens is None and e.plate_input is None:
             return np.full(shape, 0.5)
-        factor = self.constants["limit-body-factor"]
-        out = np.empty(shape)
-        for n, (_, shift, sd, body, _) in enumerate(self.limit_states):
-            hot = e.return_temperature.value + factor.value * body * rise
-            spread = np.sqrt((factor.spread * rise) ** 2 + sd ** 2 + e.return_temperature.sd ** 2 + (0.03 * rise) ** 2)
-            out[..., n] = ndtr((hot - (self.limit_opens + shift)) / spread)
-        return out
-
-    @cached_property
-    def _at_trip(self) -> tuple[Array, Array]:
-        """(Q, G, L) density of ln(rise at the trip) if heat opened the limit, and if something else did.
-
-        Heat opens it when its body stands at the opening temperature, however high the steady rise would have gone:
-        so the rise at the trip speaks of the limit, and is only a lower bound for the steady rise.
-        """
-        e, rise = self.evidence, self._heat[2]
-        read, factor = e.rise_at_trip, self.constants["limit-body-factor"]
-        ones = np.ones((*rise.shape, len(self.limit_states)))
-        if read is None or e.cooling_airflow_needed is not None:
-            return ones, ones
-        share, noise = read.value / rise, read.sd / read.value
-        below = ndtr(-np.log(share) / np.hypot(0.05, noise))[..., None]
-        wide = self._blunder * np.exp(-0.5 * (np.log(read.value / 40.0) / 0.5) ** 2) / 0.5
-        # Anything else may open it at any moment of the warming up.
-        cold = (1 - self._blunder) * np.clip(share, 0.05, None)[..., None] * 2.5 * below * ones + wide
-        if e.limit_opens is None:
-            return cold, cold
-        hot = np.empty_like(ones)
-        for n, (_, shift, sd, body, _) in enumerate(self.limit_states):
-            above = max(e.limit_opens + shift - e.return_temperature.value, 5.0)
-            spread = np.sqrt((factor.spread / factor.value) ** 2 + (sd / above) ** 2 + noise ** 2 + 0.05 ** 2)
-            off = np.log(read.value * factor.value * body / above) / spread
-            hot[..., n] = (1 - self._blunder) * np.exp(-0.5 * off ** 2) / spread * below[..., 0] + wide
-        return hot, cold
+        return self.limit.opened_by_heat(rise)
 
     # ------------------------------------------------------------------ what the sets see
 
@@ -510,85 +375,18 @@ class PathBelief:
     def _heard(self) -> tuple[Array, Array]:
         """(Q, G, L) weight of heat, trip and step in ln(airflow); and its part in which heat opened the limit."""
         heat = (self._heat[0] * self._log_step[:, None])[:, :, None]
-        hot, cold = self._at_trip
+        hot, cold = self.limit.at_trip(self._heat[2])
         happened = heat * self._event * hot
         return happened + heat * (1 - self._event) * cold, happened
 
     @cached_property
     def _tables(self) -> tuple[Array, Array]:
         """(I, RF, CS, B, G, L) likelihood, and its part in which heat opened the limit."""
-        closed, _ = self._closure
+        closed = self._closure
         weight, happened = self._heard
         both = np.concatenate([a.reshape(a.shape[0], -1) for a in (weight, happened)], axis=1)
         told = np.tensordot(closed, both, axes=(0, 0)).reshape(*closed.shape[1:], 2, *weight.shape[1:])
         return told[..., 0, :, :], told[..., 1, :, :]
-
-    def _limit_of(self, members: Array, causes: Sequence[str]) -> NDArray[np.int64]:
-        """Limit state of each set: the present one that opens earliest, else normal."""
-        index = np.zeros(len(members), dtype=np.int64)
-        order = sorted(range(1, len(self.limit_states)), key=lambda n: -self.limit_states[n][1])
-        for n in order:
-            (cause,) = self.limit_states[n][0]
-            if cause not in causes:
-                continue
-            index[members[:, causes.index(cause)] > 0] = n
-        return index
-
-    def _setting_weight(self, members: Array, causes: Sequence[str]) -> Array:
-        """How well the strength of the setting found fits a setting that is (not) too low, by set."""
-        strength = self.evidence.setting_strength
-        if strength is None:
-            return np.ones(len(members))
-        base = self._constant("setting-spread")
-        mean = np.full(len(members), np.log(self._constant("setting-strength")))
-        sd = np.full(len(members), base)
-        for cause in sorted(self._setting_causes):
-            has = members[:, causes.index(cause)] > 0
-            for effect in self._effects[cause]:
-                if effect.on == "setting":
-                    mean[has] = np.minimum(mean[has], np.log(effect.factor))
-                    sd[has] = np.hypot(effect.spread, base)
-        weight: Array = np.exp(-0.5 * ((np.log(strength) - mean) / sd) ** 2) / sd
-        return weight
-
-    def _label_weight(self, members: Array, causes: Sequence[str]) -> Array:
-        """How well the drops that labels promise fit parts that are (not) too fine or too small, by set."""
-        weight = np.ones(len(members))
-        for part in self.evidence.clean:
-            drop, at = self.clean_at_rated[part]
-            usual, rated = self.usual_at_rated[part]
-            promised = np.log(drop / usual) + self.exponent[part] * np.log(rated / at)
-            mean, spread = np.zeros(len(members)), np.full(len(members), self.usual_spread[part])
-            for cause, found in self._effects.items():
-                for effect in found:
-                    if effect.labelled and effect.on == part:
-                        has = members[:, causes.index(cause)] > 0
-                        mean[has] = np.log(effect.factor)
-                        spread[has] = np.hypot(effect.spread, self.usual_spread[part])
-            weight *= np.exp(-0.5 * ((promised - mean) / spread) ** 2) / spread
-        return weight
-
-    def section(self, side: str, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
-        """Mean and spread, by set, of ln(narrowest section of the return or supply over the usual one): the drop goes
-        with its square, so a duct too small for a drop of f times the usual has 1/√f of the section."""
-        mean = np.zeros(len(members))
-        square = np.full(len(members), self._constant("section-spread") ** 2)
-        for column, cause in enumerate(causes):
-            for effect in self._effects.get(cause, ()):
-                if effect.narrows and effect.on == side:
-                    mean -= 0.5 * np.log(effect.factor) * members[:, column]
-                    square += (0.5 * effect.spread) ** 2 * members[:, column]
-        return mean, np.sqrt(square)
-
-    def _section_weight(self, members: Array, causes: Sequence[str]) -> Array:
-        """How well the sections read fit ducts that are (not) too small, by set."""
-        weight = np.ones(len(members))
-        for side, read in self.evidence.sections.items():
-            mean, spread = self.section(side, members, causes)
-            wide = np.hypot(spread, read.sd / read.value)
-            fits = np.exp(-0.5 * ((np.log(read.value) - mean) / wide) ** 2) / wide
-            weight *= (1 - self._blunder) * fits + self._blunder
-        return weight
 
     def weigh(self, members: Array, causes: Sequence[str]) -> tuple[Array, Array]:
         """Likelihood of the measured evidence under each set, and the chance of the complaint's event under it.
@@ -600,12 +398,11 @@ class PathBelief:
         coil = at["coil"] if self.evidence.coil else np.zeros(len(members), dtype=np.int64)
         place = (at["inlet"], at["return"] * len(self.states["filter"].causes) + at["filter"],
                  coil * len(self.states["supply"].causes) + at["supply"], at["blower"], at["input"])
-        limit = self._limit_of(members, causes)
+        limit = self.limit.index_many(members, causes)
         weight = likelihood[(*place, limit)]
         chance = event[(*place, limit)] / np.maximum(weight, 1e-300)
-        tested = np.array([state[4] for state in self.limit_states])[limit]
-        return weight * tested * self._setting_weight(members, causes) * self._label_weight(
-            members, causes) * self._section_weight(members, causes), chance
+        tested = np.array([state.likelihood for state in self.limit.states])[limit]
+        return weight * tested * self.plate.weigh(members, causes), chance
 
     def moments(self, present: frozenset[str]) -> Moments:
         """Means and spreads of airflow, input, blower speed and drops, given a set of causes and that no reading is
@@ -626,19 +423,18 @@ class PathBelief:
                    default=0.0)
 
     def _joint(self, present: frozenset[str], opened: bool) -> Joint:
-        names = sorted(present)
-        one = np.ones((1, len(names)))
-        at = {name: states.index(names) for name, states in self.states.items()}
+        at = {name: states.index(present) for name, states in self.states.items()}
         if not self.evidence.coil:
             at["coil"] = 0
-        at["limit"] = int(self._limit_of(one, names)[0])
+        at["limit"] = self.limit.index(present)
         excess, _, which = self._inlet
         columns = [m for m, state in enumerate(which) if state == at["inlet"]]
         start_r, step_f, suction = self._suction
         start_s, step_c, pressure = self._pressure
         suction, pressure = suction[:, at["return"], at["filter"]], pressure[:, at["coil"], at["supply"]]
-        fan_speed = self._closure[1][:, columns]
-        weight = self.blower.density(at["blower"], fan_speed) * suction[:, None, :, None] * pressure[:, None, None, :]
+        wheel, fan_speed = (a[:, columns] for a in self._wheel)
+        weight = wheel * self.blower.density(at["blower"], fan_speed)
+        weight = weight * suction[:, None, :, None] * pressure[:, None, None, :]
         weight = weight * self._heard[int(opened)][:, at["input"], at["limit"]][:, None, None, None]
         if opened and weight.sum() < 1e-280:
             return self._joint(present, opened=False)
@@ -677,14 +473,6 @@ class PathBelief:
     def total_of(self, joint: Joint) -> Gauge:
         """Mean and spread of the pressure between the taps after the filter and before the coil [Pa]."""
         return _over(joint.by_total, self._nodes[3].at[None, :, None] + self._nodes[5].at[None, None, :])
-
-    def eases(self, airflow: float, speed: float) -> float:
-        """Gain in ln(airflow) for a fall of ln(resistance), by the slope of the fan where it runs."""
-        flow, static = self._fan
-        steep = 1.05
-        made = np.maximum(np.interp(airflow / speed * np.array([1 / steep, steep]), flow, static), 1.0)
-        return 1 / (2 + max(float(np.log(made[0] / made[1]) / (2 * np.log(steep))), 0.0))
-
 
 def _over(weight: Array, values: Array) -> Gauge:
     mean = float((weight * values).sum())

@@ -13,8 +13,9 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from causebook import quantity as qty
-from causebook.diagnosis.airpath_belief import LIMIT_STATES, PATH_PARTS, PathBelief
+from causebook.diagnosis.airpath_belief import PATH_PARTS, PathBelief
 from causebook.diagnosis.evidence import Array, Evidence
+from causebook.diagnosis.limit_belief import ACTS
 from causebook.diagnosis.model import Expected
 from causebook.diagnosis.system import AFTER, BEFORE, STANDARD, fan_of
 from causebook.knowledge.model import Knowledge
@@ -83,7 +84,7 @@ def _sample(path: PathBelief, cause: str, knowledge: Knowledge) -> tuple[dict[st
             body *= effect.factor
         elif effect.on == "recirculation" and not e.room_known:
             back = back + 8.0
-    opens = path.limit_opens + shift + 3.0 * points[:, 8]
+    opens = path.limit.opens + shift + 3.0 * points[:, 8]
     system = System(AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n != "coil" or e.coil)),
                     fan_of(e, knowledge, speed), density, back, Heat(watts, share, e.sensible),
                     Limit(opens, opens - 15, body))
@@ -93,7 +94,7 @@ def _sample(path: PathBelief, cause: str, knowledge: Knowledge) -> tuple[dict[st
     weight = 1 / (1 + np.exp(np.clip(margin / 4.0, -30, 30))) + 0.02
     if e.cooling_airflow_needed is not None:
         weight = 1 / (1 + np.exp(np.clip((told["airflow"] / e.cooling_airflow_needed - 1) * 12, -30, 30))) + 0.02
-    if all(x.on in LIMIT_STATES for x in knowledge.causes[cause].effects):
+    if all(x.on in ACTS for x in knowledge.causes[cause].effects):
         weight = np.ones(SAMPLES)
     return told, weight
 

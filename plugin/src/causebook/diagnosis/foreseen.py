@@ -27,6 +27,7 @@ class Errors:
 
     pressure: tuple[float, float]
     rise: tuple[float, float]
+    airflow: tuple[float, float]
     input: tuple[float, float]
     speed: tuple[float, float]
     motor: float
@@ -42,6 +43,7 @@ def errors_of(knowledge: Knowledge) -> Errors:
     tap, air = _accuracy("tap-after-filter", knowledge), _accuracy("supply-air", knowledge)
     both = 2 ** 0.5
     return Errors((tap[0], both * tap[1]), (constant(knowledge, "airflow-by-rise-spread"), both * air[1]),
+                  _accuracy("flow-grid-airflow", knowledge),
                   (hypot(_accuracy("meter-time", knowledge)[0], constant(knowledge, "heating-value-spread")), 0.0),
                   (constant(knowledge, "fan-table-spread"), 0.0), constant(knowledge, "motor-speed-spread"),
                   constant(knowledge, "opened-path-spread"),
@@ -58,18 +60,19 @@ def foreseen(path: PathBelief, present: frozenset[str], errors: Errors) -> dict[
     found, total = path.moments_of(joint), path.total_of(joint)
     out = {part: _log(drop, *errors.pressure) for part, drop in found.drops.items()}
     out |= {"static": _log(total, *errors.pressure), "rise": _log(found.rise, *errors.rise),
-            "speed": _log(found.speed, *errors.speed), "motor": _log(found.motor, errors.motor, 0.0)}
+            "airflow": _log(found.airflow, *errors.airflow), "speed": _log(found.speed, *errors.speed),
+            "motor": _log(found.motor, errors.motor, 0.0)}
     if path.evidence.plate_input:
         out["input"] = _log(found.input, *errors.input)
-    eases = path.eases(found.airflow.value, found.speed.value)
+    eases = path.fan.eases(found.airflow.value, found.speed.value)
     for name, part in OPENED.items():
         share = min(found.drops[part].value / max(total.value, 1e-6), 0.95)
         unsure = found.drops[part].sd / max(total.value, 1e-6)
         out[name] = Gauge(eases * float(np.log1p(-share)), hypot(min(eases * unsure, 0.5), errors.opened))
-    _, shift, spread, _, _ = path.limit_states[joint.place["limit"]]
-    out["limit"] = Gauge(shift, hypot(spread, errors.limit))
+    opens = path.limit.states[joint.place["limit"]].opens
+    out["limit"] = Gauge(opens.value, hypot(opens.sd, errors.limit))
     for side in ("return", "supply"):
-        section, wide = path.section(side, np.ones((1, len(present))), sorted(present))
+        section, wide = path.plate.section(side, np.ones((1, len(present))), sorted(present))
         out[f"{side}-section"] = Gauge(float(section[0]), float(wide[0]))
     back = path.comes_back(present)
     gap = back / (1 - back) * found.rise.value

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case
 from causebook.diagnosis.evidence import Evidence, FanCurve, Gauge, OpenedPath
+from causebook.diagnosis.fan_belief import made
 from causebook.diagnosis.seen import Seen
 from causebook.diagnosis.sets import Facts
 from causebook.knowledge.model import Knowledge, slug
@@ -18,7 +19,7 @@ from causebook.survey.heat import rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, State, Survey
 from causebook.survey.rules import return_above_room
 from causebook.survey.sets import INWC, curve_of, setting_of
-from causebook.survey.survey import merged_found
+from causebook.survey.survey import merged_found, since_repair
 
 #: What a state of the air path takes away, by the parts that were opened or removed.
 REMOVES: Mapping[frozenset[tuple[str, str]], str] = {
@@ -62,7 +63,7 @@ def observations(survey: Survey, measured: bool) -> list[Seen]:
     """The findings that noisy-OR weighs: all that were looked for, but those the model weighs as measured."""
     return [Seen(f.id, f.probability, f.step, f.looks) for f in survey.findings
             if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
-            and not (measured and f.physical and not f.looks) and abs(f.probability - 0.5) > 0.02]
+            and not (measured and f.physical and not f.looks) and (f.looks or abs(f.probability - 0.5) > 0.02)]
 
 
 def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | None:
@@ -94,7 +95,10 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         # Rooms not read: a heated house is near 70 °F, give or take.
         gap = numbers.value(back, knowledge) - 294.3, 2.5
     fan, strength = _fan(case, found, rated, density, knowledge)
-    taps = _taps(found, survey.sets, knowledge)
+    sets = since_repair(survey.sets)
+    counted = furnace.counted_as_external or ("return", "filter", "coil", "supply")
+    coil = file.coil is not None and not file.coil.none
+    taps = _taps(found, sets, knowledge)
     return Evidence(
         sensible=sensible, rated_airflow=rated, density_ratio=density,
         plate_input=numbers.optional_si(survey.plate_input, qty.HEAT_RATE),
@@ -103,12 +107,11 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         clocked=_gauge(found.input), rise=_gauge(found.rise) if found.mode == "heating" else None,
         rise_at_trip=_gauge(rise_at_trip(found.readings, "", knowledge)), airflow=_own_airflow(found),
         taps=_by_difference(found, taps, knowledge),
-        across=_across(found, taps, knowledge), static=_gauge(found.static),
-        counted=furnace.counted_as_external or ("return", "filter", "coil", "supply"),
-        coil=file.coil is not None and not file.coil.none, clean=_clean(case, knowledge, density), fan=fan,
+        across=_across(found, taps, knowledge), static=_own_static(found, counted, coil),
+        counted=counted, coil=coil, clean=_clean(case, knowledge, density), fan=fan,
         motor_speed=_motor_speed(case, found, knowledge),
         sections=_sections(case, found, survey, share, knowledge), setting_strength=strength,
-        opened=_opened(found, survey.sets),
+        opened=_opened(found, sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
@@ -121,6 +124,15 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
 
 def _gauge(found: Estimate | None) -> Gauge | None:
     return Gauge(*numbers.si_of(found)) if found is not None else None
+
+
+def _own_static(found: ReadingSet, counted: Collection[str], coil: bool) -> Gauge | None:
+    """External static read as one number over all that the wheel works against; what follows from the taps is weighed
+    with them, and a boundary that leaves out filter or coil is none that the model can close the loop over."""
+    whole = "filter" in counted and ("coil" in counted or not coil)
+    if found.static is None or not whole or "external-static" not in found.static.readings:
+        return None
+    return _gauge(found.static)
 
 
 def _own_airflow(found: ReadingSet) -> Gauge | None:
@@ -232,9 +244,7 @@ def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: floa
     airflow = rated * np.geomspace(0.2, 2.5, 120)
     asked = sum(knowledge.parts[p].clean_drop * INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
                 for p in fitted)
-    slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
-    made = np.where(airflow <= flow[-1], np.interp(airflow, flow, static), static[-1] + slope * (airflow - flow[-1]))
-    return float(np.interp(0.0, asked - made, airflow))
+    return float(np.interp(0.0, asked - made(flow, static, airflow), airflow))
 
 
 def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, ...]:

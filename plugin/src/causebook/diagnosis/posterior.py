@@ -115,25 +115,28 @@ class Reasoner:
         if key not in self._paths:
             path = PathBelief(evidence, self.knowledge, self.sets.causes)
             weight, chance = path.weigh(self.sets.members, self.sets.causes)
-            # A cause that comes and goes may not have been there while the readings were taken.
-            for cause, hidden in self._comes_and_goes().items():
-                column = self.sets.causes.index(cause)
-                has = self.sets.members[:, column] > 0
-                without = self.sets.members[has].copy()
-                without[:, column] = 0
-                absent_weight, absent_chance = path.weigh(without, self.sets.causes)
-                link = self.knowledge.causes[cause].links.get(EVENT_LINK, 0.7)
-                mixed = (1 - hidden) * weight[has] + hidden * absent_weight
-                event = ((1 - hidden) * weight[has] * chance[has]
-                         + hidden * absent_weight * np.maximum(absent_chance, link))
-                chance[has] = event / np.maximum(mixed, 1e-300)
-                weight[has] = mixed
+            weight, chance = self._there_or_not(weight, chance)
             whole = np.ones(len(weight))
             if evidence.cooling_airflow_needed is None and evidence.plate_input is not None:
                 whole = accounts(Repairs(path, self.knowledge, evidence.rise_maximum), self.sets.members,
                                  self.sets.causes)
             self._paths[key] = (path, weight, chance, whole)
         return self._paths[key]
+
+    def _there_or_not(self, weight: Array, chance: Array) -> tuple[Array, Array]:
+        """Likelihood and event by set, summed over which of its causes that come and go were there when it was read.
+
+        One that was not there then still brings the complaint on its own.
+        """
+        weight, event = weight.copy(), weight * chance
+        for cause, hidden in self._comes_and_goes().items():
+            has, less = self.sets.without(cause)
+            link = self.knowledge.causes[cause].links.get(EVENT_LINK, 0.7)
+            # The set that lacks it has been summed over all the causes before this one, as has the set itself.
+            brought = np.maximum(event[less], link * weight[less])
+            event[has] = (1 - hidden) * event[has] + hidden * brought
+            weight[has] = (1 - hidden) * weight[has] + hidden * weight[less]
+        return weight, event / np.maximum(weight, 1e-300)
 
     def _comes_and_goes(self) -> Mapping[str, float]:
         causes = self.knowledge.causes

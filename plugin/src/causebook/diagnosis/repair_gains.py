@@ -103,7 +103,7 @@ class Repairs:
         hot = max((x.factor for found in effects.values() for x in found if x.on == "hot-spot"), default=1.0)
         body = self._factor * at.rise * hot
         gains = {c: self._gain(found, at, weight, body) for c, found in effects.items()}
-        opens = self.path.limit_opens - self.path.evidence.return_temperature.value
+        opens = self.path.limit.opens - self.path.evidence.return_temperature.value
         weak = max((gains[c].limit for c, found in effects.items() if any(x.on == "limit" for x in found)), default=0.0)
         excess = tuple(sum(max(_spared(self.path, part, at), 0.0) for part in side) for side in (BEFORE, AFTER))
         return Stand(body, opens - weak - body, at.rise, at.eases, (excess[0], excess[1]), gains)
@@ -149,7 +149,7 @@ def _point(path: PathBelief, physical: frozenset[str]) -> Point:
     beyond = drops["inlet"] - clean_drop(path, "inlet", flow)
     return Point(flow, drops, path.total_of(joint).value + max(beyond, 0.0), float(np.log(speed)),
                  float(np.log(found.motor.value)), float(np.log(found.input.value / plate)) if plate else 0.0,
-                 found.rise.value, path.eases(flow, speed))
+                 found.rise.value, path.fan.eases(flow, speed))
 
 
 def _falls(spared: tuple[Numbers, Numbers], excess: tuple[Numbers, Numbers], eases: Numbers) -> Array:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from causebook import quantity as qty
 from causebook.diagnosis.evidence import Array
@@ -26,6 +28,18 @@ class Sets:
     def names(self, place: int) -> frozenset[str]:
         """One set as names."""
         return frozenset(self.causes[i] for i in np.flatnonzero(self.members[place]))
+
+    def without(self, cause: str) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """(places of the sets that hold a cause, place of the set that lacks only it) one beside the other."""
+        column = self.causes.index(cause)
+        has = np.flatnonzero(self.members[:, column])
+        less = self.members[has]
+        less[:, column] = 0
+        return has, np.array([self._place[row.tobytes()] for row in np.packbits(less > 0, axis=1)], dtype=np.int64)
+
+    @cached_property
+    def _place(self) -> dict[bytes, int]:
+        return {row.tobytes(): place for place, row in enumerate(np.packbits(self.members > 0, axis=1))}
 
 
 def holds(context: Context, facts: Facts) -> bool:

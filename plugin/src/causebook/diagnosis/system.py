@@ -9,8 +9,10 @@ from math import prod
 import numpy as np
 
 from causebook import quantity as qty
-from causebook.diagnosis.airpath_belief import GENERIC_FAN, INWC, LIMIT_STATES, PATH_PARTS, Moments, PathBelief
+from causebook.diagnosis.airpath_belief import PATH_PARTS, Moments, PathBelief
 from causebook.diagnosis.evidence import Evidence, Gauge
+from causebook.diagnosis.fan_belief import GENERIC_FAN
+from causebook.diagnosis.limit_belief import ACTS
 from causebook.knowledge.model import Effect, Knowledge
 from causebook.physics.airpath import AirPath, Part
 from causebook.physics.fan import Curve, Fan, FanTable, speed_ratio
@@ -29,6 +31,7 @@ from causebook.physics.whatif import (
 )
 from causebook.survey.model import Estimate, ReadingSet
 from causebook.survey.numbers import si_of
+from causebook.survey.sets import INWC
 
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 STANDARD = 1.2041
@@ -192,6 +195,6 @@ def _faster(e: Evidence) -> Change | None:
 
 def limit_repaired(system: System, evidence: Evidence, effects: Iterable[Effect]) -> System:
     """The system with its limit as marked, where the cause acts on the limit itself."""
-    if system.limit is None or evidence.limit_opens is None or not any(x.on in LIMIT_STATES[:2] for x in effects):
+    if system.limit is None or evidence.limit_opens is None or not any(x.on in ACTS[:2] for x in effects):
         return system
     return replace(system, limit=replace(system.limit, opens=evidence.limit_opens))

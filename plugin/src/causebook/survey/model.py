@@ -115,6 +115,8 @@ class ReadingSet:
     """External static on the plate's boundary; None when the boundary or a tap is missing."""
     static_note: str = ""
     mode: str = "heating"
+    repairs: int = 0
+    """How many visits had repaired something before it was taken: across a repair readings do not compare."""
 
 
 @dataclass(frozen=True, slots=True)

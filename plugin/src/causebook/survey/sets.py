@@ -27,6 +27,7 @@ class _Key:
     phase: str
     state: tuple[tuple[str, str], ...]
     mode: str
+    repairs: int
 
 
 def name_of(phase: str, state: Mapping[str, str]) -> str:
@@ -46,16 +47,19 @@ def group(steps: Iterable[CaseStep]) -> dict[_Key, list[CaseStep]]:
     """Steps by the state of the system, in order; lasting changes carry on to the later steps of the visit."""
     groups: dict[_Key, list[CaseStep]] = {}
     lasting: dict[str, str] = {}
-    visit = 0
+    visit = before = 0
+    repaired: set[int] = set()
     for step in steps:
         if step.visit != visit:
-            visit, lasting = step.visit, {}
+            visit, lasting, before = step.visit, {}, len(repaired)
         own = step.step
         phase = {"repair": "after", "follow-up": "follow-up"}.get(own.after, "")
         here = {part: how for part, how in own.with_.items() if not how.startswith(AS_FOUND.get(part, ("\0",)))}
         state = here if phase else {**lasting, **here}
         phase = phase or ("changed" if state else "found")
-        key = _Key(step.visit, phase, tuple(state.items()), own.mode or "heating")
+        if phase == "after":
+            repaired.add(visit)
+        key = _Key(step.visit, phase, tuple(state.items()), own.mode or "heating", before + (phase == "after"))
         groups.setdefault(key, []).append(step)
         lasting.update(own.changed)
     return groups
@@ -93,7 +97,7 @@ def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Tak
     best, agree = combine(airflow, knowledge)
     return ReadingSet(name_of(key.phase, dict(key.state)), dict(key.state), tuple(s.number for s in members), key.phase,
                       key.visit, readings, rise, clocked, airflow, best, agree, taps,
-                      path.drops_of(readings, taps, knowledge, coil), static, why, key.mode)
+                      path.drops_of(readings, taps, knowledge, coil), static, why, key.mode, key.repairs)
 
 
 def _with_fire(rise: Estimate | None) -> Estimate | None:

@@ -31,7 +31,7 @@ def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
     sets = reading_sets(case, steps, logs, heat, [id(v.taken) for v in struck], knowledge)
     limit = limit_evidence(case, sets, struck, knowledge)
     found = merged_found(sets, knowledge)
-    facts = Facts(case, knowledge, heat, found, sets, limit)
+    facts = Facts(case, knowledge, heat, found, since_repair(sets), limit)
     furnace = case.file.furnace
     least = middle = None
     if heat.output is not None and furnace is not None and furnace.rise is not None:
@@ -53,8 +53,13 @@ def _logs(steps: Sequence[CaseStep], knowledge: Knowledge) -> tuple[RunLog, ...]
 
 
 def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet:
-    """The as-found readings of all visits as one set, the later over the earlier."""
-    found = [s for s in sets if s.phase == "found"]
+    """The as-found readings of all visits since the last repair as one set, the later over the earlier.
+
+    What was read at the end of that repair is how the furnace was left, and so how it was found when somebody came
+    back to it.
+    """
+    now = since_repair(sets)
+    found = [s for s in now if s.phase == "found" or (s.phase == "after" and not s.state)]
     if not found:
         return ReadingSet("as found", {}, (), "found", 1, {})
     best = found[0]
@@ -62,15 +67,21 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
         flows = {f.method.split(" at ")[0]: f for f in (*best.airflow, *one.airflow)}
         airflow = tuple(flows.values())
         together, agree = combine(airflow, knowledge)
-        read = [t.number for t in one.taps if t.value is not None]
+        taps = {t.number: t for t in (*best.taps, *(t for t in one.taps if t.value is not None))}
         drops = {d.part: d for d in (*best.drops, *one.drops)}
         best = replace(one, readings={**best.readings, **one.readings}, rise=one.rise or best.rise,
                        input=one.input or best.input, airflow=airflow, best_airflow=together, agree=agree,
-                       taps=one.taps if read else best.taps, drops=tuple(drops.values()),
+                       taps=tuple(taps[n] for n in sorted(taps)), drops=tuple(drops.values()),
                        static=one.static or best.static,
                        static_note=one.static_note if one.static else best.static_note,
-                       steps=(*best.steps, *one.steps), mode=one.mode if one.airflow or read else best.mode)
-    return best
+                       steps=(*best.steps, *one.steps), mode=one.mode if one.airflow or one.drops else best.mode)
+    return replace(best, phase="found")
+
+
+def since_repair(sets: Sequence[ReadingSet]) -> tuple[ReadingSet, ...]:
+    """The sets that tell of the furnace as it was last found: none from before a repair that it was found after."""
+    last = max((s.repairs for s in sets if s.phase == "found"), default=0)
+    return tuple(s for s in sets if s.repairs == last)
 
 
 def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ...]:
@@ -117,6 +128,6 @@ def _looks(steps: Sequence[CaseStep], knowledge: Knowledge) -> dict[str, list[Ca
 
 
 def _together(looks: Sequence[float]) -> float:
-    """What several looks say: as many for as against, or none that is clear, leave it open."""
-    clear = sum(2 * look - 1 for look in looks)
-    return 0.5 if clear == 0 else float(clear > 0)
+    """Share of the clear looks that say it is there; as many for as against, or none that is clear, leave it open."""
+    clear = [look for look in looks if look != 0.5]
+    return sum(clear) / len(clear) if clear else 0.5
