@@ -13,7 +13,9 @@ import numpy as np
 import pytest
 
 from causebook.casefile.model import Case
+from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.foreseen import errors_of, foreseen
 from causebook.diagnosis.gather import evidence_of
 from causebook.knowledge.model import Knowledge
@@ -99,3 +101,13 @@ def test_ducts_listed_in_the_case_file_speak_like_a_tape(knowledge: Knowledge, m
     sections = [evidence_of(c, survey(c, knowledge), knowledge).sections["return"] for c in (read, listed)]
     assert sections[0].value == pytest.approx(sections[1].value)
     assert sections[0].sd < sections[1].sd
+
+
+@pytest.mark.parametrize(("side", "together"), [("return", 3.0 * 1.9), ("supply", 2.6)])
+def test_two_causes_narrow_a_duct_as_they_add_to_its_drop(side: str, together: float, knowledge: Knowledge) -> None:
+    causes = ["furnace-too-big-for-ducts", f"{side}-undersized"]
+    path = PathBelief(Evidence(sensible=1206.0, rated_airflow=0.55), knowledge, causes)
+    state = path.states[side].index(causes)
+    section, _ = path.plate.section(side, np.ones((1, 2)), causes)
+    assert np.exp(path.states[side].mean[state]) == pytest.approx(together)
+    assert np.exp(-2 * section[0]) == pytest.approx(together)

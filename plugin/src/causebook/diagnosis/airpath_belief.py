@@ -25,13 +25,11 @@ from causebook.diagnosis.fan_belief import fan_belief
 from causebook.diagnosis.limit_belief import LimitBelief
 from causebook.diagnosis.plate_belief import PlateBelief, usual_drop
 from causebook.diagnosis.pressure_grid import Node, mass, node
-from causebook.diagnosis.states import states_of
+from causebook.diagnosis.states import PAIRED_PARTS, states_of
 from causebook.knowledge.model import Knowledge
 from causebook.survey.sets import INWC
 
 PATH_PARTS = ("return", "filter", "inlet", "coil", "supply")
-#: Parts in which two causes at once are kept apart (their drops multiply); elsewhere the stronger hides the weaker.
-PAIRED_PARTS = ("return", "filter")
 #: Sizes of the airflow grids, over all and about a reading.
 AIRFLOWS, FINE_AIRFLOWS = 20, 11
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from causebook.diagnosis.evidence import Array, Evidence
+from causebook.diagnosis.states import PAIRED_PARTS
 from causebook.knowledge.model import Effect, Knowledge
 from causebook.survey.sets import INWC
 
@@ -68,11 +69,13 @@ class PlateBelief:
         square, so a duct too small for a drop of f times the usual has 1/√f of the section."""
         mean = np.zeros(len(members))
         square = np.full(len(members), self._constant("section-spread") ** 2)
-        for cause, effect in self._acting(side):
-            if effect.narrows and cause in causes:
-                has = members[:, causes.index(cause)]
-                mean -= 0.5 * np.log(effect.factor) * has
-                square += (0.5 * effect.spread) ** 2 * has
+        narrowing = [(c, e) for c, e in self._acting(side) if e.narrows and c in causes]
+        for cause, effect in sorted(narrowing, key=lambda acting: acting[1].factor):
+            has = members[:, causes.index(cause)] > 0
+            if side not in PAIRED_PARTS:  # as in the drop, the stronger, which comes last, hides the weaker
+                mean[has], square[has] = 0.0, self._constant("section-spread") ** 2
+            mean[has] -= 0.5 * np.log(effect.factor)
+            square[has] += (0.5 * effect.spread) ** 2
         return mean, np.sqrt(square)
 
     def _sections(self, members: Array, causes: Sequence[str]) -> Array:

@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 from causebook.diagnosis.evidence import Array
 from causebook.knowledge.model import Effect
 
+#: Parts in which two causes at once are kept apart (their drops multiply); elsewhere the stronger hides the weaker.
+PAIRED_PARTS = ("return", "filter")
+
 
 @dataclass(frozen=True)
 class States:

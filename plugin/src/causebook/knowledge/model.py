@@ -27,8 +27,8 @@ Probability = Annotated[float, Field(ge=0, le=1)]
 Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
-Shown = Literal["", "rise", "airflow", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor", "input",
-                "limit", "return-section", "supply-section", "recirculation", "filter-out", "return-opened",
+Shown = Literal["", "rise", "airflow", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor",
+                "input", "limit", "return-section", "supply-section", "recirculation", "filter-out", "return-opened",
                 "supply-opened"]
 """What a reading shows of the heat-and-air model: rise; airflow; external static; drop of a part; speed of the blower
 against its table; speed of its motor; input; narrowest section of the ducts of one side; temperature at which the limit
