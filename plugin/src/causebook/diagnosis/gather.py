@@ -63,7 +63,7 @@ def observations(survey: Survey, measured: bool) -> list[Seen]:
     """The findings that noisy-OR weighs: all that were looked for, but those the model weighs as measured."""
     return [Seen(f.id, f.probability, f.step, f.looks) for f in survey.findings
             if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
-            and not (measured and f.physical and not f.looks) and (f.looks or abs(f.probability - 0.5) > 0.02)]
+            and not (measured and f.physical and not f.looks) and abs(f.probability - 0.5) > 0.02]
 
 
 def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | None:
