@@ -359,7 +359,7 @@ class PathBelief:
     def _event(self) -> Array:
         """(Q, G, L) chance of the complaint's event by heat and air alone."""
         e, rise = self.evidence, self._heat[2]
-        shape = (*rise.shape, len(self.limit.states))
+        shape = (*rise.shape, len(self.limit.manners))
         if e.cooling_airflow_needed is not None:
             low = ndtr((np.log(e.cooling_airflow_needed) - np.log(self.airflow)) / 0.10)
             return np.broadcast_to(low[:, None, None], shape)
@@ -397,8 +397,8 @@ class PathBelief:
         place = (at["inlet"], at["return"] * len(self.states["filter"].causes) + at["filter"],
                  coil * len(self.states["supply"].causes) + at["supply"], at["blower"], at["input"])
         limit = self.limit.index_many(members, causes)
-        weight = likelihood[(*place, limit)]
-        chance = event[(*place, limit)] / np.maximum(weight, 1e-300)
+        weight = likelihood[(*place, self.limit.manner[limit])]
+        chance = event[(*place, self.limit.manner[limit])] / np.maximum(weight, 1e-300)
         tested = np.array([state.likelihood for state in self.limit.states])[limit]
         return weight * tested * self.plate.weigh(members, causes), chance
 
@@ -433,7 +433,7 @@ class PathBelief:
         wheel, fan_speed = (a[:, columns] for a in self._wheel)
         weight = wheel * self.blower.density(at["blower"], fan_speed)
         weight = weight * suction[:, None, :, None] * pressure[:, None, None, :]
-        weight = weight * self._heard[int(opened)][:, at["input"], at["limit"]][:, None, None, None]
+        weight = weight * self._heard[int(opened)][:, at["input"], self.limit.manner[at["limit"]]][:, None, None, None]
         if opened and weight.sum() < 1e-280:
             return self._joint(present, opened=False)
         weight = weight / max(weight.sum(), 1e-300)

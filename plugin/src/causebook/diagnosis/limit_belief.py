@@ -53,6 +53,16 @@ class LimitBelief:
         """Every combination; the first is the sound limit."""
         return tuple(self._state(*chosen) for chosen in product(*([None, *self._acts[kind]] for kind in ACTS)))
 
+    @cached_property
+    def manners(self) -> tuple[tuple[Gauge, float], ...]:
+        """The different ways, (opening, body), in which the states answer to a rise."""
+        return tuple(dict.fromkeys((state.opens, state.body) for state in self.states))
+
+    @cached_property
+    def manner(self) -> NDArray[np.int64]:
+        """The manner of each state."""
+        return np.array([self.manners.index((state.opens, state.body)) for state in self.states])
+
     def index(self, present: Iterable[str]) -> int:
         """The state of one set of causes."""
         names = sorted(present)
@@ -116,14 +126,14 @@ class LimitBelief:
                 + self._constant("limit-body-factor") * self._constant("limit-beyond-plate") * most)
 
     def opened_by_heat(self, rise: Array) -> Array:
-        """(…, L) chance that a steady `rise` (…) [K] opens the limit, by state."""
+        """(…, L) chance that a steady `rise` (…) [K] opens the limit, by manner."""
         e, factor = self.evidence, self.knowledge.constants["limit-body-factor"]
-        out = np.empty((*rise.shape, len(self.states)))
-        for n, state in enumerate(self.states):
-            hot = e.return_temperature.value + factor.value * state.body * rise
-            spread = np.sqrt((factor.spread * rise) ** 2 + state.opens.sd ** 2 + e.return_temperature.sd ** 2
+        out = np.empty((*rise.shape, len(self.manners)))
+        for n, (opens, body) in enumerate(self.manners):
+            hot = e.return_temperature.value + factor.value * body * rise
+            spread = np.sqrt((factor.spread * rise) ** 2 + opens.sd ** 2 + e.return_temperature.sd ** 2
                              + (0.03 * rise) ** 2)
-            out[..., n] = ndtr((hot - (self.opens + state.opens.value)) / spread)
+            out[..., n] = ndtr((hot - (self.opens + opens.value)) / spread)
         return out
 
     def at_trip(self, rise: Array) -> tuple[Array, Array]:
@@ -134,7 +144,7 @@ class LimitBelief:
         so the rise at the trip speaks of the limit, and is only a lower bound for the steady rise.
         """
         e, read, factor = self.evidence, self.evidence.rise_at_trip, self.knowledge.constants["limit-body-factor"]
-        ones = np.ones((*rise.shape, len(self.states)))
+        ones = np.ones((*rise.shape, len(self.manners)))
         if read is None or e.cooling_airflow_needed is not None:
             return ones, ones
         share, noise = read.value / rise, read.sd / read.value
@@ -145,10 +155,9 @@ class LimitBelief:
         if e.limit_opens is None:
             return cold, cold
         hot = np.empty_like(ones)
-        for n, state in enumerate(self.states):
-            above = max(e.limit_opens + state.opens.value - e.return_temperature.value, 5.0)
-            spread = np.sqrt((factor.spread / factor.value) ** 2 + (state.opens.sd / above) ** 2 + noise ** 2
-                             + 0.05 ** 2)
-            off = np.log(read.value * factor.value * state.body / above) / spread
+        for n, (opens, body) in enumerate(self.manners):
+            above = max(e.limit_opens + opens.value - e.return_temperature.value, 5.0)
+            spread = np.sqrt((factor.spread / factor.value) ** 2 + (opens.sd / above) ** 2 + noise ** 2 + 0.05 ** 2)
+            off = np.log(read.value * factor.value * body / above) / spread
             hot[..., n] = (1 - self._blunder) * np.exp(-0.5 * off ** 2) / spread * below[..., 0] + wide
         return hot, cold
