@@ -12,6 +12,8 @@ import pytest
 from causebook.casefile.model import Case
 from causebook.casefile.read import read_case
 from causebook.diagnosis.diagnose import Diagnosis, diagnose
+from causebook.diagnosis.model import StopNotice
+from causebook.diagnosis.stops import stops
 from causebook.knowledge import load
 from causebook.knowledge.model import Knowledge
 from causebook.sizing.found import Found, found
@@ -34,6 +36,7 @@ class Worked:
     diagnosis: Diagnosis
     knowledge: Knowledge
     found: Found
+    fired: tuple[StopNotice, ...]
     options: tuple[Option, ...]
 
     def option(self, name: str) -> Option:
@@ -61,7 +64,9 @@ def _worked(name: str) -> Worked:
     diagnosis = diagnose(case, knowledge, surveyed, show_steps=False)
     system = found(case, surveyed, diagnosis, knowledge)
     assert system is not None
-    return Worked(case, surveyed, diagnosis, knowledge, system, options(case, surveyed, diagnosis, knowledge))
+    fired = stops(case, surveyed, diagnosis.verdict.causes, knowledge)
+    offered = options(case, surveyed, diagnosis, fired, knowledge)
+    return Worked(case, surveyed, diagnosis, knowledge, system, fired, offered)
 
 
 @pytest.fixture(scope="session")

@@ -191,7 +191,7 @@ def test_options_cost_few_solves(worked, monkeypatch):
         return real(system)
 
     monkeypatch.setattr(plans, "told_by", counted)
-    options(one.case, one.surveyed, one.diagnosis, one.knowledge)
+    options(one.case, one.surveyed, one.diagnosis, one.fired, one.knowledge)
     assert count <= 3 * len(one.options)
 
 

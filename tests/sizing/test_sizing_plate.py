@@ -43,7 +43,7 @@ def tried(one, change, **furnace):
     )
     plate = one.case.file.furnace.model_copy(update=furnace)
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"visits": visits, "furnace": plate})})
-    return options(case, one.surveyed, replace(one.diagnosis, plate=plate_of(case)), one.knowledge)
+    return options(case, one.surveyed, replace(one.diagnosis, plate=plate_of(case)), one.fired, one.knowledge)
 
 
 def attempt(found):
@@ -158,7 +158,7 @@ def with_options(tmp_path, knowledge, *drawn_up):
     assert read is not None, problems
     surveyed = survey(read, knowledge)
     told = diagnose(read, knowledge, surveyed, show_steps=False)
-    return told, {o.name: o for o in options(read, surveyed, told, knowledge)}
+    return told, {o.name: o for o in options(read, surveyed, told, (), knowledge)}
 
 
 def test_what_changes_nothing_ends_nothing(tmp_path, knowledge):
@@ -180,7 +180,7 @@ def test_nothing_is_recommended_while_little_speaks_for_correcting_the_root(work
     one = worked("short-of-return")
     verdict = one.diagnosis.verdict
     causes = tuple(replace(c, restores_chance=chance) if c.role is Role.ROOT else c for c in verdict.causes)
-    judge = Judge(one.job, replace(verdict, causes=causes))
+    judge = Judge(one.job, replace(verdict, causes=causes), ())
     offered = [judge.option(plan) for plan in _own(one.job, verdict, judge)]
     assert (judge.best(offered) is not None) == (chance > 0.65)
 
@@ -190,7 +190,7 @@ def test_a_limit_is_recommended_only_once_it_was_seen_to_open(worked):
     one = worked("short-of-return")
     root = one.diagnosis.verdict.with_role(Role.ROOT)[0]
     weak = replace(root, id="limit-weak", restores_chance=0.95)
-    judge = Judge(one.job, replace(one.diagnosis.verdict, causes=(weak,)))
+    judge = Judge(one.job, replace(one.diagnosis.verdict, causes=(weak,)), ())
     new = planned(CaseOption(name="new", change={"limit": "new", "filter": "removed"}), 1, one.job)
     option = judge.option(new)
     judge.holds = lambda plan: True

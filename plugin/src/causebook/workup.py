@@ -64,7 +64,7 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     fired = stops(case, surveyed, verdict.causes, knowledge)
     if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
-    offered = options(case, surveyed, diagnosis, knowledge)
+    offered = options(case, surveyed, diagnosis, fired, knowledge)
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
     return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
                   return_size(case, surveyed, knowledge), compared(case, surveyed, offered, knowledge),

@@ -8,7 +8,7 @@ from typing import Literal
 
 from causebook import quantity as qty
 from causebook.diagnosis.diagnose import limit_proven
-from causebook.diagnosis.model import Role, Verdict
+from causebook.diagnosis.model import Role, StopNotice, Verdict
 from causebook.physics.uncertain import Uncertain, probability_above
 from causebook.physics.whatif import ScalePart
 from causebook.sizing.job import Job
@@ -59,20 +59,18 @@ class Solved:
 class Judge:
     """Weighs the plans of one job; each is solved once."""
 
-    def __init__(self, job: Job, verdict: Verdict) -> None:
+    def __init__(self, job: Job, verdict: Verdict, fired: Sequence[StopNotice]) -> None:
         self.job = job
         least = job.knowledge.constants["undetermined-below"].value
         self.likely = any(c.restores_chance >= least for c in verdict.with_role(Role.ROOT))
         self.limit_proven = limit_proven(job.surveyed, job.knowledge)
         self.roots = {c.id for c in verdict.with_role(Role.ROOT)}
         self.acting = [c.id for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY)]
-        likely = job.knowledge.constants["likely-from"].value
-        causes, stops = job.knowledge.causes, job.knowledge.stops
-        self.stopping = {
-            c.id
-            for c in verdict.causes
-            if c.probability >= likely and causes[c.id].stop and stops[causes[c.id].stop].no_repair
-        }
+        stops = job.knowledge.stops
+        # A stop is a rule outside the probabilities: that it fired decides, not how likely its cause is.
+        self.beyond_repair = tuple(s.name for s in fired if stops[s.id].no_repair)
+        # Another furnace ends whatever else stopped this one, and only another furnace is left then.
+        self.out_of_service = () if self.beyond_repair else tuple(s.name for s in fired if s.open and s.out_of_service)
         findings = (job.surveyed.finding(f) for f in TRIPS)
         self.limit_complains = any(f is not None and f.state is State.PRESENT for f in findings)
         self.tons = tons_of(job.case) if job.found.evidence.cooling_airflow_needed is not None else None
@@ -116,7 +114,7 @@ class Judge:
     def _repairs(self, cause: str, plan: Plan) -> bool:
         known = self.job.knowledge.causes[cause]
         if plan.replaces_furnace:
-            if cause in self.stopping:
+            if known.stop and self.job.knowledge.stops[known.stop].no_repair:
                 return True
             if "smaller-furnace" in known.remedies:
                 old = (self.job.found.evidence.plate_input or 0.0) * self.job.found.evidence.efficiency.value
@@ -126,8 +124,8 @@ class Judge:
 
     def best(self, options: Sequence[Option]) -> Option | None:
         """The smallest that holds, corrects the root and breaks nothing; of equals the surest.  None while too little
-        speaks for correcting the root."""
-        able = [o for o in options if self._may(o)] if self.likely else []
+        speaks for correcting the root, or while a stop keeps the furnace out of service."""
+        able = [o for o in options if self._may(o)] if self.likely and not self.out_of_service else []
         return min(
             able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None
         )
@@ -193,8 +191,8 @@ class Judge:
                 )
         inlet = inlet_break(told.terms["airflow"].si, plan.inlet_sides)
         out += [inlet] if inlet else []
-        if self.stopping and not plan.replaces_furnace:
-            out.append("the furnace is out of service and cannot be mended")
+        if self.beyond_repair and not plan.replaces_furnace:
+            out.append(f"the furnace is out of service and no repair ends that: {', '.join(self.beyond_repair)}")
         return tuple(out)
 
     @staticmethod
@@ -263,6 +261,8 @@ class Judge:
             parts.append("beyond the printed fan table, so the airflow is extrapolated")
         if one.plan.not_understood:
             parts.append("not counted: " + "; ".join(one.plan.not_understood))
+        if self.out_of_service:
+            parts.append(f"nothing is recommended while the furnace is out of service: {', '.join(self.out_of_service)}")
         return "; ".join(parts).rstrip(".") + "."
 
 

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import Diagnosis
-from causebook.diagnosis.model import Role, Verdict
+from causebook.diagnosis.model import Role, StopNotice, Verdict
 from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Knowledge
 from causebook.sizing import blower
@@ -30,11 +30,14 @@ from causebook.survey.model import Survey
 NO_PATH = "the readings do not identify the air path"
 
 
-def options(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowledge) -> tuple[Option, ...]:
+def options(
+    case: Case, surveyed: Survey, diagnosis: Diagnosis, fired: Sequence[StopNotice], knowledge: Knowledge
+) -> tuple[Option, ...]:
     """What could be done: each believed cause corrected alone and together, and what the author offered.
 
     The smallest option that corrects the root, holds and breaks no rule of the plate is recommended; where several
-    are as small and as sure, the one the author drew up for this house.
+    are as small and as sure, the one the author drew up for this house.  After a stop that no repair ends, only
+    another furnace is; while any other stop that `fired` keeps the furnace out of service, nothing is.
     """
     system = found(case, surveyed, diagnosis, knowledge)
     if system is None:
@@ -44,7 +47,7 @@ def options(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowl
         )
     wanted = design_airflow(surveyed, tons_of(case))
     job = Job(case, surveyed, system, knowledge, wanted or system.moments.airflow.value)
-    judge = Judge(job, diagnosis.verdict)
+    judge = Judge(job, diagnosis.verdict, fired)
     theirs = [planned(option, number, job) for number, (_, option) in enumerate(offered(case), 1)]
     own = _unlike(_own(job, diagnosis.verdict, judge), theirs)
     drawn_up = [judge.option(plan, by_author=True) for plan in theirs]
