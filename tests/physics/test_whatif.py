@@ -20,6 +20,7 @@ from causebook.physics.whatif import (
     RemovePart,
     ReplaceFurnace,
     ReplacePart,
+    ScaleInput,
     ScalePart,
     SetInput,
     SetReturnTemperature,
@@ -354,7 +355,7 @@ def test_an_uncertain_new_part_adds_its_own_uncertainty() -> None:
     assert unsure.airflow.si == sure.airflow.si
     assert unsure.airflow.sd_si > sure.airflow.sd_si
     for change in (ScalePart("coil", 0.5, 0.3), replace(second_return(), relative_sd=0.3),
-                   SetInput(q(70000, "btu_it/hour"), 0.05)):
+                   SetInput(q(70000, "btu_it/hour"), 0.05), ScaleInput(0.9, 0.05)):
         assert len(apply(SYSTEM, [change]).siblings) == len(SYSTEM.siblings) + 1
 
 

@@ -313,6 +313,17 @@ class SetInput:
 
 
 @dataclass(frozen=True, slots=True)
+class ScaleInput:
+    """`factor` times the heat input, the efficiency kept (other orifices, another manifold pressure).
+
+    Several scale it by their product, in any order.
+    """
+
+    factor: float
+    relative_sd: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class SetReturnTemperature:
     """Another temperature of the return at the furnace (recirculation ended, a cold leak closed)."""
 
@@ -330,8 +341,8 @@ class ReplaceFurnace:
     limit: Limit | None = None
 
 
-Change = (ReplacePart | ScalePart | RemovePart | AddParallel | SetSetting | LiftSpeed | SetInput | SetReturnTemperature
-          | ReplaceFurnace)
+Change = (ReplacePart | ScalePart | RemovePart | AddParallel | SetSetting | LiftSpeed | SetInput | ScaleInput
+          | SetReturnTemperature | ReplaceFurnace)
 
 
 def apply(system: System, changes: Sequence[Change]) -> System:
@@ -368,6 +379,9 @@ def _changed(system: System, change: Change) -> System:
             return replace(system, fan=replace(fan, speed=np.maximum(fan.speed, lifted)))
         case SetInput(put_in):
             return replace(system, heat=replace(_burning(system), input=_HEAT.read("input", put_in)))
+        case ScaleInput(factor):
+            heat = _burning(system)
+            return replace(system, heat=replace(heat, input=heat.input * factor))
         case SetReturnTemperature(temperature):
             return replace(system, return_temperature=_TEMPERATURE.read("return temperature", temperature))
         case ReplaceFurnace(fan, put_in, efficiency, new_plate, new_limit):
@@ -378,7 +392,7 @@ def _changed(system: System, change: Change) -> System:
 
 def _moved(change: Change) -> Change | None:
     """The change with what is uncertain in it moved by one standard uncertainty; None where nothing is."""
-    if isinstance(change, ReplacePart | ScalePart | AddParallel | SetInput) and change.relative_sd:
+    if isinstance(change, ReplacePart | ScalePart | AddParallel | SetInput | ScaleInput) and change.relative_sd:
         more = 1 + change.relative_sd
 
         def raised(part: Part) -> Part:
@@ -387,7 +401,7 @@ def _moved(change: Change) -> Change | None:
         match change:
             case ReplacePart():
                 return replace(change, part=raised(change.part))
-            case ScalePart():
+            case ScalePart() | ScaleInput():
                 return replace(change, factor=change.factor * more)
             case AddParallel():
                 return replace(change, element=change.element.each(raised))
@@ -489,7 +503,7 @@ def predict(system: System) -> Prediction:
 def told_by(system: System) -> dict[str, Any]:
     """Every predicted reading of a system as bare SI numbers, or arrays where the system holds arrays.
 
-    Keys: "airflow", "rise", "outlet", "static", "limit body", "limit margin", "drop <part>", "tap <place>",
+    Keys: "airflow", "input", "rise", "outlet", "static", "limit body", "limit margin", "drop <part>", "tap <place>",
     "beyond table", "at limit".
     """
     point = solve(system.path, system.fan, system.density)
@@ -499,6 +513,7 @@ def told_by(system: System) -> dict[str, Any]:
     if system.plate.counted:
         told["static"] = point.static_si(system.plate.counted)
     if system.heat is not None:
+        told["input"] = system.heat.input
         told["rise"] = rise.si(system.heat.output, point.airflow_si, system.heat.sensible_factor)
         told["outlet"] = outlet_temperature.si(system.return_temperature, told["rise"])
         if system.limit is not None:
@@ -512,7 +527,7 @@ def _kind(name: str) -> Any:
         return TEMPERATURE
     if name in ("rise", "limit margin"):
         return TEMPERATURE_DIFFERENCE
-    return AIRFLOW if name == "airflow" else AIR_PRESSURE
+    return {"airflow": AIRFLOW, "input": HEAT_RATE}.get(name, AIR_PRESSURE)
 
 
 def _within(term: Uncertain | None, low: float | None, high: float | None) -> bool | None:

@@ -57,8 +57,7 @@ def planned(option: CaseOption, number: int, job: Job) -> Plan:
         except (QuantityError, KeyError, ValueError) as problem:
             lost.append(f"{part}: {problem.args[0] if problem.args else problem}; expected {FORMS.get(part, '')}")
         else:
-            # The input, where it is stated, says what the manifold pressure comes to; its rule still holds.
-            plans.append(replace(plan, changes=()) if part == "manifold" and "input" in option.change else plan)
+            plans.append(plan)
     if not plans:
         return Plan(f"offered-{number}", option.name, (), not_understood=tuple(lost))
     return replace(together(plans), id=f"offered-{number}", name=option.name, not_understood=tuple(lost))

@@ -370,7 +370,7 @@ def _orifices(value: Any, job: Job) -> Plan:
         words = str(fields.get("to", ""))
         old = gas_input.drill_of(str(fields.get("from", "")))
     size = gas_input.drill_of(words)
-    plan = gas_input.drilled(job.case, job.found, size, old) if size is not None else None
+    plan = gas_input.drilled(job.case, job.surveyed, job.found, size, old) if size is not None else None
     if plan is None:
         raise NotUnderstood(
             "orifices", f"{words!r}" if size is None else "neither the plate's orifice nor `from` is known"
@@ -388,7 +388,7 @@ def _manifold(value: Any, job: Job) -> Plan:
 
 
 def _input(value: Any, job: Job) -> Plan:
-    return gas_input.input_set(job.found, qty.parse(str(value), qty.HEAT_RATE))
+    return gas_input.input_set(qty.parse(str(value), qty.HEAT_RATE))
 
 
 _FURNACE = (

@@ -11,7 +11,7 @@ from causebook import quantity as qty
 from causebook.casefile.model import Case, Furnace
 from causebook.physics.gas import DRILLS, input_scaling, manifold_for_input, nearest_drill
 from causebook.physics.limits import LIMITS
-from causebook.physics.whatif import SetInput
+from causebook.physics.whatif import ScaleInput, SetInput
 from causebook.quantity import Quantity, QuantityError
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Plan
@@ -68,28 +68,43 @@ def to_plate(case: Case, surveyed: Survey, found: Found, by: str) -> Plan | None
         # What the plate prints is set; the input then says whether the orifices are right too.
         setting = plate if low <= plate <= high else needed
         works.append(_manifold(read, now, target, needed, furnace))
-        reached = now * float(input_scaling.si(read, setting))
         broken = manifold_break(furnace, setting)
         breaks = (broken,) if broken else ()
         return Plan(
             "set-manifold",
             "Manifold pressure as the plate",
             (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(setting, qty.GAS_PRESSURE)}; {LICENSED}",),
-            (SetInput(qty.from_si(reached, qty.HEAT_RATE), SPREAD),),
+            (ScaleInput(float(input_scaling.si(read, setting)), SPREAD),),
             frozenset({"input"}),
             tuple(works),
             breaks,
         )
-    named = f"{furnace.orifice} as the plate says" if drill_of(furnace.orifice) else "as the plate and the altitude ask"
-    works += _orifices(furnace, now, target)
+    if by == "orifices":
+        named = f"{furnace.orifice} as the plate says" if drill_of(furnace.orifice) else "as plate and altitude ask"
+        right = target * _above_plate(furnace, read)
+        return Plan(
+            by,
+            "Orifices of the right size",
+            (f"Orifices {named}; {LICENSED}",),
+            (ScaleInput(right / now, SPREAD),),
+            frozenset({"input"}),
+            (*works, *_orifices(furnace, now, right)),
+        )
     return Plan(
         by,
-        "Orifices of the right size" if by == "orifices" else "Input as the plate",
-        (f"Orifices {named}; {LICENSED}" if by == "orifices" else f"Input brought to the plate; {LICENSED}",),
+        "Input as the plate",
+        (f"Input brought to the plate; {LICENSED}",),
         (SetInput(qty.from_si(target, qty.HEAT_RATE), SPREAD),),
         frozenset({"input"}),
         tuple(works),
     )
+
+
+def _above_plate(furnace: Furnace, read: float | None) -> float:
+    """Input that the plate's orifices give at the manifold pressure read [Pa], over that at the plate's own."""
+    if read is None or furnace.manifold is None:
+        return 1.0
+    return float(input_scaling.si(qty.si(furnace.manifold, qty.GAS_PRESSURE), read))
 
 
 def manifold_found(surveyed: Survey) -> float | None:
@@ -112,15 +127,19 @@ def drill_of(words: str) -> float | None:
         return None
 
 
-def drilled(case: Case, found: Found, size: float, old: float | None) -> Plan | None:
+def drilled(case: Case, surveyed: Survey, found: Found, size: float, old: float | None) -> Plan | None:
     """Orifices of another size [m], by the area against the old ones or, where those are not known, the plate's.
 
     None where neither is known.
     """
-    furnace = case.file.furnace
-    plate = drill_of(furnace.orifice) if furnace is not None and furnace.orifice else None
-    base, at = (old, found.moments.input.value) if old is not None else (plate, found.evidence.plate_input)
-    if base is None or at is None:
+    furnace, now = case.file.furnace, found.moments.input.value
+    plate, target = (drill_of(furnace.orifice) if furnace is not None and furnace.orifice else None,
+                     found.evidence.plate_input)
+    if old is not None:
+        base, at = old, now
+    elif furnace is not None and plate is not None and target is not None:
+        base, at = plate, target * _above_plate(furnace, manifold_found(surveyed))
+    else:
         return None
     put_in = at * (size / base) ** 2
     shown = work(
@@ -138,10 +157,9 @@ def drilled(case: Case, found: Found, size: float, old: float | None) -> Plan | 
         "orifices",
         "Other orifices",
         (f"Orifices of {text(size, qty.SMALL_LENGTH, 4)}{_number(size)}; {LICENSED}",),
-        (SetInput(qty.from_si(put_in, qty.HEAT_RATE), SPREAD),),
+        (ScaleInput(put_in / now, SPREAD),),
         frozenset({"input"}),
         (shown,),
-        _over_plate(put_in, found.evidence.plate_input),
     )
 
 
@@ -153,7 +171,7 @@ def pressed(case: Case, surveyed: Survey, found: Found, pressure: float) -> Plan
     read = manifold_found(surveyed)
     if read is None:
         return None
-    put_in = found.moments.input.value * float(input_scaling.si(read, pressure))
+    factor = float(input_scaling.si(read, pressure))
     shown = work(
         "Input at another manifold pressure",
         "input = input before × √(new pressure ÷ old pressure)",
@@ -162,7 +180,7 @@ def pressed(case: Case, surveyed: Survey, found: Found, pressure: float) -> Plan
             "old": text(read, qty.GAS_PRESSURE),
             "new": text(pressure, qty.GAS_PRESSURE),
         },
-        text(put_in, qty.HEAT_RATE),
+        text(found.moments.input.value * factor, qty.HEAT_RATE),
         "orifice equation, NFPA 54 Annex E",
     )
     broken = manifold_break(furnace, pressure)
@@ -170,14 +188,14 @@ def pressed(case: Case, surveyed: Survey, found: Found, pressure: float) -> Plan
         "set-manifold",
         f"Manifold at {text(pressure, qty.GAS_PRESSURE)}",
         (f"Manifold from {text(read, qty.GAS_PRESSURE)} to {text(pressure, qty.GAS_PRESSURE)}; {LICENSED}",),
-        (SetInput(qty.from_si(put_in, qty.HEAT_RATE), SPREAD),),
+        (ScaleInput(factor, SPREAD),),
         frozenset({"input"}),
         (shown,),
-        (*((broken,) if broken else ()), *_over_plate(put_in, found.evidence.plate_input)),
+        (broken,) if broken else (),
     )
 
 
-def input_set(found: Found, put_in: Quantity) -> Plan:
+def input_set(put_in: Quantity) -> Plan:
     """Another input, however it is brought about."""
     return Plan(
         "input",
@@ -185,15 +203,7 @@ def input_set(found: Found, put_in: Quantity) -> Plan:
         (f"Input set to {qty.show(put_in, qty.HEAT_RATE)}; {LICENSED}",),
         (SetInput(put_in, SPREAD),),
         frozenset({"input"}),
-        breaks=_over_plate(qty.si(put_in, qty.HEAT_RATE), found.evidence.plate_input),
     )
-
-
-def _over_plate(put_in: float, plate: float | None) -> tuple[str, ...]:
-    """An input above the plate's by more than the usual 2 %."""
-    if plate is None or put_in <= 1.02 * plate * 1.001:
-        return ()
-    return (f"input {text(put_in, qty.HEAT_RATE)}, the plate allows {text(plate, qty.HEAT_RATE)}",)
 
 
 def _share(now: float, target: float) -> Work:
@@ -225,23 +235,23 @@ def _manifold(read: float, now: float, target: float, needed: float, furnace: Fu
     )
 
 
-def _orifices(furnace: Furnace, now: float, target: float) -> list[Work]:
+def _orifices(furnace: Furnace, now: float, right: float) -> list[Work]:
     plate = drill_of(furnace.orifice) if furnace.orifice else None
     if plate is None:
         return []
-    size = plate * math.sqrt(now / target)
+    size = plate * math.sqrt(now / right)
     return [
         work(
             "What the input says about the orifices",
-            "diameter = plate diameter × √(input ÷ plate input)",
+            "diameter = plate diameter × √(input ÷ input with the plate's)",
             {
                 "plate diameter": f"{text(plate, qty.SMALL_LENGTH, 4)}, {furnace.orifice}",
                 "input": text(now, qty.HEAT_RATE),
-                "plate input": text(target, qty.HEAT_RATE),
+                "input with the plate's": text(right, qty.HEAT_RATE),
             },
             f"{text(size, qty.SMALL_LENGTH, 4)}{_number(size)}",
             "orifice equation, NFPA 54 Annex E: flow goes with the area",
-            "at the manifold pressure of the plate",
+            "at the manifold pressure read; where none was, at the plate's",
         )
     ]
 

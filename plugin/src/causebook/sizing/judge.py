@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -24,6 +24,10 @@ SURE = 0.75
 QUIET = 0.6
 """Probability with which it must end the complaint; less, since a rise within the plate is what the limit was chosen
 for, and where the limit opens is seldom known better than to 10 °F; expert estimate."""
+AS_SURE = 0.1
+"""Chances that differ by no more count as the same; expert estimate."""
+INPUT_MOST = 1.02
+"""Share of the plate's input, altitude allowed for, up to which an input is right; common practice, no source."""
 LOADED = 1.5
 """How far a filter may load, times its drop, while a recommended option still holds; common practice, no source."""
 TRIPS = ("limit-opened-while-watched", "limit-fault-stored")
@@ -123,12 +127,16 @@ class Judge:
         return bool(on) and on <= plan.on
 
     def best(self, options: Sequence[Option]) -> Option | None:
-        """The smallest that holds, corrects the root and breaks nothing; of equals the surest.  None while too little
-        speaks for correcting the root, or while a stop keeps the furnace out of service."""
-        able = [o for o in options if self._may(o)] if self.likely and not self.out_of_service else []
-        return min(
-            able, key=lambda o: (self._solved[o.id].plan.effort, -round(self._solved[o.id].chance, 1)), default=None
-        )
+        """The smallest that holds, corrects the root and breaks nothing; of equals the first that is as sure as any.
+
+        None while too little speaks for correcting the root, or while a stop keeps the furnace out of service.
+        """
+        if not self.likely or self.out_of_service:
+            return None
+        able = [(o, self._solved[o.id]) for o in options if self._may(o)]
+        least = min((one.plan.effort for _, one in able), default=0)
+        surest = max((one.chance for _, one in able if one.plan.effort == least), default=0.0)
+        return next((o for o, one in able if one.plan.effort == least and one.chance >= surest - AS_SURE), None)
 
     def _may(self, option: Option) -> bool:
         if option.id not in self._solved or not self.roots & set(option.repairs):
@@ -189,11 +197,21 @@ class Judge:
                     f"return air {text(back, qty.PROBE_TEMPERATURE)}, the plate asks for "
                     f"{qty.show(furnace.return_minimum, qty.TEMPERATURE)} at least"
                 )
+        out += self._over_input(plan, told)
         inlet = inlet_break(told.terms["airflow"].si, plan.inlet_sides)
         out += [inlet] if inlet else []
         if self.beyond_repair and not plan.replaces_furnace:
             out.append(f"the furnace is out of service and no repair ends that: {', '.join(self.beyond_repair)}")
         return tuple(out)
+
+    def _over_input(self, plan: Plan, told: Foretold) -> Iterator[str]:
+        """The input reached above the plate's; another furnace has a plate of its own."""
+        put_in, plate = told.get("input"), self.job.found.evidence.plate_input
+        if put_in is None or plate is None or plan.replaces_furnace:
+            return
+        # An input that is set is set right; one left as found is over only as surely as it was clocked.
+        if probability_above(put_in, INPUT_MOST * plate) > (0.5 if "input" in plan.on else SURE):
+            yield f"input {text(put_in.si, qty.HEAT_RATE)}, the plate allows {text(plate, qty.HEAT_RATE)}"
 
     @staticmethod
     def over_static(told: Foretold) -> tuple[str, ...]:
@@ -262,7 +280,8 @@ class Judge:
         if one.plan.not_understood:
             parts.append("not counted: " + "; ".join(one.plan.not_understood))
         if self.out_of_service:
-            parts.append(f"nothing is recommended while the furnace is out of service: {', '.join(self.out_of_service)}")
+            names = ", ".join(self.out_of_service)
+            parts.append(f"nothing is recommended while the furnace is out of service: {names}")
         return "; ".join(parts).rstrip(".") + "."
 
 

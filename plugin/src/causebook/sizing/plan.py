@@ -17,6 +17,7 @@ from causebook.physics.whatif import (
     Change,
     ReplaceFurnace,
     ReplacePart,
+    ScaleInput,
     ScalePart,
     SetInput,
     System,
@@ -68,7 +69,7 @@ def together(plans: Sequence[Plan]) -> Plan:
         "+".join(p.id for p in plans),
         joined(p.name for p in plans),
         _all(p.scope for p in plans),
-        _all(p.changes for p in plans),
+        _composed(_all(p.changes for p in plans)),
         frozenset().union(*(p.on for p in plans)),
         _all(p.works for p in plans),
         _all(p.breaks for p in plans),
@@ -79,6 +80,12 @@ def together(plans: Sequence[Plan]) -> Plan:
         next((p.output for p in plans if p.output is not None), None),
         sum(p.effort for p in plans),
     )
+
+
+def _composed(changes: Sequence[Change]) -> tuple[Change, ...]:
+    """The changes that count when all are made: a stated input holds whatever orifices and pressure bring it about."""
+    stated = any(isinstance(c, SetInput) for c in changes)
+    return tuple(c for c in changes if not (stated and isinstance(c, ScaleInput)))
 
 
 NOTHING = Plan("", "as found", ())
@@ -159,7 +166,7 @@ def foretell(found: Found, plan: Plan) -> Foretold:
 
 def _sd(change: Change) -> float:
     """Standard uncertainty of what a change puts in, as a share."""
-    return change.relative_sd if isinstance(change, ReplacePart | ScalePart | AddParallel | SetInput) else 0.0
+    return float(getattr(change, "relative_sd", 0.0))
 
 
 def _term(name: str, rows: Any) -> Uncertain:
@@ -175,7 +182,7 @@ def _kind(name: str) -> qty.Kind:
         return qty.TEMPERATURE_DIFFERENCE
     if name in _TEMPERATURES:
         return qty.PROBE_TEMPERATURE
-    return qty.AIRFLOW if name == "airflow" else qty.AIR_PRESSURE
+    return {"airflow": qty.AIRFLOW, "input": qty.HEAT_RATE}.get(name, qty.AIR_PRESSURE)
 
 
 def _padded(system: System, extra: int) -> System:
@@ -209,7 +216,7 @@ def _spread(change: Change, factors: np.ndarray) -> Change:
     match change:
         case ReplacePart():
             return replace(change, part=rows(change.part))
-        case ScalePart():
+        case ScalePart() | ScaleInput():
             return replace(change, factor=change.factor * factors)  # type: ignore[arg-type]  # rows of factors
         case AddParallel():
             return replace(change, element=change.element.each(rows))
