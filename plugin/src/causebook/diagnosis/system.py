@@ -38,6 +38,8 @@ STANDARD = 1.2041
 FOUND = "as found"
 SOUND = 0.995
 """Share of its speed from which motor or wheel lacks nothing."""
+LEAST = 0.1
+"""Least drop of a part [Pa], so that none is without resistance."""
 SLOWEST = 0.2
 """Least share of its printed speed at which a fan's table still says something."""
 
@@ -109,10 +111,12 @@ def anchored(moments: Moments, found: ReadingSet) -> Moments:
 
 def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
     """The drop of a part beyond what the fan table already holds of it inside the furnace [Pa]."""
-    drop = moments.drops[part].value
-    if part == "inlet" or part not in path.evidence.counted:
-        drop -= clean_drop(path, part, moments.airflow.value)
-    return max(drop, 0.1)
+    return max(moments.drops[part].value - held(path, part, moments.airflow.value), LEAST)
+
+
+def held(path: PathBelief, part: str, airflow: float) -> float:
+    """What the fan table already holds of a part [Pa]: its clean drop, where it does not count as external."""
+    return clean_drop(path, part, airflow) if part == "inlet" or part not in path.evidence.counted else 0.0
 
 
 def clean_drop(path: PathBelief, part: str, airflow: float, usual: bool = False) -> float:
@@ -137,9 +141,8 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     density = STANDARD * e.density_ratio
     for effect in effects:
         if effect.on in PATH_PARTS:
-            inside = effect.on == "inlet" or effect.on not in e.counted
-            wanted = clean_drop(path, effect.on, flow, usual=effect.labelled)
-            clean = 0.1 if inside else min(wanted, moments.drops[effect.on].value)
+            wanted = min(clean_drop(path, effect.on, flow, usual=effect.labelled), moments.drops[effect.on].value)
+            clean = max(wanted - held(path, effect.on, flow), LEAST)
             n = path.exponent[effect.on]
             out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
         elif effect.on == "input" and e.plate_input:

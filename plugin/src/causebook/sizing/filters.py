@@ -5,9 +5,10 @@ The label of a filter, at the airflow it will really see, goes before the usual 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
+from causebook.casefile.model import Case
 from causebook.casefile.sizes import Size, read_size
 from causebook.knowledge.model import slug
 from causebook.physics.airpath import Part
@@ -98,6 +99,38 @@ def filter_works(medium: Medium, area: float, airflow: float, density: float, wo
     )
 
 
+def _fit(found: Found, medium: Medium, area: float, airflow: float) -> ReplacePart:
+    return ReplacePart("filter", found.fitted(filter_part(medium, area, found.density), airflow), SPREAD)
+
+
+def chosen(found: Found, kind: str, size_text: str, airflow: float) -> tuple[ReplacePart, tuple[Work, ...]] | None:
+    """A clean filter of a kind and size, with its calculation; None for words that name no kind."""
+    size = read_size(size_text)
+    medium = medium_of(kind, size)
+    if medium is None:
+        return None
+    area = qty.si(size.area, qty.SMALL_AREA)
+    return _fit(found, medium, area, airflow), filter_works(medium, area, airflow, found.density, size_text)
+
+
+def renewed(case: Case, found: Found, airflow: float) -> tuple[ReplacePart, tuple[Work, ...]] | None:
+    """A new filter of the kind and size that is there, and no worse than the one found.
+
+    None where its label gives the drop, or where kind and size do not: what is usual for such a furnace holds then.
+    """
+    known = case.file.filter
+    if known is None or not known.size or "filter" in found.evidence.clean:
+        return None
+    same = chosen(found, known.kind, known.size, airflow)
+    if same is None:
+        return None
+    change, works = same
+    flow = found.moments.airflow.value
+    worse = float(change.part.at_flow(flow, found.density)[0]) / found.drop("filter", flow)
+    part = replace(change.part, resistance=change.part.resistance / max(worse, 1.0))
+    return replace(change, part=part), works
+
+
 def cabinet(found: Found, airflow: float) -> Plan:
     """The smallest usual cabinet, or two of them, whose clean deep filter stays within 0.10 in. w.c. at `airflow`."""
     medium, density = MEDIA[0], found.density
@@ -114,7 +147,7 @@ def cabinet(found: Found, airflow: float) -> Plan:
         "filter-cabinet",
         "Deep filter cabinet",
         (f"Cabinet for a deep filter, {size}",),
-        (ReplacePart("filter", filter_part(medium, area, density), SPREAD),),
+        (_fit(found, medium, area, airflow),),
         frozenset({"filter"}),
         filter_works(medium, area, airflow, density, size),
         inlet_sides=count if count > 1 else None,
@@ -136,7 +169,7 @@ def ordinary(found: Found, size_text: str, airflow: float) -> Plan | None:
         "ordinary-filter",
         "Ordinary clean filter in the same frame",
         (f"Coarse pleated filter, {size_text}",),
-        (ReplacePart("filter", filter_part(medium, area, found.density), SPREAD),),
+        (_fit(found, medium, area, airflow),),
         frozenset({"filter"}),
         filter_works(medium, area, airflow, found.density, size_text),
         short_of=(f"face velocity {text(speed, qty.VELOCITY)} where 300 is good practice",) if fast else (),

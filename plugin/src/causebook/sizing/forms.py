@@ -22,7 +22,7 @@ from causebook.physics.whatif import (
 from causebook.quantity import Kind
 from causebook.sizing import blower as blowers
 from causebook.sizing import gas_input
-from causebook.sizing.filters import SPREAD, filter_part, filter_works, medium_of
+from causebook.sizing.filters import chosen, renewed
 from causebook.sizing.job import Job
 from causebook.sizing.plan import Plan, together
 from causebook.sizing.replacement import load_works, loads, new_furnace
@@ -168,10 +168,11 @@ def _filter(value: Any, job: Job) -> Plan:
             breaks=("no filter: a furnace does not run without one",),
         )
     if _is_clean(value):
-        return _repaired("filter", "New filter of the same kind", job)
+        plan = _repaired("filter", "New filter of the same kind", job)
+        same = renewed(job.case, job.found, job.airflow)
+        return plan if same is None else replace(plan, changes=(same[0],), works=same[1])
     fields = _fields("filter", value, ("kind", "size", "clean drop", "at"))
     exponent = job.knowledge.parts["filter"].exponent
-    size = read_size(str(fields["size"])) if "size" in fields else None
     words = " ".join(str(fields[k]) for k in ("kind", "size") if k in fields)
     if "clean drop" in fields:
         part = _drawn("filter", fields, "clean drop", exponent)
@@ -179,25 +180,17 @@ def _filter(value: Any, job: Job) -> Plan:
             "filter",
             "Filter",
             (f"Filter: {words or 'as its label'}",),
-            (ReplacePart("filter", part, LABEL_SPREAD),),
+            (ReplacePart("filter", job.found.fitted(part, job.airflow), LABEL_SPREAD),),
             frozenset({"filter"}),
         )
-    medium = medium_of(str(fields.get("kind", "")), size)
-    if medium is None:
+    if "size" not in fields:
+        raise NotUnderstood("filter", "`size` is missing")
+    fit = chosen(job.found, str(fields.get("kind", "")), str(fields["size"]), job.airflow)
+    if fit is None:
         raise NotUnderstood(
             "filter", f"the kind {str(fields.get('kind', ''))!r} is not known and no clean drop is given"
         )
-    if size is None:
-        raise NotUnderstood("filter", "`size` is missing")
-    area = qty.si(size.area, qty.SMALL_AREA)
-    return Plan(
-        "filter",
-        "Filter",
-        (f"Filter: {words}",),
-        (ReplacePart("filter", filter_part(medium, area, job.found.density), SPREAD),),
-        frozenset({"filter"}),
-        filter_works(medium, area, job.airflow, job.found.density, str(fields["size"])),
-    )
+    return Plan("filter", "Filter", (f"Filter: {words}",), (fit[0],), frozenset({"filter"}), fit[1])
 
 
 _RUN = ("duct", "length", "grille", "of", "slack", "count", "drop", "at")
@@ -280,7 +273,8 @@ def _coil(value: Any, job: Job) -> Plan:
         return replace(_repaired("coil", "Coil cleaned", job), effort=2)
     fields = _fields("coil", value, ("clean drop", "at", "cooling"))
     part = _drawn("coil", fields, "clean drop", job.knowledge.parts["coil"].exponent)
-    return Plan("coil", "Coil", ("Coil as its table",), (ReplacePart("coil", part, LABEL_SPREAD),), frozenset({"coil"}))
+    fit = ReplacePart("coil", job.found.fitted(part, job.airflow), LABEL_SPREAD)
+    return Plan("coil", "Coil", ("Coil as its table",), (fit,), frozenset({"coil"}))
 
 
 def _supply(value: Any, job: Job) -> Plan:

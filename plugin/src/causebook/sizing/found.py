@@ -20,8 +20,9 @@ from causebook.diagnosis.airpath_belief import Moments, PathBelief
 from causebook.diagnosis.diagnose import Diagnosis
 from causebook.diagnosis.evidence import Evidence, Gauge
 from causebook.diagnosis.gather import evidence_of
-from causebook.diagnosis.system import system_of
+from causebook.diagnosis.system import LEAST, held, system_of
 from causebook.knowledge.model import Knowledge
+from causebook.physics.airpath import Part
 from causebook.physics.fan import Fan
 from causebook.physics.whatif import Plate, System
 from causebook.survey import numbers
@@ -52,6 +53,18 @@ class Found:
         if part not in parts:
             return 0.0
         return float(parts[part].at_flow(airflow, self.density)[0][0])
+
+    def held(self, part: str, airflow: float) -> float:
+        """What the fan table already holds of a part [Pa] at an airflow [m³/s]; 0 for one that counts as external."""
+        return held(self.path, part, airflow)
+
+    def fitted(self, part: Part, airflow: float) -> Part:
+        """A new part as the system takes it: its drop at an airflow [m³/s] less what the fan table holds of it."""
+        within = self.held(part.name, airflow)
+        if not within:
+            return part
+        left = max(float(part.at_flow(airflow, self.density)[0]) - within, LEAST)
+        return Part(part.name, left / airflow**part.exponent, part.exponent, self.density)
 
 
 def found(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowledge) -> Found | None:

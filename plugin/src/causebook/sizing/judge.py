@@ -9,6 +9,7 @@ from typing import Literal
 from causebook import quantity as qty
 from causebook.diagnosis.diagnose import limit_proven
 from causebook.diagnosis.model import Role, StopNotice, Verdict
+from causebook.diagnosis.system import LEAST
 from causebook.physics.uncertain import Uncertain, probability_above
 from causebook.physics.whatif import ScalePart
 from causebook.sizing.job import Job
@@ -108,7 +109,11 @@ class Judge:
 
     def _holds_later(self, plan: Plan) -> bool:
         """Does it still hold, more likely than not, once the filter has loaded?"""
-        told = foretell(self.job.found, together([plan, Plan("loaded", "", (), (ScalePart("filter", LOADED),))]))
+        clean = self.solved(plan).told.terms
+        within, beyond = self.job.found.held("filter", clean["airflow"].si), clean["drop filter"].si
+        # The whole filter loads, also what the fan table holds of it.
+        factor = LOADED + (LOADED - 1) * within / max(beyond, LEAST)
+        told = foretell(self.job.found, together([plan, Plan("loaded", "", (), (ScalePart("filter", factor),))]))
         return min(c for c in (self._complaint(plan, told), self._reading(told), 1.0) if c is not None) >= 0.5
 
     def repairs(self, plan: Plan) -> tuple[str, ...]:

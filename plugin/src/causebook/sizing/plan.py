@@ -27,6 +27,9 @@ from causebook.physics.whatif import (
 from causebook.sizing.found import Found
 from causebook.survey.model import Work
 
+USUAL_AIRFLOW = 0.5
+"""Airflow of a usual house [m³/s], about 1060 cfm, at which two parts are compared."""
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -62,14 +65,16 @@ class Plan:
 
 def together(plans: Sequence[Plan]) -> Plan:
     """Several plans as one: everything they change, each calculation once."""
-    first = plans[0]
+    changes = _composed(_all(p.changes for p in plans))
+    # A new filter has no place beside the cabinet that takes its place: nothing of it would be left.
+    plans = [p for p in plans if not p.changes or any(c in changes for c in p.changes)]
     if len(plans) == 1:
-        return first
+        return plans[0]
     return Plan(
         "+".join(p.id for p in plans),
         joined(p.name for p in plans),
         _all(p.scope for p in plans),
-        _composed(_all(p.changes for p in plans)),
+        changes,
         frozenset().union(*(p.on for p in plans)),
         _all(p.works for p in plans),
         _all(p.breaks for p in plans),
@@ -83,9 +88,23 @@ def together(plans: Sequence[Plan]) -> Plan:
 
 
 def _composed(changes: Sequence[Change]) -> tuple[Change, ...]:
-    """The changes that count when all are made: a stated input holds whatever orifices and pressure bring it about."""
+    """The changes that count when all are made: of one part's successors the one that takes least, and a stated input
+    whatever orifices and pressure bring it about."""
+    least: dict[str, ReplacePart] = {}
+    for change in changes:
+        if isinstance(change, ReplacePart):
+            least[change.name] = min(least.get(change.name, change), change, key=_drop)
     stated = any(isinstance(c, SetInput) for c in changes)
-    return tuple(c for c in changes if not (stated and isinstance(c, ScaleInput)))
+    return tuple(
+        c
+        for c in changes
+        if not (isinstance(c, ReplacePart) and c is not least[c.name] or isinstance(c, ScaleInput) and stated)
+    )
+
+
+def _drop(change: ReplacePart) -> float:
+    """Of the new part [Pa] at a usual airflow."""
+    return float(change.part.at_flow(USUAL_AIRFLOW, change.part.reference_density)[0])
 
 
 NOTHING = Plan("", "as found", ())

@@ -7,15 +7,17 @@ from collections.abc import Callable, Mapping, Sequence
 from causebook import quantity as qty
 from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Cause
+from causebook.physics.whatif import Change
 from causebook.sizing import blower, gas_input
 from causebook.sizing.ducts import supply_enlarged
-from causebook.sizing.filters import cabinet
+from causebook.sizing.filters import cabinet, renewed
 from causebook.sizing.job import Job
 from causebook.sizing.plan import Plan
 from causebook.sizing.replacement import replaced
 from causebook.sizing.return_air import added
 from causebook.sizing.shapes import CFM
 from causebook.survey.heat import heat_of
+from causebook.survey.model import Work
 
 
 def corrections(causes: Sequence[str], job: Job) -> tuple[Plan, ...]:
@@ -45,7 +47,10 @@ def correction(cause: str, job: Job) -> Plan | None:
 def _as_it_should_be(known: Cause, job: Job) -> Plan | None:
     """The part clean, the blower as its table, the input as the plate, the limit as marked."""
     on = frozenset(e.on for e in known.effects)
-    changes = tuple(repairs(job.found.path, job.found.moments, known.effects))
+    changes: tuple[Change, ...] = tuple(repairs(job.found.path, job.found.moments, known.effects))
+    works: tuple[Work, ...] = ()
+    if on == {"filter"} and (same := renewed(job.case, job.found, job.airflow)) is not None:
+        changes, works = (same[0],), same[1]
     limit = job.found.evidence.limit_opens if "limit" in on else None
     if not changes and limit is None:
         return None
@@ -57,6 +62,7 @@ def _as_it_should_be(known: Cause, job: Job) -> Plan | None:
         tuple(r.text for r in remedies),
         changes,
         on,
+        works,
         limit_opens=limit,
     )
 
