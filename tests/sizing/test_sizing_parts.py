@@ -210,7 +210,7 @@ def test_every_computed_option_says_what_it_predicts_and_shows_its_work(worked):
 
 def test_the_return_is_measured_against_floor_and_design(worked):
     one = worked("short-of-return")
-    size = return_size(one.case, one.surveyed, one.knowledge)
+    size = return_size(one.case, one.surveyed, one.options, one.knowledge)
     (opening,) = size.openings
     assert "below the legal floor" in opening.says
     assert size.closes_gap and all("grille" in way for way in size.closes_gap)
@@ -225,7 +225,7 @@ def test_a_joist_bay_is_judged_by_area_friction_and_leakage(worked):
         update={"of": "joist bay", "size": "14.5 x 9.25 in", "length": qty.q(20, "foot")}
     )
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"return_": (bay,)})})
-    (opening,) = return_size(case, one.surveyed, one.knowledge).openings
+    (opening,) = return_size(case, one.surveyed, one.options, one.knowledge).openings
     assert "legal floor" in opening.says and "in. w.c." in opening.says
     assert "leak" in opening.says and "IRC M1601.1.1" in opening.says
 

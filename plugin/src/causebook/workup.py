@@ -67,7 +67,7 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     offered = options(case, surveyed, diagnosis, fired, knowledge)
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
     return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
-                  return_size(case, surveyed, knowledge), compared(case, surveyed, offered, knowledge),
+                  return_size(case, surveyed, offered, knowledge), compared(case, surveyed, offered, knowledge),
                   (*reviewed(case, surveyed, verdict, knowledge), *change_problems(case, offered)))
 
 

@@ -35,14 +35,24 @@ from causebook.quantity import QuantityError
 from causebook.sizing.forms import BESIDE_THE_AIR, FORMS, NotUnderstood, read
 from causebook.sizing.job import Job
 from causebook.sizing.model import Option
-from causebook.sizing.plan import Plan, together
+from causebook.sizing.plan import Plan, foretell, together
 
 RULE = "option-not-understood"
 """The rule of the review under which an unread change is reported."""
 
 
 def planned(option: CaseOption, number: int, job: Job) -> Plan:
-    """An author's option as a plan; what could not be read stands in `not_understood`."""
+    """An author's option as a plan; what could not be read stands in `not_understood`.
+
+    What stands beside another furnace is sized for that one's airflow, and no longer for the old one's.
+    """
+    plan = _planned(option, number, job)
+    if not plan.replaces_furnace or len(option.change) == 1:
+        return plan
+    return _planned(option, number, replace(job, airflow=foretell(job.found, plan).terms["airflow"].si))
+
+
+def _planned(option: CaseOption, number: int, job: Job) -> Plan:
     plans: list[Plan] = []
     lost: list[str] = []
     for part, value in option.change.items():

@@ -37,7 +37,7 @@ def compare(case: Case, surveyed: Survey, options: Sequence[Option]) -> tuple[Co
     if after is None or option is None:
         return ()
     flow = after.best_airflow
-    if flow is not None and "supply-air" in flow.readings and _new_furnace(case, option):
+    if flow is not None and "supply-air" in flow.readings and option.furnace is not None:
         flow = None  # worked out with the heat of the furnace that is gone
     pairs: list[tuple[Predicted | None, Estimate | None]] = [
         (option.airflow, flow),
@@ -55,11 +55,6 @@ def done(case: Case, options: Sequence[Option]) -> Option | None:
     computed = [o for o in options if o.airflow is not None]
     mine = next((o for o in computed if o.by_author and o.name in chosen and not o.not_understood), None)
     return mine or next((o for o in computed if o.recommended), None)
-
-
-def _new_furnace(case: Case, option: Option) -> bool:
-    """Does an author's option put in another furnace?"""
-    return any("furnace" in o.change for v in case.file.visits for o in v.options if o.name == option.name)
 
 
 def _drop(after: ReadingSet, part: str) -> Estimate | None:

@@ -13,9 +13,9 @@ from causebook.diagnosis.system import LEAST
 from causebook.physics.uncertain import Uncertain, probability_above
 from causebook.physics.whatif import ScalePart
 from causebook.sizing.job import Job
-from causebook.sizing.model import Option, Predicted
+from causebook.sizing.model import Option, Predicted, Replacement
 from causebook.sizing.plan import Foretold, Plan, foretell, together
-from causebook.sizing.replacement import cooling_work, suits
+from causebook.sizing.replacement import carried, cooling_least, cooling_short, cooling_work, suits
 from causebook.sizing.return_air import inlet_break, tons_of
 from causebook.sizing.shapes import CFM, text
 from causebook.survey.model import State
@@ -205,6 +205,9 @@ class Judge:
         out += self._over_input(plan, told)
         inlet = inlet_break(told.terms["airflow"].si, plan.inlet_sides)
         out += [inlet] if inlet else []
+        if plan.replaces_furnace:
+            # A blower that works again may leave old ducts over the rating; nobody puts a new furnace on them.
+            out += [f"{over} (plate)" for over in self.over_static(told)]
         if self.beyond_repair and not plan.replaces_furnace:
             out.append(f"the furnace is out of service and no repair ends that: {', '.join(self.beyond_repair)}")
         return tuple(out)
@@ -241,11 +244,12 @@ class Judge:
             one = self.solved(plan)
         except (KeyError, ValueError) as problem:
             return replace(unsized(plan.id, plan.name, str(problem.args[0]), by_author), scope=plan.scope)
-        told, holds, leaves = one.told, _word(one), self.over_static(one.told)
+        told, holds, new = one.told, _word(one), plan.replaces_furnace
+        leaves = () if new else self.over_static(told)
         margin = told.get("limit margin")
-        works = plan.works
-        if self.tons or (plan.replaces_furnace and tons_of(self.job.case)):
-            works = (*works, cooling_work(tons_of(self.job.case) or 0.0, told.terms["airflow"].si))
+        works = (*plan.works, *carried(self.job.found, told)) if new else plan.works
+        if self._cools(plan):
+            works = (*works, cooling_work(self._cools(plan), told.terms["airflow"].si))
         drops = [_predicted(f"{part} drop", told.get(f"drop {part}")) for part in SHOWN if part in plan.on]
         return Option(
             plan.id,
@@ -267,7 +271,17 @@ class Judge:
             leaves,
             tuple(d for d in drops if d is not None),
             plan.not_understood,
+            Replacement(
+                qty.from_si(plan.output or 0.0, qty.HEAT_RATE),
+                qty.from_si(plan.airflow or told.terms["airflow"].si, qty.AIRFLOW),
+            )
+            if new
+            else None,
         )
+
+    def _cools(self, plan: Plan) -> float:
+        """Cooling capacity [ton] whose airflow the plan decides; 0 where it decides none."""
+        return self.tons or (tons_of(self.job.case) if plan.replaces_furnace else 0.0) or 0.0
 
     def _says(self, one: Solved, holds: Holds, leaves: tuple[str, ...]) -> str:
         complaint = "ice" if self.tons else "tripping" if self.limit_complains else "complaint"
@@ -282,6 +296,9 @@ class Judge:
         parts += [f"short of good practice: {x}" for x in one.plan.short_of]
         if one.told.beyond_table:
             parts.append("beyond the printed fan table, so the airflow is extrapolated")
+        tons, airflow = self._cools(one.plan), one.told.terms["airflow"]
+        if one.plan.replaces_furnace and tons and probability_above(airflow, cooling_least(tons)) < 1 - SURE:
+            parts.append(cooling_short(tons, airflow.si))
         if one.plan.not_understood:
             parts.append("not counted: " + "; ".join(one.plan.not_understood))
         if self.out_of_service:

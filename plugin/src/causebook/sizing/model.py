@@ -20,6 +20,15 @@ class Predicted:
 
 
 @dataclass(frozen=True, slots=True)
+class Replacement:
+    """What another furnace asks of the ducts."""
+
+    output: Quantity
+    airflow: Quantity
+    """Heating airflow that its blower is set to, or that brings the middle of its rise range."""
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """Something that could be done, put back into the identified air path and furnace."""
 
@@ -49,6 +58,8 @@ class Option:
     """Predicted drop of each part of the air path."""
     not_understood: tuple[str, ...] = ()
     """What of an author's change could not be read, and so was not computed."""
+    furnace: Replacement | None = None
+    """The furnace it puts in the place of the old one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,21 +9,20 @@ from itertools import combinations
 from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import Diagnosis
 from causebook.diagnosis.model import Role, StopNotice, Verdict
-from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Knowledge
 from causebook.sizing import blower
 from causebook.sizing.changes import acts_on_air, offered, planned
-from causebook.sizing.compare import compare
-from causebook.sizing.ducts import supply_enlarged
+from causebook.sizing.compare import compare, done
 from causebook.sizing.filters import ordinary
 from causebook.sizing.found import found
 from causebook.sizing.job import Job
 from causebook.sizing.judge import NOTHING_ACTS, Judge, unsized
 from causebook.sizing.model import Compared, Option, ReturnSize
 from causebook.sizing.plan import Plan, together
-from causebook.sizing.remedies import corrections
+from causebook.sizing.remedies import corrections, larger_supply, second_return
 from causebook.sizing.replacement import replaced
 from causebook.sizing.return_air import design_airflow, size_return, tons_of
+from causebook.sizing.shapes import CFM
 from causebook.survey.heat import heat_of
 from causebook.survey.model import Survey
 
@@ -56,9 +55,13 @@ def options(
     return tuple(replace(o, recommended=o is best) for o in [*ours, *drawn_up])
 
 
-def return_size(case: Case, surveyed: Survey, knowledge: Knowledge) -> ReturnSize | None:
-    """Return openings found, the legal floor, what the airflow needs, and what closes the gap."""
-    return size_return(case, surveyed, heat_of(case, knowledge), knowledge)
+def return_size(case: Case, surveyed: Survey, offered: Sequence[Option], knowledge: Knowledge) -> ReturnSize | None:
+    """Return openings found, the legal floor, what the airflow needs, and what closes the gap.
+
+    For the furnace of the option chosen, else recommended, where that is another one.
+    """
+    taken = done(case, offered)
+    return size_return(case, surveyed, heat_of(case, knowledge), knowledge, taken.furnace if taken else None)
 
 
 def compared(case: Case, surveyed: Survey, offered: Sequence[Option], knowledge: Knowledge) -> tuple[Compared, ...]:
@@ -96,7 +99,9 @@ def _own(job: Job, verdict: Verdict, judge: Judge) -> Iterator[Plan]:
         yield _short(enough)
     if len(plans) > 1:
         yield _short(plans)
-    if enough is not None and (quiet := _within_static(enough, job, judge)) is not None:
+    # Another furnace is not enough on ducts that do not carry it.
+    least = enough or [p for p in plans if p.replaces_furnace]
+    if least and (quiet := _within_static(least, job, judge)) is not None:
         yield quiet
     rise, high = job.as_found.get("rise"), job.as_found.rise_range[1]
     hot = rise is not None and high is not None and rise.si > high and not any("setting" in p.on for p in plans)
@@ -111,21 +116,23 @@ def _short(plans: Sequence[Plan]) -> Plan:
 
 
 def _within_static(enough: Sequence[Plan], job: Job, judge: Judge) -> Plan | None:
-    """What is enough and keeps the static rating too: with a larger supply and, if need be, a slower setting.
+    """What is enough and keeps the static rating too: with a larger supply and, if need be, a slower setting; beside
+    another furnace with a second return.
 
     None where the rating is kept already, or where even that does not keep it.
     """
-    if not judge.over_static(judge.solved(together(enough)).told):
+    whole = together(enough)
+    if not judge.over_static(judge.solved(whole).told):
         return None
-    effect = next(e for c in job.knowledge.causes.values() for e in c.effects if e.on == "supply")
-    larger = supply_enlarged(job.case, job.found, job.airflow, repairs(job.found.path, job.found.moments, [effect]))
-    more = [*enough, *([] if any("supply" in p.on for p in enough) else [larger])]
-    slower = (
-        [t for t in job.settings if t.airflow < job.as_found.terms["airflow"].si * 0.99]
-        if not any("setting" in p.on for p in enough)
-        else []
-    )
-    for plans in (more, *([*more, blower.set_to(job.case, t.setting, job.settings)] for t in reversed(slower))):
+    if whole.replaces_furnace:
+        job = replace(job, airflow=max(whole.airflow or 0.0, 400 * (tons_of(job.case) or 0.0) * CFM) or job.airflow)
+    ways = [[*enough, *([] if "supply" in whole.on else [larger_supply(job)])]]
+    if whole.replaces_furnace and "return" not in whole.on and (second := second_return(job)) is not None:
+        ways.append([*ways[-1], second])
+    less = job.as_found.terms["airflow"].si * 0.99
+    slower = [t.setting for t in job.settings if t.airflow < less and "setting" not in whole.on]
+    ways += [[*ways[-1], blower.set_to(job.case, setting, job.settings)] for setting in reversed(slower)]
+    for plans in ways:
         whole = together(plans)
         if len(plans) > len(enough) and not judge.over_static(judge.solved(whole).told) and judge.holds(whole):
             return _short(plans)

@@ -54,6 +54,8 @@ class Plan:
     """From how many sides of the cabinet the air comes in; None where the plan leaves that open."""
     output: float | None = None
     """Output [W] of the new furnace, where there is one."""
+    airflow: float | None = None
+    """Heating airflow that it is meant to move [m³/s], where its setting or its rise range says so."""
     effort: int = 1
     """Rough order of work and cost: 1 a setting or a part, 2 duct work or a motor, 6 a furnace; expert estimate."""
 
@@ -83,6 +85,7 @@ def together(plans: Sequence[Plan]) -> Plan:
         next((p.limit_opens for p in plans if p.limit_opens is not None), None),
         next((p.inlet_sides for p in plans if p.inlet_sides is not None), None),
         next((p.output for p in plans if p.output is not None), None),
+        next((p.airflow for p in plans if p.airflow is not None), None),
         sum(p.effort for p in plans),
     )
 

@@ -67,9 +67,20 @@ def _as_it_should_be(known: Cause, job: Job) -> Plan | None:
     )
 
 
-def _return(remedy: str, cause: Cause, job: Job) -> Plan | None:
+def second_return(job: Job) -> Plan | None:
+    """The smallest new return beside the old one, as long as the longest there is; None where the old one will do."""
     lengths = [qty.si(o.length, qty.LENGTH) for o in job.case.file.return_ if o.length is not None]
     return added(job.found, job.airflow, max(lengths, default=None))
+
+
+def larger_supply(job: Job) -> Plan:
+    """The supply as a well-made one."""
+    effect = next(e for c in job.knowledge.causes.values() for e in c.effects if e.on == "supply")
+    return supply_enlarged(job.case, job.found, job.airflow, repairs(job.found.path, job.found.moments, [effect]))
+
+
+def _return(remedy: str, cause: Cause, job: Job) -> Plan | None:
+    return second_return(job)
 
 
 def _cabinet(remedy: str, cause: Cause, job: Job) -> Plan | None:

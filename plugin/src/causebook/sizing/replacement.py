@@ -17,12 +17,12 @@ from causebook.physics.building import (
     heat_loss_rate_from_run_time,
     oversizing,
 )
-from causebook.physics.fan import Blower, Fan
+from causebook.physics.fan import Blower, ConstantAirflow, Fan
 from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import Change, Plate, ReplaceFurnace, SetInput
 from causebook.quantity import OutOfRange
 from causebook.sizing.found import Found
-from causebook.sizing.plan import Plan
+from causebook.sizing.plan import Foretold, Plan
 from causebook.sizing.shapes import BTUH, CFM, text, work
 from causebook.survey.heat import Heat
 from causebook.survey.model import Survey, Work
@@ -177,7 +177,7 @@ def replaced(case: Case, surveyed: Survey, found: Found, heat: Heat) -> tuple[Pl
                     fits * derate,
                     efficiency,
                     found.system.plate,
-                    (*load_works(known, output), *carried(found, output, heat.sensible)),
+                    load_works(known, output),
                 ),
                 known[0],
             )
@@ -216,13 +216,14 @@ def new_furnace(
     efficiency: float,
     plate: Plate,
     works: Sequence[Work],
-    fan: Blower | None = None,
+    fan: ConstantAirflow | None = None,
     blower_words: str = "",
 ) -> Plan:
     """Another furnace [input in W] on the same air path; its blower as the old one's table, unless one is given."""
+    mid = mid_airflow(found, put_in * efficiency, plate)
     said = f"Furnace of {text(put_in, qty.HEAT_RATE)} input, {text(put_in * efficiency, qty.HEAT_RATE)} output"
     if fan is None:
-        blower: Blower = _old_blower(found, put_in * efficiency, plate)
+        blower: Blower = _old_blower(found, mid)
         said += "; its blower taken as the old one's table at the setting that suits, since its own is not known"
     else:
         blower = fan
@@ -240,17 +241,24 @@ def new_furnace(
         frozenset({"input", "furnace", "motor", "blower", "setting", "limit"}),
         tuple(works),
         output=put_in * efficiency,
+        airflow=mid if fan is None else fan.airflow,
         effort=6,
     )
 
 
-def _old_blower(found: Found, output: float, plate: Plate) -> Fan:
-    """The old blower as its table says, at the setting that brings the rise of `output` [W] nearest to mid-range."""
-    old, heat = found.system.fan, found.system.heat
-    assert isinstance(old, Fan) and heat is not None  # a found system with a burner
+def mid_airflow(found: Found, output: float, plate: Plate) -> float | None:
+    """Airflow [m³/s] that takes an output [W] up in the middle of the plate's rise range; None without a range."""
     if plate.rise_minimum is None or plate.rise_maximum is None:
+        return None
+    return output / (found.evidence.sensible * (plate.rise_minimum + plate.rise_maximum) / 2)
+
+
+def _old_blower(found: Found, wanted: float | None) -> Fan:
+    """The old blower as its table says, at the setting that comes nearest to the airflow wanted [m³/s]."""
+    old = found.system.fan
+    assert isinstance(old, Fan)  # the diagnosis makes no other blower
+    if wanted is None:
         return Fan(old.table, old.setting, 1.0)
-    wanted = output / (heat.sensible_factor * (plate.rise_minimum + plate.rise_maximum) / 2)
     path = found.system.path.each(lambda part: replace(part, resistance=float(part.resistance[0])))
     return min(
         (Fan(old.table, name, 1.0) for name in old.table.settings),
@@ -284,28 +292,26 @@ def load_works(known: Sequence[Load], output: float) -> tuple[Work, ...]:
     )
 
 
-def carried(found: Found, output: float, sensible: float) -> tuple[Work, ...]:
-    """Whether the ducts, filter and coil as found carry the airflow of mid-rise within the static rating."""
-    plate = found.system.plate
-    if plate.rise_minimum is None or plate.rise_maximum is None or plate.static_maximum is None:
+def carried(found: Found, told: Foretold) -> tuple[Work, ...]:
+    """Whether ducts, filter and coil carry what the new blower moves through them within its static rating."""
+    static, most, flow = told.get("static"), told.static_maximum, told.terms["airflow"].si
+    if static is None or most is None:
         return ()
-    flow = output / (sensible * (plate.rise_minimum + plate.rise_maximum) / 2)
-    static = sum(found.drop(part, flow) for part in plate.counted)
-    holds = static <= plate.static_maximum
+    terms = {p: told.get(f"drop {p}") for p in found.system.plate.counted}
     return (
         work(
             "Will these ducts carry it?",
-            "static = Σ drop found × (new airflow ÷ airflow found)ⁿ",
-            {"airflow of mid-rise": text(flow, qty.AIRFLOW)}
-            | {part: text(found.drop(part, flow), qty.AIR_PRESSURE) for part in plate.counted},
-            text(static, qty.AIR_PRESSURE),
-            "drops as found, each by its own exponent",
-            f"rating {text(plate.static_maximum, qty.AIR_PRESSURE)}: "
+            "static = Σ drop at the airflow predicted",
+            {"airflow predicted": text(flow, qty.AIRFLOW)}
+            | {part: text(drop.si, qty.AIR_PRESSURE) for part, drop in terms.items() if drop is not None},
+            text(static.si, qty.AIR_PRESSURE),
+            "parts as found or as changed, each by its own exponent",
+            f"rating {text(most, qty.AIR_PRESSURE)}: "
             + (
-                "carried, if the rating and rise range are those of the old plate"
-                if holds
+                "carried, if that is the rating of the new plate"
+                if static.si <= most
                 else "not carried; at the rating they carry about "
-                + text(flow * math.sqrt(plate.static_maximum / static), qty.AIRFLOW)
+                + text(flow * math.sqrt(most / static.si), qty.AIRFLOW)
             ),
         ),
     )
@@ -313,7 +319,7 @@ def carried(found: Found, output: float, sensible: float) -> tuple[Work, ...]:
 
 def cooling_work(tons: float, airflow: float) -> Work:
     """The airflow the cooling side asks for, against an airflow [m³/s]."""
-    least = float(cooling_airflow.si(tons * 3516.8528, 350 * CFM / 3516.8528))
+    least = cooling_least(tons)
     return work(
         "Airflow of the cooling side",
         "airflow per ton = airflow ÷ tons",
@@ -321,4 +327,17 @@ def cooling_work(tons: float, airflow: float) -> Work:
         f"{airflow / CFM / tons:.0f} cfm/ton",
         "350 cfm/ton at least: California Title 24 §150.0(m)13, from memory",
         f"at least {text(least, qty.AIRFLOW)}",
+    )
+
+
+def cooling_least(tons: float) -> float:
+    """Least airflow of a cooling coil [m³/s]: 350 cfm/ton."""
+    return float(cooling_airflow.si(tons * 3516.8528, 350 * CFM / 3516.8528))
+
+
+def cooling_short(tons: float, airflow: float) -> str:
+    """What an airflow [m³/s] below the cooling side's least means, in a sentence's part."""
+    return (
+        f"its heating airflow is {airflow / CFM / tons:.0f} cfm/ton: to cool, the coil of {tons:g} ton asks for a "
+        f"faster setting, and for ducts that carry {text(cooling_least(tons), qty.AIRFLOW)}"
     )

@@ -7,7 +7,7 @@ furnace at the middle of its rise range moves its air through them at more than 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Opening
@@ -26,7 +26,7 @@ from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import AddParallel
 from causebook.quantity import OutOfRange
 from causebook.sizing.found import Found
-from causebook.sizing.model import MeasuredOpening, ReturnSize
+from causebook.sizing.model import MeasuredOpening, Replacement, ReturnSize
 from causebook.sizing.plan import Plan
 from causebook.sizing.runs import CAVITY_LEAKAGE, RUN_SPREAD, Run
 from causebook.sizing.shapes import BTUH, CFM, FOOT, FPM, INCH, INWC, PRACTICE, inches, shape_of, text, work
@@ -74,11 +74,15 @@ class Way:
         return f"two runs of {duct} duct, each with a {w} × {h} in. grille"
 
 
-def design_airflow(surveyed: Survey, tons: float | None) -> float | None:
-    """The airflow the ducts must carry [m³/s]: that of mid-rise, or of cooling at 400 cfm/ton where that is more."""
+def design_airflow(surveyed: Survey, tons: float | None, new: Replacement | None = None) -> float | None:
+    """The airflow the ducts must carry [m³/s]: that of mid-rise, or of cooling at 400 cfm/ton where that is more.
+
+    With a furnace in the place of the old one, its own heating airflow stands for that of mid-rise.
+    """
+    heating = surveyed.middle_airflow if new is None else new.airflow
     wanted = [400 * tons * CFM] if tons else []
-    if surveyed.middle_airflow is not None:
-        wanted.append(qty.si(surveyed.middle_airflow, qty.AIRFLOW))
+    if heating is not None:
+        wanted.append(qty.si(heating, qty.AIRFLOW))
     return max(wanted, default=None)
 
 
@@ -187,13 +191,18 @@ def run_works(name: str, run: Run, airflow: float, density: float) -> tuple[Work
 # ------------------------------------------------------------------------------------------ found, floor, need
 
 
-def size_return(case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge) -> ReturnSize | None:
-    """Openings found against the legal floor and the design value, and what closes the gap.
+def size_return(
+    case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge, new: Replacement | None = None
+) -> ReturnSize | None:
+    """Openings found against the legal floor and the design value of the furnace, or of the `new` one in its place,
+    and what closes the gap.
 
     None where the plate gives no output or rise range, or no return was measured.
     """
     tons = tons_of(case)
-    flow = design_airflow(surveyed, tons)
+    flow = design_airflow(surveyed, tons, new)
+    if new is not None:
+        heat = replace(heat, output=qty.si(new.output, qty.HEAT_RATE))
     if heat.output is None or surveyed.middle_airflow is None or flow is None or not case.file.return_:
         return None
     ducts = [o for o in case.file.return_ if not is_grille(o)]
@@ -214,7 +223,8 @@ def size_return(case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge) 
         qty.from_si(floor, qty.SMALL_AREA),
         "mechanical code family: 2 in² of duct for each 1000 Btu/h of output; a floor, the adopted local code decides",
         qty.from_si(needed, qty.SMALL_AREA),
-        "700 fpm in the duct and 0.10 in. w.c. in all (common practice, no source)",
+        "700 fpm in the duct and 0.10 in. w.c. in all (common practice, no source)"
+        + (", at the airflow the new furnace asks for, or its cooling coil where that is more" if new else ""),
         qty.from_si(flow / area, qty.VELOCITY),
         tuple(way.words for way in closes),
         openings,
