@@ -155,10 +155,14 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
 def mended(moments: Moments, which: Collection[str]) -> LiftSpeed:
     """The blower with its `motor`, `blower` (its wheel) or both mended: what the other lacks stays.
 
-    Where the other lacks nothing worth naming, the blower gives its table again.
+    Where the other lacks nothing worth naming, the blower gives its table again.  ValueError where its lack is not
+    known: NaN.
     """
     lacks = {"motor": moments.motor.value, "blower": moments.speed.value / moments.motor.value}
-    if all(lack > SOUND for one, lack in lacks.items() if one not in which):
+    left = [lack for one, lack in lacks.items() if one not in which]
+    if np.isnan([*left, moments.speed.value]).any():
+        raise ValueError("nothing read or seen tells how much of what the blower lacks this would win back")
+    if all(lack > SOUND for lack in left):
         return LiftSpeed(1 / SLOWEST)
     return LiftSpeed(float(np.clip(1 / prod(lacks[one] for one in which), 1.0, 1 / SLOWEST)))
 

@@ -344,16 +344,20 @@ _MENDED = {"capacitor": "motor", "wheel": "blower", "motor": "motor"}
 """Part of the blower that is mended -> the unknown of the model it acts on."""
 
 
-def _mended(parts: Sequence[str], how: str, job: Job) -> Plan:
+def _mended(parts: Sequence[str], how: str, job: Job, named: str = "blower") -> Plan:
     """Motor, wheel or both as new; what the other lacks stays."""
     on = frozenset(_MENDED[part] for part in parts)
-    return Plan("blower", "Blower mended", (f"Blower mended: {how}; read its airflow again",),
-                (mended(job.found.moments, on),), on, effort=2 if "motor" in parts else 1)
+    try:
+        lift = mended(job.found.moments, on)
+    except ValueError as problem:
+        raise NotUnderstood(named, str(problem), "the motor's speed or the capacitor read, the wheel seen") from None
+    return Plan("blower", "Blower mended", (f"Blower mended: {how}; read its airflow again",), (lift,), on,
+                effort=2 if "motor" in parts else 1)
 
 
 def _part_of_blower(part: str) -> Callable[[Any, Job], Plan]:
     """A part of the blower that stands by itself in the change."""
-    return lambda value, job: _mended([part], f"{part} {value}", job)
+    return lambda value, job: _mended([part], f"{part} {value}", job, part)
 
 
 def _orifices(value: Any, job: Job) -> Plan:

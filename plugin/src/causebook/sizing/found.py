@@ -20,13 +20,13 @@ from causebook.diagnosis.airpath_belief import Moments, PathBelief
 from causebook.diagnosis.diagnose import Diagnosis
 from causebook.diagnosis.evidence import Evidence, Gauge
 from causebook.diagnosis.gather import evidence_of
-from causebook.diagnosis.system import LEAST, held, system_of
+from causebook.diagnosis.system import LEAST, SOUND, held, system_of
 from causebook.knowledge.model import Knowledge
 from causebook.physics.airpath import Part
 from causebook.physics.fan import Fan
 from causebook.physics.whatif import Plate, System
 from causebook.survey import numbers
-from causebook.survey.model import Survey
+from causebook.survey.model import State, Survey
 
 
 @dataclass(frozen=True)
@@ -70,6 +70,7 @@ class Found:
 def found(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowledge) -> Found | None:
     """The system as the diagnosis identified it, else straight from the readings; None where they do not allow it."""
     path, moments = diagnosis.posterior.path, diagnosis.roles.moments
+    modelled = path is not None and moments is not None
     if path is None or moments is None:
         evidence = evidence_of(case, surveyed, knowledge)
         moments = _as_read(surveyed, evidence) if evidence is not None else None
@@ -80,7 +81,8 @@ def found(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowled
         best = system_of(path, moments, knowledge, diagnosis.plate)
     except ValueError:  # no speed of this blower fits the readings
         return None
-    return Found(_stacked([best, *_moved(best, path, moments, knowledge, diagnosis.plate)]), path, moments)
+    system = _stacked([best, *_moved(best, path, moments, knowledge, diagnosis.plate)])
+    return Found(system, path, moments if modelled else _blower_as_read(moments, system, path.evidence, surveyed))
 
 
 def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
@@ -104,6 +106,29 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
         airflow, put_in, Gauge(1.0, 0.0), Gauge(1.0, 0.0), {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops,
         steady,
     )
+
+
+TELLING = {"capacitor-low": "motor", "motor-slow": "motor", "wheel-dirty": "blower", "wheel-loose": "blower"}
+"""Finding -> what of the blower it speaks of."""
+
+
+def _blower_as_read(moments: Moments, system: System, evidence: Evidence, surveyed: Survey) -> Moments:
+    """The speed that the readings ask for, shared between motor and wheel by the tachometer, else by what was seen.
+
+    The motor's share is NaN where nothing tells the two apart, the speed too where both were seen good.
+    """
+    assert isinstance(system.fan, Fan)  # the diagnosis makes no other blower
+    speed = float(system.fan.speed[0])
+    said = [(on, f.state) for id_, on in TELLING.items() if (f := surveyed.finding(id_)) is not None]
+    bad, good = ({on for on, state in said if state is wanted} for wanted in (State.PRESENT, State.ABSENT))
+    suspects = bad or {"motor", "blower"} - good
+    if speed > SOUND:
+        motor = 1.0
+    elif evidence.motor_speed is not None:
+        motor = min(evidence.motor_speed.value, 1.0)
+    else:
+        motor = {("motor",): speed, ("blower",): 1.0}.get(tuple(suspects), float("nan"))
+    return replace(moments, speed=Gauge(speed if suspects else float("nan"), 0.0), motor=Gauge(motor, 0.0))
 
 
 def _moved(best: System, path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> Iterator[System]:

@@ -47,7 +47,10 @@ def correction(cause: str, job: Job) -> Plan | None:
 def _as_it_should_be(known: Cause, job: Job) -> Plan | None:
     """The part clean, the blower as its table, the input as the plate, the limit as marked."""
     on = frozenset(e.on for e in known.effects)
-    changes: tuple[Change, ...] = tuple(repairs(job.found.path, job.found.moments, known.effects))
+    try:
+        changes: tuple[Change, ...] = tuple(repairs(job.found.path, job.found.moments, known.effects))
+    except ValueError:  # what mending the blower would win back is not known
+        return None
     works: tuple[Work, ...] = ()
     if on == {"filter"} and (same := renewed(job.case, job.found, job.airflow)) is not None:
         changes, works = (same[0],), same[1]
