@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from records import make_records
@@ -93,3 +94,10 @@ def test_like_cases_have_the_same_root_far_more_often_than_chance(known):
     share = sum(set(n.record.roots) == set(r.roots) for r in records for n in near[r.id].like) / (5 * len(records))
     by_chance = sum(r.roots == o.roots for r in records for o in records if r is not o) / (400 * 399)
     assert share > 10 * by_chance
+
+
+def test_a_library_without_any_root_has_like_cases_all_the_same(known):
+    records = [replace(record, roles={}) for record in make_records(3, known)]
+    near = neighbours(records, known)
+    assert sorted(near) == sorted(r.id for r in records) and all(one.other_root is None for one in near.values())
+    assert neighbours(records[:1], known)[records[0].id].like == ()

@@ -37,7 +37,8 @@ class Posterior:
     counted: tuple[str, ...]
     """Findings that were counted (of a group of views, one)."""
     by_heat: Array | None = None
-    """Chance, by set, that heat and air brought the complaint about; None where nothing was measured."""
+    """Chance, by set, that heat and air brought the complaint about; None where nothing was measured, or where the
+    complaint is no event of theirs."""
 
     @cached_property
     def marginal(self) -> dict[str, float]:
@@ -91,17 +92,17 @@ class Reasoner:
         path = by_heat = None
         if evidence is not None and evidence.speaks and self.weighs_air:
             path, weight, chance, accounted = self._measured(evidence)
+            logs = logs + np.log(np.maximum(weight, 1e-300))
+        happened = max((s.probability for s in complaint), default=None)
+        if path is not None and self._by_heat(happened):
             # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
-            happened = max((s.probability for s in complaint), default=0.0)
-            happened = max(happened, self._constant("complaint-believed"))
-            event = self._event(evidence, chance, accounted, happened)
-            logs = logs + np.log(np.maximum(weight, 1e-300)) + np.log(event)
+            event = self._event(evidence, chance, accounted, max(happened or 0.0, self._constant("complaint-believed")))
             by_heat = HEAT * chance * accounted / np.maximum(self._happens(chance, accounted), 1e-12)
-            counted += [s.finding for s in complaint]
         else:
-            # Nothing weighs the air: any cause of the family may have brought the complaint, none of them hardly.
-            logs = logs + np.log(self._brought(max((s.probability for s in complaint), default=1.0)))
-            counted += [s.finding for s in complaint]
+            # No event that the air foresees: any cause of the family may have brought it, none of them hardly.
+            event = self._brought(1.0 if happened is None else happened)
+        logs = logs + np.log(event)
+        counted += [s.finding for s in complaint]
         belief = np.exp(logs - logs.max())
         return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)), by_heat)
 
@@ -109,6 +110,10 @@ class Reasoner:
     def weighs_air(self) -> bool:
         """Does the heat-and-air model speak for these complaints?"""
         return any(self.knowledge.families[f].air_path for f in self.families)
+
+    def _by_heat(self, happened: float | None) -> bool:
+        """Is the complaint an event of heat and air, or did the limit open besides?"""
+        return any(self.knowledge.families[f].by_heat for f in self.families) or (happened or 0.0) > 0.5
 
     def _measured(self, evidence: Evidence) -> tuple[PathBelief, Array, Array, Array]:
         key = repr(evidence)

@@ -58,6 +58,8 @@ class Family(Named):
     complaint: str
     air_path: bool = False
     """Whether the air-path and heat model speaks for this family's airside causes."""
+    by_heat: bool = False
+    """Whether the complaint is an event that this model foresees: the limit opens, the cooling coil starves."""
 
 
 class Accuracy(Entry):

@@ -158,7 +158,8 @@ class Measure:
         self.roots = sorted({root for r in records for root in r.roots})
         self._row = {root: i for i, root in enumerate(self.roots)}
         self._findings = {f"finding {id_}": i for i, id_ in enumerate(knowledge.findings)}
-        table = np.array([list(chances(root, knowledge).values()) for root in self.roots]).reshape(len(self.roots), -1)
+        table = np.array([list(chances(root, knowledge).values()) for root in self.roots])
+        table = table.reshape(len(self.roots), len(self._findings))
         self._logs = np.log(table), np.log(1 - table)
         self._open = [i for i, r in enumerate(records) if not r.roots]
         self._open_belief = self._belief([self.cases[i] for i in self._open])
