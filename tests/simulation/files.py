@@ -14,7 +14,7 @@ from causebook.casefile.read import read_case
 from causebook.knowledge.model import Knowledge
 from causebook.problems import Problem
 
-from .visits import Visit
+from .visit import Visit
 
 DAY = dt.date(2024, 1, 15)
 

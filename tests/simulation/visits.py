@@ -1,15 +1,14 @@
-"""What a technician of the simulated world writes down: readings with their errors, things seen and mis-seen.
+"""What a technician writes down on a call for the high limit.
 
-`Visit` does tests of the knowledge by their ids, each as one step of a case file, in the words of `case.yml`; what was
-once read stays read, what was once seen may look different to a second look.  `visit_of` does a usual, patchy set of
-them.
+`AirVisit` does tests of the knowledge by their ids, each as one step of a case file, in the words of `case.yml`.
+`visit_of` does a usual, patchy set of them.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,13 +18,9 @@ from causebook.knowledge.model import Knowledge
 
 from .calls import Call
 from .faults import BY_CHANCE, FAULTS
+from .visit import Visit
 from .world import Condition, Running, run, trips_after, warmed
 
-BLUNDER = 0.03
-WRONG = 0.03
-UNCLEAR = 0.04
-SAME_EYES = 0.35
-"""Chance that a second look is no second look: it sees what the first saw."""
 LABELLED = 0.85
 """Chance that the label of the filter, that of the coil, is written down with its clean drop."""
 WATCHED = 18 * 60.0
@@ -45,23 +40,12 @@ COMPUTED = frozenset({"rise-high", "rise-low", "rise-ok-at-trip", "return-warm",
 UNUSED = frozenset({"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on"})
 
 
-@dataclass
-class Visit:
-    """One visit, as far as it has gone."""
+class AirVisit(Visit):
+    """One visit for the high limit, as far as it has gone."""
 
     call: Call
-    knowledge: Knowledge
-    leaves_out: Callable[[str], bool] = lambda what: False
-    """Is this reading or finding left out although its test is done?"""
-    steps: list[dict[str, Any]] = field(default_factory=list)
-    done: list[str] = field(default_factory=list)
-    left_out: int = 0
-    written: int = 0
 
-    def __post_init__(self) -> None:
-        self.rng = np.random.default_rng([self.call.seed, 7])
-        self.there: dict[str, bool] = {}
-        self.known: dict[str, str] = {}
+    def prepare(self) -> None:
         self._taps: dict[str, str] = {}
         self.found = run(self.call.house, self.call.condition(as_read=True))
         self.logs = bool(self.rng.random() < 0.5)
@@ -74,34 +58,14 @@ class Visit:
         if opened_cold and self.trip is None:
             self.trip = float(self.rng.uniform(120, 900))
 
-    # ------------------------------------------------------------ errors
+    def chance_of(self, finding: str) -> float:
+        silent = 1 - BY_CHANCE.get(finding, 0.01)
+        for fault in self.call.faults:
+            silent *= 1 - FAULTS[fault].seen.get(finding, 0.0)
+        return 1 - silent
 
-    def _happens(self, chance: float) -> bool:
-        return bool(self.rng.random() < chance)
-
-    def _read(self, true: float, share: float, fixed: float, wild: float) -> float:
-        """A reading: share of itself and fixed part as standard errors, seldom a blunder of size `wild`."""
-        value = true + math.hypot(share * true, fixed) * float(self.rng.standard_normal())
-        return value + wild * float(self.rng.choice([-1, 1]) * self.rng.uniform(0.5, 1.5)) if self._happens(BLUNDER) \
-            else value
-
-    def inwc(self, true: float) -> str:
-        return f"{self._read(true, 0.02, 0.008, 0.2):.2f} inH2O"
-
-    def degf(self, true: float, fixed: float = 1.3) -> str:
-        return f"{self._read(true, 0, fixed, 18):.1f} degF"
-
-    def see(self, finding: str) -> str:
-        """yes, no or unclear; what is there stays on one visit, and who looks again may see what he saw before."""
-        if finding not in self.there:
-            silent = 1 - BY_CHANCE.get(finding, 0.01)
-            for fault in self.call.faults:
-                silent *= 1 - FAULTS[fault].seen.get(finding, 0.0)
-            self.there[finding] = self._happens(1 - silent)
-        if finding not in self.known or not self._happens(SAME_EYES):
-            there = self.there[finding] != self._happens(WRONG)
-            self.known[finding] = "unclear" if self._happens(UNCLEAR) else "yes" if there else "no"
-        return self.known[finding]
+    def looks_for(self, finding: str) -> bool:
+        return finding not in COMPUTED and finding not in UNUSED
 
     @property
     def still(self) -> bool:
@@ -109,32 +73,6 @@ class Visit:
         return self.found.airflow < 0.15 * self.call.house.middle
 
     # ------------------------------------------------------------ tests
-
-    def test(self, id_: str) -> None:
-        """Do one test of the knowledge and write its step."""
-        test = self.knowledge.tests[id_]
-        reads: dict[str, str] = {}
-        seen: dict[str, str] = {}
-        extra: dict[str, Any] = {}
-        before = len(self.steps)
-        special = getattr(self, "_" + id_.replace("-", "_"), None)
-        if special is not None:
-            special(reads, seen, extra)
-        for finding in test.reveals:
-            if finding not in COMPUTED and finding not in UNUSED and finding not in seen:
-                seen[finding] = self.see(finding)
-        self.done.append(id_)
-        self.step(test.name, reads, seen, extra, minutes=test.minutes / (len(self.steps) - before + 1))
-
-    def step(self, do: str, reads: Mapping[str, str], seen: Mapping[str, str], extra: Mapping[str, Any],
-             minutes: float) -> None:
-        """Write one step, without what this technician leaves out."""
-        kept = {k: v for k, v in reads.items() if not self.leaves_out(k)}
-        looked = {k: v for k, v in seen.items() if not self.leaves_out(k)}
-        self.left_out += len(reads) + len(seen) - len(kept) - len(looked)
-        self.written += len(kept) + len(looked)
-        if kept or looked or extra.get("log"):
-            self.steps.append({"do": do, "minutes": round(minutes, 1), "read": kept, "seen": looked, **extra})
 
     def _read_fault_memory(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
         seen["limit-fault-stored"] = "yes" if self.fault_stored else "no"
@@ -376,11 +314,11 @@ ALWAYS = frozenset({"return-air"})
 """Nobody reads the supply air and not the return."""
 
 
-def visit_of(call: Call, knowledge: Knowledge) -> Visit:
+def visit_of(call: Call, knowledge: Knowledge) -> AirVisit:
     """A patchy visit, as they come in: some first tests, then what their readings point to, with lapses everywhere;
     more than half of what could have been read is missing, and not by lot."""
     rng = np.random.default_rng([call.seed, 9])
-    visit = Visit(call, knowledge, lambda what: what not in ALWAYS and bool(
+    visit = AirVisit(call, knowledge, lambda what: what not in ALWAYS and bool(
         rng.random() < (LOOK_LEFT_OUT if what in knowledge.findings else READING_LEFT_OUT)))
 
     def maybe(test: str, chance: float) -> None:
@@ -398,7 +336,7 @@ def visit_of(call: Call, knowledge: Knowledge) -> Visit:
     return visit
 
 
-def points_to(visit: Visit) -> frozenset[str]:
+def points_to(visit: AirVisit) -> frozenset[str]:
     """Where the readings written so far lead a technician who goes by rules of thumb (expert estimate)."""
     house = visit.call.house
     read = {k: float(v.split()[0]) for step in visit.steps for k, v in step["read"].items()}
