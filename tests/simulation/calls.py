@@ -38,6 +38,10 @@ class Call:
     """From which everything read on this call is drawn."""
 
     @property
+    def family(self) -> str:
+        return "high-limit"
+
+    @property
     def faults(self) -> frozenset[str]:
         return frozenset(self.sizes)
 

@@ -25,7 +25,7 @@ def in_memory(visit: Visit, knowledge: Knowledge) -> Case:
     steps = whole["visits"][0]["steps"]
     logs = [step.get("log") for step in steps]
     whole["visits"] = [{"date": DAY, "steps": [{k: v for k, v in s.items() if k != "log"} for s in steps]}]
-    table = whole["blower"].pop("fan table", None)
+    table = whole.get("blower", {}).pop("fan table", None)
     file = CaseFile.model_validate(whole)
     done = []
     for number, (step, log) in enumerate(zip(file.visits[0].steps, logs, strict=True), 1):

@@ -15,9 +15,8 @@ from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import Role
 from causebook.knowledge.loader import load
 
-from .calls import draw
 from .files import in_memory
-from .visits import visit_of
+from .worlds import WORLDS
 
 SURE = 0.9
 """Belief that correcting the root named will do, from which it is determined."""
@@ -41,11 +40,10 @@ class Played:
     belief: float
 
 
-def play(seed: int) -> Played:
+def play(seed: int, world: str = "air") -> Played:
     """One game, from the end of the visit to an answer."""
     knowledge = load()
-    call = draw(seed)
-    visit = visit_of(call, knowledge)
+    call, visit = WORLDS[world].call(seed, knowledge)
     visit.leaves_out = lambda what: False
     before, minutes = len(visit.done), 0.0
     while True:

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-LIMIT_FAULTS = frozenset({"limit-weak", "limit-wrong"})
+@dataclass(frozen=True)
+class Guarded:
+    """A part that must not be condemned while it is good, nor missed while it is bad."""
+
+    part: str
+    faults: frozenset[str]
+
+
+LIMITS = Guarded("limits", frozenset({"limit-weak", "limit-wrong"}))
+PRESSURE_SWITCHES = Guarded("pressure switches", frozenset({"ps-or-hose"}))
 
 
 @dataclass(frozen=True)
@@ -28,6 +37,12 @@ class Answer:
     """Does the answer claim a root at all?"""
     sides: frozenset[str] = frozenset()
     """Sides of the furnace on which the true roots are."""
+    family: str = ""
+    """Complaint."""
+    danger: bool = False
+    """Was something read that ends all testing: gas, a breach, CO in rooms?"""
+    stopped: bool = False
+    """Did a stop fire?"""
 
     @property
     def right(self) -> bool:
@@ -49,13 +64,13 @@ def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> fl
                      for b in range(bins) if (place == b).any()))
 
 
-def scores(answers: Sequence[Answer]) -> dict[str, float]:
+def scores(answers: Sequence[Answer], guarded: Guarded = LIMITS) -> dict[str, float]:
     """Every score of a run, by name."""
     faulty = [a for a in answers if a.faults]
     helped = sum(len(a.helpers) for a in faulty)
     true_helpers = [(a, a.contributing - {a.named[0]}) for a in faulty]
-    sound_limit = [a for a in answers if not a.faults & LIMIT_FAULTS]
-    weak = [a for a in faulty if a.roots & LIMIT_FAULTS]
+    sound = [a for a in answers if not a.faults & guarded.faults]
+    bad = [a for a in faulty if a.roots & guarded.faults]
     out = {
         "right root": share(faulty, lambda a: a.right),
         "among first three": share(faulty, lambda a: bool(a.roots & set(a.named[:3]))),
@@ -63,8 +78,9 @@ def scores(answers: Sequence[Answer]) -> dict[str, float]:
         "contributing, recall": sum(len(a.helpers & t) for a, t in true_helpers) / max(sum(
             len(t) for _, t in true_helpers), 1),
         "calibration error": calibration_error([(a.sure, a.right) for a in faulty]),
-        "good limits condemned": share(sound_limit, lambda a: a.rests and a.named[0] in LIMIT_FAULTS),
-        "weak limits missed": share(weak, lambda a: not LIMIT_FAULTS & set(a.named[:3])),
+        f"good {guarded.part} condemned": share(sound, lambda a: a.rests and a.named[0] in guarded.faults),
+        f"bad {guarded.part} missed": share(bad, lambda a: not guarded.faults & set(a.named[:3])),
+        "stopped where danger was read": share([a for a in answers if a.danger], lambda a: a.stopped),
         "fault-free called faulty": share([a for a in answers if not a.faults], lambda a: a.rests)}
     for limit in (0.7, 0.85, 0.9):
         claimed = [a for a in answers if a.rests and a.sure >= limit]
@@ -73,6 +89,9 @@ def scores(answers: Sequence[Answer]) -> dict[str, float]:
     for count in sorted({len(a.faults) for a in faulty}):
         out[f"right root, {count} fault{'s' * (count > 1)}"] = share([a for a in faulty if len(a.faults) == count],
                                                                     lambda a: a.right)
+    families = {a.family for a in faulty}
+    for family in sorted(families) if len(families) > 1 else ():
+        out[f"right root, {family}"] = share([a for a in faulty if a.family == family], lambda a: a.right)
     for side in sorted({side for a in faulty for side in a.sides}):
         out[f"right root, {side} side"] = share([a for a in faulty if side in a.sides], lambda a: a.right)
     return out

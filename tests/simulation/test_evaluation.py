@@ -65,7 +65,7 @@ def test_scores_by_hand() -> None:
     assert got["good limits condemned"] == pytest.approx(1 / 3) and got["fault-free called faulty"] == 0
     assert got["answered at 0.85"] == pytest.approx(1 / 3) and got["right when answered at 0.85"] == 1.0
     assert got["calibration error"] == pytest.approx((0.1 + 0.8) / 2)
-    assert math.isnan(got["weak limits missed"])
+    assert math.isnan(got["bad limits missed"])
     assert got["right root, return side"] == 0.5 and got["right root, blower side"] == 0.0
 
 

@@ -135,5 +135,5 @@ class Visit(ABC):
         looked = {k: v for k, v in seen.items() if not self.leaves_out(k)}
         self.left_out += len(reads) + len(seen) - len(kept) - len(looked)
         self.written += len(kept) + len(looked)
-        if kept or looked or extra.get("log"):
+        if kept or looked or extra.get("log") or extra.get("changed"):
             self.steps.append({"do": do, "minutes": round(minutes, 1), "read": kept, "seen": looked, **extra})

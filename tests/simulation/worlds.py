@@ -1,0 +1,32 @@
+"""The simulated worlds by name: where the air does not carry the heat away, and where the fire does not start or stay."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from causebook.knowledge.model import Knowledge
+
+from . import calls, start_calls, start_visits, visits
+from .score import LIMITS, PRESSURE_SWITCHES, Guarded
+from .visit import Called, Visit
+
+
+@dataclass(frozen=True)
+class World:
+    """How a world draws its calls and visits them."""
+
+    draw: Callable[[int], Any]
+    visit_of: Callable[[Any, Knowledge], Visit]
+    guarded: Guarded
+
+    def call(self, seed: int, knowledge: Knowledge) -> tuple[Called, Visit]:
+        """One call with its patchy visit; the same seed gives the same."""
+        call: Called = self.draw(seed)
+        return call, self.visit_of(call, knowledge)
+
+
+WORLDS: Mapping[str, World] = {
+    "air": World(calls.draw, visits.visit_of, LIMITS),
+    "start": World(start_calls.draw, start_visits.visit_of, PRESSURE_SWITCHES)}
