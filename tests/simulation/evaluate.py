@@ -124,7 +124,8 @@ def main() -> None:
     parser.add_argument("--wrong", action="store_true", help="list the calls answered wrongly")
     asked = parser.parse_args()
     table, answers, left_out = evaluate(asked.cases, asked.seed, asked.jobs, asked.world)
-    print(f"World of {asked.world}, {asked.cases} calls, seed {asked.seed}; {left_out:.0%} of what could have been read was not\n")
+    print(f"{asked.cases} calls in the world of {asked.world}, seed {asked.seed}; "
+          f"{left_out:.0%} of what could have been read was not\n")
     print(f"{'':36}" + "".join(f"{name:>22}" for name in table))
     for score in table["diagnosis"]:
         print(f"{score:36}" + "".join(f"{column[score]:22.3f}" for column in table.values()))
@@ -134,7 +135,8 @@ def main() -> None:
                 print(f"{a.seed}: said {a.named[0]} ({a.sure:.2f}), also {', '.join(a.named[1:3])}; "
                       f"true {', '.join(sorted(a.roots)) or 'nothing'} of {', '.join(sorted(a.faults))}")
     if asked.game:
-        played = list(spread(partial(game.play, world=asked.world), seeds(asked.cases // 2, asked.seed + 500), asked.jobs))
+        over = seeds(asked.cases // 2, asked.seed + 500)
+        played = list(spread(partial(game.play, world=asked.world), over, asked.jobs))
         print(f"\nNext-test game, {len(played)} calls")
         for name, value in game.summary(played).items():
             print(f"{name:36}{value:22.3f}")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+
 @dataclass(frozen=True)
 class Guarded:
     """A part that must not be condemned while it is good, nor missed while it is bad."""

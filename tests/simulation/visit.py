@@ -1,4 +1,4 @@
-"""Any visit of the simulated worlds: tests done one after the other, looks that may be wrong, readings with their errors.
+"""Any simulated visit: tests done one after the other, looks that may be wrong, readings with their errors.
 
 A world's own visit says what each test reads; what was once read stays read, what was once seen may look different to a
 second look.

@@ -1,4 +1,4 @@
-"""The simulated worlds by name: where the air does not carry the heat away, and where the fire does not start or stay."""
+"""The simulated worlds by name: `air` does not carry the heat away, `start` brings no fire, or none that stays."""
 
 from __future__ import annotations
 
