@@ -124,8 +124,8 @@ class StartVisit(Visit):
     def amperes(self, true: float) -> str:
         return f"{max(self._read(true, 0.03, 0.05, 0.8), 0.0):.1f} µA"
 
-    def ppm(self, true: float) -> str:
-        return f"{max(self._read(true, 0.05, 1.5, 40), 0.0):.0f} ppm"
+    def ppm(self, true: float, share: float = 0.05) -> str:
+        return f"{max(self._read(true, share, 1.5, 40), 0.0):.0f} ppm"
 
     def percent(self, true: float) -> str:
         return f"{min(max(self._read(true, 0.0, 0.2, 2.0), 0.0), AIR):.1f} %"
@@ -146,10 +146,12 @@ class StartVisit(Visit):
             return
         at = self.at
         if self._happens(0.6):
+            # One cell a minute apart: its calibration is common to both.
+            cell = 1 + 0.05 * float(self.rng.standard_normal())
             for name, oxygen, monoxide in (("before", at.oxygen, at.monoxide),
                                            ("after", at.oxygen_blown, at.monoxide_blown)):
                 reads[f"oxygen-in-flue-{name}-blower"] = self.percent(oxygen)
-                reads[f"co-in-flue-{name}-blower"] = self.ppm(monoxide)
+                reads[f"co-in-flue-{name}-blower"] = self.ppm(cell * monoxide, 0.02)
         else:
             self._steady_flue(reads)
 
