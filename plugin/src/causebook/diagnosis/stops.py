@@ -1,4 +1,8 @@
-"""Stops: rules outside all probabilities.  They always fire and nothing outvotes them."""
+"""Stops: rules outside all probabilities.  They always fire and nothing outvotes them.
+
+They err on the safe side: a reading fires them that is struck for the diagnosis, that was taken with something away or
+after the repair, or that a later one contradicts.
+"""
 
 from __future__ import annotations
 
@@ -8,69 +12,107 @@ from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Taken
 from causebook.diagnosis.model import CauseBelief, StopNotice
 from causebook.knowledge.model import Condition, Knowledge, Stop
-from causebook.survey.model import FindingState, State, Survey
+from causebook.survey.heat import heat_of
+from causebook.survey.limit import limit_evidence
+from causebook.survey.model import State, Survey
+from causebook.survey.rules import Facts, judge
+from causebook.survey.sets import reading_sets
+from causebook.survey.survey import merged_found
 
 
 def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge: Knowledge) -> tuple[StopNotice, ...]:
-    """Every stop that fired, in the order of the knowledge, each once, with what fired it first."""
-    steps = case.steps
+    """Every notice, in the order of the knowledge: one from what fired a stop first until a conclusion ended it, and
+    another for what fired it after that."""
+    as_read = tuple(_as_read(case, surveyed, knowledge))
     out = []
     for stop in knowledge.stops.values():
-        fired = min(_fired(stop, steps, surveyed, causes, knowledge), key=lambda f: f[0], default=None)
-        if fired is not None:
-            closed = _closed(case, fired[0])
-            out.append(StopNotice(stop.id, stop.name, stop.notice, stop.do, fired[1], fired[0], stop.out_of_service,
-                                  not closed, closed))
+        told = set()
+        fired = [*_seen(stop, case.steps, knowledge), *_computed(stop, as_read), *_read(stop, case, surveyed, knowledge),
+                 *_believed(stop, case, surveyed, causes, knowledge)]
+        for step, because in sorted(fired, key=lambda one: one[0]):
+            ended, closed = _closed(case, step)
+            if ended not in told:
+                told.add(ended)
+                out.append(StopNotice(stop.id, stop.name, stop.notice, stop.do, because, step, stop.out_of_service,
+                                      not closed, closed))
     return tuple(out)
 
 
-def _fired(stop: Stop, steps: Sequence[CaseStep], surveyed: Survey, causes: Iterable[CauseBelief],
-           knowledge: Knowledge) -> Iterator[tuple[int, str]]:
-    """(step, because) of each thing that fires a stop."""
-    seen_yes = {(s.number, f) for s in steps for f, said in s.seen.items() if said == "yes"}
-    wanted = {c.finding for c in stop.any_of if c.finding} | {
-        f.id for f in knowledge.findings.values() if f.stop == stop.id}
-    for number, finding in sorted(seen_yes):
-        if finding in wanted:
-            yield number, knowledge.findings[finding].name
-    for state in surveyed.findings:
-        if state.id in wanted and state.state is State.PRESENT and state.readings:
-            yield state.step, _said(state)
-    for condition in stop.any_of:
-        if condition.reading:
-            yield from _read(condition, steps, knowledge)
-    for cause in causes:
-        if knowledge.causes[cause.id].stop == stop.id and cause.probability >= knowledge.constants["likely-from"].value:
-            yield max((s.number for s in steps), default=0), f"{cause.name} is {cause.belief}"
+def _findings(stop: Stop) -> set[str]:
+    return {c.finding for c in stop.any_of if c.finding}
 
 
-def _said(state: FindingState) -> str:
-    return f"{state.name}: {state.because}"
-
-
-def _read(condition: Condition, steps: Sequence[CaseStep], knowledge: Knowledge) -> Iterator[tuple[int, str]]:
-    """Readings beyond the limit of a condition.  A struck reading fires too: a stop is not talked away."""
-    known = knowledge.readings[condition.reading]
-    kind = qty.KINDS[known.kind]
-    base = [t for s in steps for t in s.readings if t.reading == condition.minus]
+def _seen(stop: Stop, steps: Sequence[CaseStep], knowledge: Knowledge) -> Iterator[tuple[int, str]]:
     for step in steps:
-        for taken in step.readings:
-            if taken.reading != condition.reading:
-                continue
-            value = qty.si(taken.value, kind) - _nearest(base, taken, kind)
-            over = condition.above and value >= qty.si(qty.parse(condition.above, kind), kind)
-            under = condition.below and value <= qty.si(qty.parse(condition.below, kind), kind)
-            if over or under:
-                yield step.number, f"{known.name} {qty.show(taken.value, kind)}"
+        for finding in sorted(_findings(stop)):
+            if step.seen.get(finding) == "yes":
+                yield step.number, knowledge.findings[finding].name
 
 
-def _nearest(base: Sequence[Taken], taken: Taken, kind: qty.Kind) -> float:
-    before = [t for t in base if t.step <= taken.step]
-    return qty.si(before[-1].value, kind) if before else 0.0
+def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, Facts]]) -> Iterator[tuple[int, str]]:
+    """Findings worked out from readings, at each step that read something of them; at its limit one counts as over."""
+    for step, facts in as_read:
+        here = {t.reading for t in step.readings}
+        for known in (facts.knowledge.findings[f] for f in sorted(_findings(stop))):
+            judged = judge(known, facts) if known.computed else None
+            if judged is not None and judged.probability >= 0.5 and here.intersection(judged.readings):
+                yield step.number, f"{known.name}: {judged.because}"
 
 
-def _closed(case: Case, step: int) -> str:
-    """How a recorded conclusion of that visit or a later one ended the stop; empty while it is open."""
+def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[CaseStep, Facts]]:
+    """After each step that read something: all that was read so far on its visit (before the repair, or since), taken
+    as if it were as found and nothing were struck."""
+    heat = heat_of(case, knowledge)
+    kept: list[CaseStep] = []
+    last = None
+    for step in case.steps:
+        if (now := (step.visit, step.step.after)) != last:
+            kept, last = [], now
+        bare = step.step.model_copy(update={"after": "", "with_": {}, "changed": {}})
+        readings = tuple(t.model_copy(update={"void": ""}) for t in step.readings)
+        kept.append(step.model_copy(update={"step": bare, "readings": readings}))
+        if step.readings:
+            sets = reading_sets(case, kept, surveyed.logs, heat, (), knowledge)
+            limit = limit_evidence(case, sets, (), knowledge)
+            yield step, Facts(case, knowledge, heat, merged_found(sets, knowledge), sets, limit)
+
+
+def _read(stop: Stop, case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[int, str]]:
+    """Readings beyond the limit of a condition."""
+    struck = {id(v.taken) for v in surveyed.voided}
+    for condition in stop.any_of:
+        base: list[Taken] = []
+        visit = 0
+        for step in case.steps:
+            if step.visit != visit:
+                visit, base = step.visit, []
+            # What is subtracted speaks for going on, so that it has to count.
+            base += [t for t in step.readings if t.reading == condition.minus and id(t) not in struck]
+            for taken in step.readings:
+                if taken.reading == condition.reading and _beyond(condition, taken, base, knowledge):
+                    known = knowledge.readings[taken.reading]
+                    yield step.number, f"{known.name} {qty.show(taken.value, qty.KINDS[known.kind])}"
+
+
+def _beyond(condition: Condition, taken: Taken, base: Sequence[Taken], knowledge: Knowledge) -> bool:
+    kind = qty.KINDS[knowledge.readings[taken.reading].kind]
+    value = qty.si(taken.value, kind) - (qty.si(base[-1].value, kind) if base else 0.0)
+    return bool(condition.above and value >= qty.si(qty.parse(condition.above, kind), kind)
+                or condition.below and value <= qty.si(qty.parse(condition.below, kind), kind))
+
+
+def _believed(stop: Stop, case: Case, surveyed: Survey, causes: Iterable[CauseBelief],
+              knowledge: Knowledge) -> Iterator[tuple[int, str]]:
+    """A cause believed likely, as of the last finding that speaks for it."""
+    for cause in causes:
+        known = knowledge.causes[cause.id]
+        if known.stop == stop.id and cause.probability >= knowledge.constants["likely-from"].value:
+            yield max((f.step for f in surveyed.findings if f.id in known.links and f.state is State.PRESENT),
+                      default=max((s.number for s in case.steps), default=0)), f"{cause.name} is {cause.belief}"
+
+
+def _closed(case: Case, step: int) -> tuple[int | None, str]:
+    """Visit whose recorded conclusion ended what a step fired, and how: that visit's or a later one's."""
     visit = next((s.visit for s in case.steps if s.number == step), 1)
-    return next((v.concluded.stop_closed for v in case.file.visits[visit - 1:]
-                 if v.concluded is not None and v.concluded.stop_closed), "")
+    return next(((n, v.concluded.stop_closed) for n, v in enumerate(case.file.visits, 1)
+                 if n >= visit and v.concluded is not None and v.concluded.stop_closed), (None, ""))
