@@ -11,7 +11,6 @@ from causebook.casefile.model import Case, CaseStep, Outcome
 from causebook.casefile.review import objection
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import StopNotice, Verdict
-from causebook.diagnosis.stops import stops
 from causebook.knowledge.model import Caution, Knowledge
 from causebook.problems import Problem
 from causebook.sizing.changes import change_problems
@@ -61,7 +60,7 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     surveyed = survey(case, knowledge)
     diagnosis = diagnose(case, knowledge, surveyed)
     verdict = diagnosis.verdict
-    fired = stops(case, surveyed, verdict.causes, knowledge)
+    fired = diagnosis.stops
     if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
     offered = options(case, surveyed, diagnosis, fired, knowledge)

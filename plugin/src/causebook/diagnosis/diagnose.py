@@ -20,13 +20,15 @@ from causebook.diagnosis.model import (
     SetBelief,
     Spoke,
     StepWeight,
+    StopNotice,
     Verdict,
     Weight,
 )
-from causebook.diagnosis.next_test import next_tests
+from causebook.diagnosis.next_test import barred, next_tests
 from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
 from causebook.diagnosis.root_chance import RootChances, root_chances
+from causebook.diagnosis.stops import stops
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
@@ -42,6 +44,7 @@ class Diagnosis:
     """A verdict with the belief and the roles it rests on, for those who go on from here (sizing)."""
 
     verdict: Verdict
+    stops: tuple[StopNotice, ...]
     posterior: Posterior
     roles: Roles
     plate: Plate
@@ -61,9 +64,10 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     settled = roles(present, root, posterior, found, knowledge, plate)
     causes = _causes(posterior, chances, settled, surveyed, knowledge)
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
-    looked = {f.id: f.looks for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR}
+    fired = stops(case, surveyed, causes, knowledge)
     leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
-    tests = next_tests(posterior, chances.leads, looked, knowledge, leading, families)
+    tests = next_tests(posterior, chances.leads, _looked(case, surveyed, knowledge), knowledge, leading, families,
+                       barred(surveyed, fired, knowledge))
     steps = _steps(case, reasoner, causes, knowledge) if show_steps else ()
     ranges: tuple[Expected, ...] = ()
     if posterior.path is not None:
@@ -74,7 +78,16 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
                       tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()),
                       _decided(steps, causes, knowledge), steps, ranges, settled.table, tests[:8],
                       () if answered else _settles(tests), proven_good(surveyed, knowledge), margin)
-    return Diagnosis(verdict, posterior, settled, plate)
+    return Diagnosis(verdict, fired, posterior, settled, plate)
+
+
+def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tuple[float, ...]]:
+    """What was looked for -> what each look said.  A look at what stands still, taken on an earlier visit, is left
+    out: another would take its place (`survey`), not join it."""
+    visits = {s.number: s.visit for s in case.steps}
+    now = max((s.visit for s in case.steps if not s.step.after), default=1)
+    return {f.id: f.looks for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR
+            and not (f.looks and knowledge.findings[f.id].stands and visits[f.step] < now)}
 
 
 def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge) -> Posterior:

@@ -183,3 +183,5 @@ class StopNotice:
     open: bool
     """Not yet ended by a recorded correction."""
     closed_by: str = ""
+    suspected: bool = False
+    """Fired by a cause believed likely, and by nothing that was read or seen."""

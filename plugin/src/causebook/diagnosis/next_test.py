@@ -4,12 +4,12 @@ Information is the expected fall of the entropy of "which cause is the root" fro
 shows several findings is worth what they tell together, each only of what is still open.
 Findings already looked for, and other views of the same fact, are worth nothing, but for a second look at what stands
 still: it is worth what it tells beyond the first.  A test that needs another comes after it.  Safety comes first,
-outside the arithmetic.
+outside the arithmetic: no burner is lit before it, nor anything run that an open stop forbids.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -17,9 +17,10 @@ import numpy as np
 from causebook.diagnosis.evidence import Array
 from causebook.diagnosis.foreseen import errors_of, foreseen
 from causebook.diagnosis.information import entropy, of_answer, of_reading
-from causebook.diagnosis.model import NextTest
+from causebook.diagnosis.model import NextTest, StopNotice
 from causebook.diagnosis.posterior import Posterior
 from causebook.knowledge.model import Knowledge, Test
+from causebook.survey.model import State, Survey
 
 STATES = 20
 """How many of the likeliest states of the air path a reading is foreseen in."""
@@ -113,26 +114,43 @@ class Foresight:
         return self.open * (1 - left), top[1]
 
 
+def barred(surveyed: Survey, notices: Iterable[StopNotice], knowledge: Knowledge) -> frozenset[str]:
+    """Tests that may not be done now: an open stop forbids what they run, or they need air that does not move.
+
+    Without air a burner heats nothing but the metal, so that it is not lit either.  What is only suspected is left to
+    the licensed tests that can tell.
+    """
+    open_ = [(knowledge.stops[n.id], n.suspected) for n in notices if n.open]
+    still = {"burner", "blower"} if any(knowledge.findings[f.id].stills and f.state is State.PRESENT
+                                        for f in surveyed.findings) else set()
+    return frozenset(test.id for test in knowledge.tests.values() if still.intersection(test.runs) or any(
+        set(stop.forbids).intersection(test.runs) and test.id not in stop.allows and not (suspected and test.licensed)
+        for stop, suspected in open_))
+
+
 def next_tests(posterior: Posterior, leads: Mapping[str, float], looked: Mapping[str, tuple[float, ...]],
                knowledge: Knowledge, leading: Sequence[str], families: Sequence[str],
-               least: float = 0.02) -> tuple[NextTest, ...]:
+               not_now: Collection[str] = (), least: float = 0.02) -> tuple[NextTest, ...]:
     """Tests worth doing, best first: safety that is still open, then information per minute.
 
     `looked`: finding looked for -> what each look at it said, nothing where readings say it.
+    `not_now`: ids of tests that may not be done.
     """
     posterior = posterior.likeliest()
     ahead = Foresight(posterior, leads, looked, knowledge)
     groups = {knowledge.findings[f].group or f for f in looked} | set(looked)
     besides = knowledge.constants["test-minutes-besides"].value
+    unsafe = {test.id for test in knowledge.tests.values() if test.first and test.first not in looked}
     ranked = []
     for test in knowledge.tests.values():
-        if (test.families and not set(test.families) & set(families)
+        if (test.id in not_now or unsafe and "burner" in test.runs
+                or test.families and not set(test.families) & set(families)
                 or not all(set(knowledge.tests[n].reveals) & groups for n in test.needs)
                 or test.once and set(test.reveals) & set(looked)):
             continue
         told, finding = ahead.worth(test)
         cost = test.minutes + besides + knowledge.constants[f"risk-minutes-{test.risk}"].value
-        safety = test.first and not any(f in looked for f in test.reveals)
+        safety = test.id in unsafe
         if told < least and not safety:
             continue
         ranked.append((not safety, -told / cost, test.id, told, finding, test))

@@ -6,6 +6,7 @@ after the repair, or that a later one contradicts.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 
 from causebook import quantity as qty
@@ -26,15 +27,13 @@ def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge
     as_read = tuple(_as_read(case, surveyed, knowledge))
     out = []
     for stop in knowledge.stops.values():
-        told = set()
-        fired = [*_seen(stop, case.steps, knowledge), *_computed(stop, as_read), *_read(stop, case, surveyed, knowledge),
-                 *_believed(stop, case, surveyed, causes, knowledge)]
-        for step, because in sorted(fired, key=lambda one: one[0]):
-            ended, closed = _closed(case, step)
-            if ended not in told:
-                told.add(ended)
-                out.append(StopNotice(stop.id, stop.name, stop.notice, stop.do, because, step, stop.out_of_service,
-                                      not closed, closed))
+        found = {*_seen(stop, case.steps, knowledge), *_computed(stop, as_read), *_read(stop, case, surveyed, knowledge)}
+        fired = found.union(_believed(stop, case, surveyed, causes, knowledge))
+        for (_, closed), one in itertools.groupby(sorted(fired), key=lambda one: _closed(case, one[0])):
+            spell = list(one)
+            step, because = spell[0]
+            out.append(StopNotice(stop.id, stop.name, stop.notice, stop.do, because, step, stop.out_of_service,
+                                  not closed, closed, suspected=found.isdisjoint(spell)))
     return tuple(out)
 
 

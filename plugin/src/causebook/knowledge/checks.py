@@ -19,11 +19,11 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "pairs": {"first": ("causes",), "second": ("causes",)},
     "damage": {"cause": ("causes",), "does": ("causes",)},
     "context": {"factors": ("causes",)},
-    "tests": {"reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
+    "tests": {"first": ("findings",), "reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
     "verification": {"reading": ("readings",)},
     "proofs": {"part": ("components",), "finding": ("findings",), "clears": ("causes",)},
-    "stops": {"any_of.finding": ("findings",), "any_of.and_finding": ("findings",), "any_of.reading": ("readings",),
-              "any_of.minus": ("readings",)},
+    "stops": {"any_of.finding": ("findings",), "any_of.reading": ("readings",), "any_of.minus": ("readings",),
+              "allows": ("tests",)},
     "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components")},
 }
 """Section -> field -> the sections in which its words must be found."""

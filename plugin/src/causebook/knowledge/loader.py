@@ -115,7 +115,7 @@ def _completed(built: dict[str, dict[str, Any]]) -> dict[str, Any]:
         voided_by = tuple(void for void, struck in strikes.items() if id_ in struck)
         built["readings"][id_] = reading.model_copy(update={"voided_by": voided_by})
     for id_, stop in built["stops"].items():
-        stated = {c.finding for c in stop.any_of if not c.and_finding}
+        stated = {c.finding for c in stop.any_of}
         named = (model.Condition(finding=f.id) for f in built["findings"].values() if f.stop == id_)
         more = tuple(c for c in named if c.finding not in stated)
         built["stops"][id_] = stop.model_copy(update={"any_of": (*stop.any_of, *more)})

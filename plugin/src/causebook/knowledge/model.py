@@ -27,6 +27,7 @@ Probability = Annotated[float, Field(ge=0, le=1)]
 Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
+Runs = Literal["burner", "blower", "power"]
 Shown = Literal["", "rise", "airflow", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor",
                 "input", "limit", "return-section", "supply-section", "recirculation", "filter-out", "return-opened",
                 "supply-opened"]
@@ -113,6 +114,7 @@ class Finding(Named):
     noisy-OR leaves them to it, and foresees them.
     `stands`: what is looked at stays as it is while nobody mends it, so that a second look on the same visit is a
     second view of it, and is worth taking where much hangs on the first.
+    `stills`: while it is there no air moves.
     """
 
     how: str = ""
@@ -130,6 +132,7 @@ class Finding(Named):
     stop: str = ""
     """Id of the stop this finding fires when present."""
     stands: bool = False
+    stills: bool = False
     basis: Basis
     """Of the threshold."""
     leak_basis: Basis | None = None
@@ -224,7 +227,10 @@ class Test(Named):
     needs: tuple[str, ...] = ()
     families: tuple[str, ...] = ()
     """Complaints it is for; empty: any."""
-    first: bool = False
+    first: str = ""
+    """Id of the finding for which it comes before all else; it is done when that was looked for."""
+    runs: tuple[Runs, ...] = ()
+    """What has to run for it: the burner, the blower, or no more than the power; empty: nothing."""
     how: str = ""
     clears: tuple[str, ...] = ()
     """Causes it can prove absent: to be done before their part is replaced."""
@@ -267,7 +273,6 @@ class Condition(Entry):
     below: str = ""
     minus: str = ""
     """Another reading to subtract first (indoor less outdoor CO)."""
-    and_finding: str = ""
 
 
 class Stop(Named):
@@ -279,6 +284,10 @@ class Stop(Named):
     do: str
     notice: str
     """The stop-use notice, in words for the page."""
+    forbids: tuple[Runs, ...] = ("burner",)
+    """What may not run while it is open: no test is proposed that runs it."""
+    allows: tuple[str, ...] = ()
+    """Ids of tests that its text lets licensed people do all the same."""
     out_of_service: bool = True
     no_repair: bool = False
     """No repair ends it: the case stays one that was stopped for safety, whatever replaced the furnace."""
