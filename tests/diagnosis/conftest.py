@@ -51,7 +51,7 @@ def make_case(knowledge: Knowledge) -> Callable[..., Case]:
             "furnace": dict(PLATE), "blower": {"motor": motor, "setting": "medium-high"},
             "coil": {"cooling": "3 ton"}, **more, "visits": [{"date": DAY, "steps": written}]})
         done = tuple(CaseStep(number=n, visit=1, date=DAY, step=step, seen=step.seen, readings=tuple(
-            Taken(reading=r, value=qty.parse(text, qty.KINDS[knowledge.readings[r].kind]), step=n)
+            Taken(reading=r, value=qty.parse(text, qty.KINDS[knowledge.readings[r].kind]), step=n, void=str(step.void))
             for r, text in step.read.items())) for n, step in enumerate(file.visits[0].steps, 1))
         return Case(id="made", folder=Path("."), file=file, steps=done)
 

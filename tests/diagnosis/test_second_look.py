@@ -184,3 +184,14 @@ def test_the_second_look_is_worth_what_its_answers_would_change(answer: str, kno
     likelihood = [belief.net.likelihood(Seen("registers-closed", look, 1, looks), error)
                   for looks in ((look,), (look, 1.0))]
     assert ahead.tells("registers-closed") == pytest.approx(of_answer(ahead.joint, likelihood[1] / likelihood[0]))
+
+
+@pytest.mark.parametrize("looks", [1, 2])
+def test_a_look_of_an_earlier_visit_may_be_taken_anew(looks: int, knowledge: Knowledge,
+                                                      make_case: Callable[..., Case]) -> None:
+    """It would take the place of the earlier ones (`survey`): no repetition, and no third look."""
+    case = make_case({**FIRE, "read": {**FIRE["read"], "co-indoors": "0 ppm"}}, *looked(*["no"] * looks),
+                     {"read": {"room-temperature": "68 degF"}})
+    later = case.model_copy(update={"steps": (*case.steps[:-1], case.steps[-1].model_copy(update={"visit": 2}))})
+    proposed = diagnose(later, knowledge, show_steps=False).verdict.next_tests
+    assert [t.again for t in proposed if t.id == "registers-walk"] == [False]

@@ -37,7 +37,8 @@ COMPUTED = frozenset({"rise-high", "rise-low", "rise-ok-at-trip", "return-warm",
                       "oxygen-shifts-at-blower-start", "stack-hot", "cooling-airflow-low", "return-area-low",
                       "filter-fine-and-thin", "registers-opened-trip-stops"})
 """Findings that come of readings or of the step itself, not of the eye."""
-UNUSED = frozenset({"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on"})
+UNUSED = frozenset({"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on",
+                    "blower-stands-still"})
 
 
 class AirVisit(Visit):
@@ -74,6 +75,9 @@ class AirVisit(Visit):
 
     # ------------------------------------------------------------ tests
 
+    def _arrive_with_co_meter(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
+        reads["co-indoors"] = "0 ppm"
+
     def _read_fault_memory(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
         seen["limit-fault-stored"] = "yes" if self.fault_stored else "no"
 
@@ -107,7 +111,7 @@ class AirVisit(Visit):
         still = self.still
         seen["burner-off-with-blower-on"] = "yes" if tripped and not still and self._happens(0.9) else "no"
         if still:
-            seen["blower-late"] = "yes"
+            seen["blower-late"] = seen["blower-stands-still"] = "yes"
         # The limit ends the fire before the return gets hotter than it can bear.
         reads["return-air"] = self.degf(min(at.returned, at.opens))
         reads["room-temperature"] = self.degf(house.room, 0.7)
@@ -310,8 +314,8 @@ ANYHOW = 0.08
 """Chance of any of these when nothing points there."""
 READING_LEFT_OUT, LOOK_LEFT_OUT = 0.12, 0.55
 """Chance that a reading is left out although its test is done; that a look is, or is not written down."""
-ALWAYS = frozenset({"return-air"})
-"""Nobody reads the supply air and not the return."""
+ALWAYS = frozenset({"return-air", "co-indoors"})
+"""Nobody reads the supply air and not the return, or goes in without the CO meter."""
 
 
 def visit_of(call: Call, knowledge: Knowledge) -> AirVisit:

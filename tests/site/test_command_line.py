@@ -77,6 +77,15 @@ def test_next_lists_ranked_tests_with_reasons(capsys):
     assert lines[0].startswith("1. ") and "min" in lines[0] and lines[1].startswith("   ")
 
 
+def test_next_says_first_which_notices_are_open(capsys):
+    assert main(["work", str(DEMO / "bent-flame"), "--upto", "4", "--next"]) == OK
+    said = capsys.readouterr().out
+    assert "STOP USE: Heat exchanger open" in said[:said.index("\n1. ")]
+    assert "What it forbids is not proposed." in " ".join(said.split())
+    assert main(["work", str(DEMO / "bent-flame"), "--next"]) == OK
+    assert "STOP USE" not in capsys.readouterr().out, "all closed"
+
+
 def test_work_of_a_broken_case_says_why_and_nothing_else(tmp_path, capsys):
     (tmp_path / "broken").mkdir()
     (tmp_path / "broken" / "case.yml").write_text("title: 3\n")

@@ -21,7 +21,7 @@ from causebook.library.folders import case_folders
 from causebook.library.shelf import Shelf, safely
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
-from causebook.writeup import contract, prose, terminal, words
+from causebook.writeup import contract, terminal
 
 OK, WRONG, MISUSED = 0, 1, 2
 
@@ -53,7 +53,8 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("case", type=Path, metavar="CASE", help="a case folder or its case.yml")
     work.add_argument("--json", action="store_true", help="print the documented JSON instead of text")
     work.add_argument("--upto", type=int, metavar="STEP", help="stop after this step, as the case stood then")
-    work.add_argument("--next", action="store_true", help="print only the tests worth doing next, best first")
+    work.add_argument("--next", action="store_true",
+                      help="print only the notices that are open and the tests worth doing next, best first")
     work.set_defaults(run=_work)
 
     find = commands.add_parser("find", parents=[extra], help="find the past cases nearest to what is known of another")
@@ -123,7 +124,7 @@ def _told(given: argparse.Namespace, workup: Workup) -> str:
     """A workup in the form that was asked for."""
     if given.json:
         return json.dumps(contract.as_json(workup), indent=2, ensure_ascii=False) + "\n"
-    return _next_tests(workup) if given.next else terminal.as_text(workup)
+    return terminal.next_as_text(workup) if given.next else terminal.as_text(workup)
 
 
 def _find(given: argparse.Namespace) -> int:
@@ -167,19 +168,6 @@ def _read(folder: Path, known: Knowledge) -> tuple[Case | None, Sequence[Problem
 def _say(problems: Iterable[Problem], to: TextIO | None = None) -> None:
     for problem in problems:
         print(problem, file=to)
-
-
-def _next_tests(workup: Workup) -> str:
-    tests = workup.verdict.next_tests
-    if not tests:
-        return "No further test would change the answer.\n"
-    lines = []
-    for number, test in enumerate(tests, start=1):
-        licensed = ", licensed work" if test.licensed else ""
-        lines.append(f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, "
-                     f"risk: {test.risk}{licensed})\n"
-                     f"   {prose.plain(test.reason)}\n")
-    return "".join(lines)
 
 
 if __name__ == "__main__":

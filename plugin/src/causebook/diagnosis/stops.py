@@ -27,10 +27,11 @@ def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge
     as_read = tuple(_as_read(case, surveyed, knowledge))
     out = []
     for stop in knowledge.stops.values():
-        found = {*_seen(stop, case.steps, knowledge), *_computed(stop, as_read), *_read(stop, case, surveyed, knowledge)}
+        found = {*_seen(stop, case.steps, knowledge), *_computed(stop, as_read),
+                 *_read(stop, case, surveyed, knowledge)}
         fired = found.union(_believed(stop, case, surveyed, causes, knowledge))
-        for (_, closed), one in itertools.groupby(sorted(fired), key=lambda one: _closed(case, one[0])):
-            spell = list(one)
+        for (_, closed), together in itertools.groupby(sorted(fired), key=lambda one: _closed(case, one[0])):
+            spell = list(together)
             step, because = spell[0]
             out.append(StopNotice(stop.id, stop.name, stop.notice, stop.do, because, step, stop.out_of_service,
                                   not closed, closed, suspected=found.isdisjoint(spell)))

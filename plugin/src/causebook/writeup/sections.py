@@ -274,8 +274,8 @@ def _next(sources: Sources) -> str:
     own = (prose.inline(conclusion.would_settle.rstrip(". ")),) if conclusion and conclusion.would_settle else ()
     tests = tuple(f"{test.name}: " for test in verdict.next_tests)
     settle = (*own, *(s for s in verdict.would_settle if not s.startswith(tests)))
-    return render("next", verdict=verdict, settle=settle, tests=verdict.next_tests[:SHOWN_TESTS],
-                  further=verdict.next_tests[SHOWN_TESTS:])
+    return render("next", verdict=verdict, settle=settle, held=words.held_back(sources.workup.stops),
+                  tests=verdict.next_tests[:SHOWN_TESTS], further=verdict.next_tests[SHOWN_TESTS:])
 
 
 def _proven_good(sources: Sources) -> str:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import CauseBelief, WhatIf
+from causebook.diagnosis.model import CauseBelief, StopNotice, WhatIf
 from causebook.sizing.model import Option
 from causebook.workup import Workup
 from causebook.writeup import prose, words
@@ -21,7 +22,7 @@ _END = ("Plate, maker's instructions, local code and licence come first. Whether
 def as_text(workup: Workup) -> str:
     """One workup as plain text of 90 columns: stops, steps, answer, roles, what-ifs, options, next tests."""
     given = answer(workup)
-    sections = (_head(workup), _stops(workup), _steps(workup), _answer(workup, given), _roles(workup),
+    sections = (_head(workup), _notices(workup.stops), _steps(workup), _answer(workup, given), _roles(workup),
                 _what_ifs(workup), _options(workup), _after(workup), _next(workup), _problems(workup),
                 _wrap(_END))
     return "\n\n".join(filter(None, ("\n".join(lines) for lines in sections))) + "\n"
@@ -46,9 +47,21 @@ def _head(workup: Workup) -> list[str]:
             *_wrap(f"\"{prose.plain(workup.case.file.complaint.words)}\"")]
 
 
-def _stops(workup: Workup) -> list[str]:
+def next_as_text(workup: Workup) -> str:
+    """Only what to do next: the notices that are open, then the tests, best first."""
+    held = [stop for stop in workup.stops if stop.open]
+    tests = workup.verdict.next_tests
+    lines = [*_notices(held), *_wrap(words.held_back(held)), ""] if held else []
+    for number, test in enumerate(tests, start=1):
+        licensed = ", licensed work" if test.licensed else ""
+        lines += [f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, risk: {test.risk}{licensed})",
+                  f"   {prose.plain(test.reason)}"]
+    return "\n".join([*lines, *(() if tests else ["No further test would change the answer."])]) + "\n"
+
+
+def _notices(stops: Iterable[StopNotice]) -> list[str]:
     lines: list[str] = []
-    for stop in workup.stops:
+    for stop in stops:
         lines += _wrap(f"{'STOP USE' if stop.open else 'Stop-use notice, closed'}: {stop.name}. {stop.notice}")
         lines += _labelled("because", f"{stop.because} (step {stop.step})")
         lines += _labelled("do", stop.do)
@@ -172,9 +185,10 @@ def _after(workup: Workup) -> list[str]:
 
 
 def _next(workup: Workup) -> list[str]:
-    lines = [line for t in workup.verdict.next_tests for line in (
+    held = words.held_back(workup.stops)
+    lines = [*(_wrap(held, 2) if held else ()), *(line for t in workup.verdict.next_tests for line in (
         *_wrap(f"{t.name} ({words.minutes(t.minutes)}, risk {t.risk}"
-               f"{', licensed work' if t.licensed else ''}): {t.reason}", 4, "  - "),)]
+               f"{', licensed work' if t.licensed else ''}): {t.reason}", 4, "  - "),))]
     settle = [line for s in workup.verdict.would_settle for line in _wrap(s, 4, "  - ")]
     return [*_titled("Next tests", lines), *(["", *_titled("What would settle it", settle)] if settle else [])]
 

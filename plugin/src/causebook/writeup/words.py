@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import CauseBelief
+from causebook.diagnosis.model import CauseBelief, StopNotice
 from causebook.knowledge.model import Knowledge
 from causebook.quantity import KINDS, Kind, Quantity
 from causebook.sizing.model import Predicted
@@ -170,6 +170,12 @@ def span_of_time(time: Quantity) -> str:
 def day(date: dt.date) -> str:
     """A date as people write it: "24 January 2024"."""
     return f"{date.day} {date:%B %Y}"
+
+
+def held_back(stops: Iterable[StopNotice]) -> str:
+    """Why a list of tests is short: the notices that are open; empty while none is."""
+    names = listed(stop.name for stop in stops if stop.open)
+    return f"Stop-use notice open ({names}): do first what it says. What it forbids is not proposed." if names else ""
 
 
 def listed(words: Iterable[str]) -> str:
