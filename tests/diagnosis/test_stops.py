@@ -6,7 +6,8 @@ The cases are invented; what stops a furnace is common practice or a standard na
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
 import pytest
 
@@ -16,6 +17,7 @@ from causebook.diagnosis.model import StopNotice
 from causebook.diagnosis.next_test import barred
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
+from causebook.workup import closing_problems
 
 Make = Callable[..., Case]
 
@@ -44,11 +46,11 @@ def fired(case: Case, knowledge: Knowledge, stop: str) -> list[StopNotice]:
     return [s for s in diagnose(case, knowledge, show_steps=False).stops if s.id == stop]
 
 
-def on_visits(case: Case, *visits: int, closed: dict[int, str] | None = None) -> Case:
+def on_visits(case: Case, *visits: int, closed: Mapping[int, Mapping[str, str] | str] = MappingProxyType({})) -> Case:
     """The same case with its steps on these visits, and with how the stops were closed on some of them."""
     steps: list[CaseStep] = [s.model_copy(update={"visit": v}) for s, v in zip(case.steps, visits, strict=True)]
     kept = tuple(Visit(date=dt.date(2026, 1, v), steps=tuple(s.step for s in steps if s.visit == v),
-                       concluded=Conclusion(stop_closed=closed[v]) if closed and v in closed else None)
+                       concluded=Conclusion(stop_closed=closed[v]) if v in closed else None)
                  for v in range(1, max(visits) + 1))
     return case.model_copy(update={"steps": tuple(steps), "file": case.file.model_copy(update={"visits": kept})})
 
@@ -77,13 +79,38 @@ def test_a_better_look_later_does_not_unsay_it(step: dict, stop: str, knowledge:
 @pytest.mark.parametrize(("step", "stop"), FIRING)
 def test_it_fires_again_after_it_was_closed(step: dict, stop: str, knowledge: Knowledge, make_case: Make) -> None:
     case = make_case(step, step)
-    once = on_visits(case, 1, 1, closed={1: "put right"})
-    (notice,) = fired(once, knowledge, stop)
+    first, second = {stop: "put right"}, {stop: "and again"}
+    (notice,) = fired(on_visits(case, 1, 1, closed={1: first}), knowledge, stop)
     assert not notice.open and notice.closed_by == "put right"
-    before, again = fired(on_visits(case, 1, 2, closed={1: "put right"}), knowledge, stop)
+    before, again = fired(on_visits(case, 1, 2, closed={1: first}), knowledge, stop)
     assert (before.open, before.step, again.open, again.step) == (False, 1, True, 2)
-    ended = fired(on_visits(case, 1, 2, closed={1: "put right", 2: "and again"}), knowledge, stop)
+    ended = fired(on_visits(case, 1, 2, closed={1: first, 2: second}), knowledge, stop)
     assert [(s.open, s.closed_by) for s in ended] == [(False, "put right"), (False, "and again")]
+
+
+def closing(case: Case, knowledge: Knowledge) -> tuple[set[str], list[str]]:
+    """Ids of the notices that are open, and what the review says of how they were closed."""
+    notices = diagnose(case, knowledge, show_steps=False).stops
+    return {s.id for s in notices if s.open}, [p.found for p in closing_problems(case, notices)]
+
+
+def test_words_alone_end_one_notice_and_never_another_beside_it(knowledge: Knowledge, make_case: Make) -> None:
+    """A joint made tight ends the gas and not the crack that was seen on the same day."""
+    gas, crack = {"seen": {"gas-smell": "yes"}}, {"seen": {"crack-seen": "yes"}}
+    words = {1: "joint made tight"}
+    assert closing(on_visits(make_case(gas, {}), 1, 1, closed=words), knowledge) == (set(), [])
+    both = make_case(gas, crack)
+    assert closing(on_visits(both, 1, 1, closed=words), knowledge) == (
+        {"gas", "breach"}, ["does not say which it ends of: gas, breach"])
+    assert closing(on_visits(both, 1, 1, closed={1: {"gas": "joint made tight"}}), knowledge) == ({"breach"}, [])
+    assert closing(on_visits(both, 1, 2, closed=words), knowledge) == ({"breach"}, []), "the crack came later"
+
+
+@pytest.mark.parametrize("named", ["breech", "breach"])
+def test_a_closing_that_names_no_notice_is_said(named: str, knowledge: Knowledge, make_case: Make) -> None:
+    case = on_visits(make_case({"seen": {"gas-smell": "yes"}}, {"seen": {"crack-seen": "yes"}}), 1, 2,
+                     closed={1: {"gas": "joint made tight", named: "exchanger replaced"}})
+    assert closing(case, knowledge) == ({"breach"}, ["no such notice had fired"])
 
 
 def test_a_limit_that_opens_spoils_no_flue_gas(knowledge: Knowledge, make_case: Make) -> None:

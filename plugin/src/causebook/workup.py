@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
@@ -11,8 +11,8 @@ from causebook.casefile.model import Case, CaseStep, Outcome
 from causebook.casefile.review import objection
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import StopNotice, Verdict
-from causebook.knowledge.model import Caution, Knowledge
-from causebook.problems import Problem
+from causebook.knowledge.model import Caution, Knowledge, slug
+from causebook.problems import Problem, did_you_mean
 from causebook.sizing.changes import change_problems
 from causebook.sizing.model import Compared, Option, ReturnSize
 from causebook.sizing.options import compared, options, return_size
@@ -67,7 +67,8 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
     return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
                   return_size(case, surveyed, offered, knowledge), compared(case, surveyed, offered, knowledge),
-                  (*reviewed(case, surveyed, verdict, knowledge), *change_problems(case, offered)))
+                  (*reviewed(case, surveyed, verdict, knowledge), *closing_problems(case, fired),
+                   *change_problems(case, offered)))
 
 
 # ---------------------------------------------------------------- cautions
@@ -117,6 +118,26 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
                                  f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
                                  f"{rival.name} stands at {rival.probability:.0%}",
                                  "a root that the readings support", "add what decided it, or answer the rule")
+
+
+def closing_problems(case: Case, notices: Sequence[StopNotice]) -> Iterator[Problem]:
+    """Where `stop closed` does not say which notice it ends, or names one that had not fired."""
+    visits = {s.number: s.visit for s in case.steps}
+    for number, visit in enumerate(case.file.visits, 1):
+        said = visit.concluded.stop_closed if visit.concluded else ""
+        before = [n for n in notices if visits.get(n.step, 1) <= number]
+        place = f"visits.{number}.concluded.stop closed"
+        if isinstance(said, str):
+            open_ = ", ".join(n.id for n in before if n.open)
+            if said and open_ and all(n.closed_by != said for n in notices):
+                yield from objection(case, "stop-closed-unclear", place, f"does not say which it ends of: {open_}",
+                                     "for each notice that has ended its id and how, {id: how}")
+        else:
+            ids = list(dict.fromkeys(n.id for n in before))
+            for id_ in said:
+                if slug(id_) not in ids:
+                    yield from objection(case, "stop-closed-unclear", f"{place}.{id_}", "no such notice had fired",
+                                         f"one that had: {', '.join(ids) or 'none'}", did_you_mean(id_, ids))
 
 
 def _adding_up(case: Case, one: ReadingSet, knowledge: Knowledge) -> Iterator[Problem]:

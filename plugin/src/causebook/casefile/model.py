@@ -352,8 +352,14 @@ class Conclusion(Block):
     """Undetermined: what would settle it."""
     stop: str = ""
     """What was put out of service, and who was told."""
-    stop_closed: str = ""
-    """How an open stop was ended."""
+    stop_closed: Mapping[str, str] | str = ""
+    """How an open stop was ended: stop id -> how, or in words alone where no more than one notice is open."""
+
+    @property
+    def endings(self) -> tuple[str, ...]:
+        """How stops were ended, each way once."""
+        said = self.stop_closed
+        return tuple(dict.fromkeys(filter(None, (said,) if isinstance(said, str) else said.values())))
 
 
 class CaseOption(Block):

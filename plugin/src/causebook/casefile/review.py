@@ -64,6 +64,9 @@ _ALL = (
          "The drops of the parts add up to the static they belong to.", by_workup=True),
     Rule("conclusion-unsupported", Severity.WARNING,
          "The readings support the stated root at least as well as its rivals.", by_workup=True),
+    Rule("stop-closed-unclear", Severity.WARNING,
+         "`stop closed` names the notice it ends by its id, where more than one is open; a notice it does not name "
+         "stays open.", by_workup=True),
     Rule("option-not-understood", Severity.WARNING,
          "A change of an option is written in a form that can be worked out.", by_workup=True),
 )
@@ -145,7 +148,7 @@ def _stop_open(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     stopped = ""
     for place, conclusion in _conclusions(case):
         stopped = f"{place}.stop" if conclusion.stop else stopped
-        stopped = "" if conclusion.stop_closed else stopped
+        stopped = "" if conclusion.endings else stopped
     if stopped:
         yield from objection(case, "stop-open", stopped, f"is open on a case called {case.file.outcome.value!r}",
                              "`stop closed:` with what was corrected and who put it back into service")

@@ -6,13 +6,12 @@ after the repair, or that a later one contradicts.
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Taken
 from causebook.diagnosis.model import CauseBelief, StopNotice
-from causebook.knowledge.model import Condition, Knowledge, Stop
+from causebook.knowledge.model import Condition, Knowledge, Stop, slug
 from causebook.survey.heat import heat_of
 from causebook.survey.limit import limit_evidence
 from causebook.survey.model import State, Survey
@@ -25,17 +24,38 @@ def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge
     """Every notice, in the order of the knowledge: one from what fired a stop first until a conclusion ended it, and
     another for what fired it after that."""
     as_read = tuple(_as_read(case, surveyed, knowledge))
-    out = []
-    for stop in knowledge.stops.values():
-        found = {*_seen(stop, case.steps, knowledge), *_computed(stop, as_read),
-                 *_read(stop, case, surveyed, knowledge)}
-        fired = found.union(_believed(stop, case, surveyed, causes, knowledge))
-        for (_, closed), together in itertools.groupby(sorted(fired), key=lambda one: _closed(case, one[0])):
-            spell = list(together)
-            step, because = spell[0]
-            out.append(StopNotice(stop.id, stop.name, stop.notice, stop.do, because, step, stop.out_of_service,
-                                  not closed, closed, suspected=found.isdisjoint(spell)))
-    return tuple(out)
+    visits = {s.number: s.visit for s in case.steps}
+    ended = {n: v.concluded.stop_closed for n, v in enumerate(case.file.visits, 1) if v.concluded}
+    found = {stop.id: {*_seen(stop, case.steps, knowledge), *_computed(stop, as_read),
+                       *_read(stop, case, surveyed, knowledge)} for stop in knowledge.stops.values()}
+    fired = {id_: sorted(f.union(_believed(knowledge.stops[id_], case, surveyed, causes, knowledge)))
+             for id_, f in found.items()}
+    open_: dict[str, list[tuple[int, str]]] = {}
+    notices = []
+
+    def end(id_: str, how: str) -> None:
+        stop, spell = knowledge.stops[id_], open_.pop(id_)
+        notices.append(StopNotice(id_, stop.name, stop.notice, stop.do, spell[0][1], spell[0][0], stop.out_of_service,
+                                  not how, how, suspected=found[id_].isdisjoint(spell)))
+
+    for visit in sorted({1, *visits.values(), *ended}):
+        for id_ in fired:
+            if now := [one for one in fired[id_] if visits.get(one[0], 1) == visit]:
+                open_.setdefault(id_, []).extend(now)
+        for id_, how in _endings(ended.get(visit, ""), open_).items():
+            end(id_, how)
+    for id_ in tuple(open_):
+        end(id_, "")
+    order = list(knowledge.stops)
+    return tuple(sorted(notices, key=lambda n: (order.index(n.id), n.step)))
+
+
+def _endings(said: Mapping[str, str] | str, open_: Collection[str]) -> dict[str, str]:
+    """Which of the open stops a conclusion ended, and how.  Words that name none end the only one there is: of several
+    they may not mean all."""
+    if isinstance(said, str):
+        return dict.fromkeys(open_, said) if said and len(open_) == 1 else {}
+    return {slug(id_): how for id_, how in said.items() if how and slug(id_) in open_}
 
 
 def _findings(stop: Stop) -> set[str]:
@@ -109,10 +129,3 @@ def _believed(stop: Stop, case: Case, surveyed: Survey, causes: Iterable[CauseBe
         if known.stop == stop.id and cause.probability >= knowledge.constants["likely-from"].value:
             yield max((f.step for f in surveyed.findings if f.id in known.links and f.state is State.PRESENT),
                       default=max((s.number for s in case.steps), default=0)), f"{cause.name} is {cause.belief}"
-
-
-def _closed(case: Case, step: int) -> tuple[int | None, str]:
-    """Visit whose recorded conclusion ended what a step fired, and how: that visit's or a later one's."""
-    visit = next((s.visit for s in case.steps if s.number == step), 1)
-    return next(((n, v.concluded.stop_closed) for n, v in enumerate(case.file.visits, 1)
-                 if n >= visit and v.concluded is not None and v.concluded.stop_closed), (None, ""))

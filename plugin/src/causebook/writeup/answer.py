@@ -184,7 +184,7 @@ def _ended(workup: Workup) -> str:
     """What ended the notices, once none is open, unless the conclusions say it in the same words."""
     if any(stop.open for stop in workup.stops):
         return ""
-    told = {c.stop_closed for c in _conclusions(workup)}
+    told = {how for c in _conclusions(workup) for how in c.endings}
     ended = "; ".join(dict.fromkeys(s.closed_by for s in workup.stops if s.closed_by and s.closed_by not in told))
     return f"What ended the notice: {words.sentence(ended)}" if ended else ""
 
@@ -195,12 +195,13 @@ def _conclusions(workup: Workup) -> list[Conclusion]:
 
 def still_out_of_use(workup: Workup) -> bool:
     """Did a conclusion put something out of use, and neither it nor a later one say how that ended?"""
-    told = [c.stop_closed for c in _conclusions(workup) if c.stop or c.stop_closed]
+    told = [c.endings for c in _conclusions(workup) if c.stop or c.endings]
     return bool(told) and not told[-1]
 
 
 def _put_out_of_use(workup: Workup) -> tuple[str, ...]:
-    told = ((c.stop, f"How it ended: {c.stop_closed}" if c.stop_closed else "") for c in _conclusions(workup))
+    told = ((c.stop, f"How it ended: {' '.join(map(words.sentence, c.endings))}" if c.endings else "")
+            for c in _conclusions(workup))
     return tuple(words.sentence(one) for pair in told for one in pair if one)
 
 
