@@ -200,7 +200,7 @@ def still_out_of_use(workup: Workup) -> bool:
 
 
 def _put_out_of_use(workup: Workup) -> tuple[str, ...]:
-    told = ((c.stop, f"How it ended: {' '.join(map(words.sentence, c.endings))}" if c.endings else "")
+    told = ((c.stop, f"How it ended: {'; '.join(c.endings)}" if c.endings else "")
             for c in _conclusions(workup))
     return tuple(words.sentence(one) for pair in told for one in pair if one)
 
