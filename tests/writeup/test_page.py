@@ -531,3 +531,9 @@ def test_photos_with_marks_and_pairs(tmp_path: Path) -> None:
 def test_a_photo_that_was_refused_leaves_no_hole() -> None:
     assert "<img" not in case_page(worked(), pictures=()).markdown
     assert Photo.model_fields["shows"].is_required()
+
+
+def test_next_tests_say_which_notices_are_open() -> None:
+    stopped = worked(sample.stopped())
+    shown = [sections(w)["What to test next"] for w in (stopped, closed(stopped))]
+    assert ["What it forbids is not proposed." in text for text in shown] == [True, False]
