@@ -62,3 +62,16 @@ def test_looks_that_disagree_stay_open_and_are_not_proof():
 
     assert told("yes", "yes") == 1.0 and told("no", "unclear") == 0.0
     assert told("yes", "no") == 0.5 and 0.5 < told("yes", "yes", "no") < 1
+
+
+def test_what_is_read_after_the_rod_was_cleaned_is_as_found_but_for_its_current():
+    """Cleaning a flame rod changes the current it gives, not the gas pressure nor the bond."""
+    plate = {"inlet_range": "4.5 to 10.5 inH2O"}
+    steps = [step(1, {"flame-current": "0.4 uA"}), step(2, changed={"flame rod": "wiped clean"}),
+             step(3, {"flame-current": "2.9 uA", "neutral-to-burner": "4.2 V", "gas-inlet-all-on": "2.1 inH2O",
+                      "meter-time": "45 s"})]
+    surveyed = survey(case(steps, plate=plate), KNOWN)
+    found = merged_found(surveyed.sets, KNOWN)
+    assert found.readings["flame-current"].value.m_as("uA") == 0.4 and found.input is not None
+    for finding in ("bond-bad", "gas-inlet-low", "flame-current-restored"):
+        assert surveyed.finding(finding).probability > 0.9, finding

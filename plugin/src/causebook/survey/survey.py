@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep
-from causebook.knowledge.model import Knowledge
+from causebook.knowledge.model import Knowledge, slug
 from causebook.survey import numbers
 from causebook.survey.heat import heat_of
 from causebook.survey.limit import limit_evidence
@@ -17,6 +17,11 @@ from causebook.survey.rules import Facts, judge
 from causebook.survey.sets import combine, group, reading_sets
 from causebook.survey.voids import voided
 
+OUTSIDE: Mapping[str, frozenset[str]] = {
+    "flame-rod": frozenset({"flame-current", "flame-current-at-start", "lights-held"}),
+    "thermostat": frozenset({"air-at-thermostat", "call-volts", "call-length"}),
+}
+"""Parts outside heat and air -> the readings that show a change of theirs; all else read then is as found."""
 SEEN = {"yes": 1.0, "no": 0.0, "unclear": 0.5}
 SHUT = frozenset({"panel"})
 """Parts that may be off or on while somebody looks: what he looks at stays as found."""
@@ -58,8 +63,7 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
     What was read at the end of that repair is how the furnace was left, and so how it was found when somebody came
     back to it.
     """
-    now = since_repair(sets)
-    found = [s for s in now if s.phase == "found" or (s.phase == "after" and not s.state)]
+    found = [one for s in since_repair(sets) if (one := _as_found(s)) is not None]
     if not found:
         return ReadingSet("as found", {}, (), "found", 1, {})
     best = found[0]
@@ -76,6 +80,17 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
                        static_note=one.static_note if one.static else best.static_note,
                        steps=(*best.steps, *one.steps), mode=one.mode if one.airflow or one.drops else best.mode)
     return replace(best, phase="found")
+
+
+def _as_found(one: ReadingSet) -> ReadingSet | None:
+    """What a set tells of the furnace as found; None where its state says that it tells nothing of that."""
+    if one.phase == "found" or (one.phase == "after" and not one.state):
+        return one
+    changed = [slug(part) for part in one.state]
+    if one.phase != "changed" or not OUTSIDE.keys() >= set(changed):
+        return None
+    shown = frozenset[str]().union(*(OUTSIDE[part] for part in changed))
+    return replace(one, readings={r: taken for r, taken in one.readings.items() if r not in shown})
 
 
 def since_repair(sets: Sequence[ReadingSet]) -> tuple[ReadingSet, ...]:
