@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Outcome
 from causebook.diagnosis import odds
+from causebook.diagnosis.after_repair import corrected, telling
 from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.expected import expected
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
@@ -167,8 +168,7 @@ def _causes(posterior: Posterior, chances: RootChances, settled: Roles, surveyed
 def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> list[float]:
     """Probabilities of the cause's own telling findings that are present."""
     return [states[f].probability for f, p in knowledge.causes[cause].links.items()
-            if p >= 0.7 and knowledge.findings[f].leak <= 0.08 and f in states and states[f].state is State.PRESENT
-            and knowledge.findings[f].group != COMPLAINT]
+            if telling(knowledge.findings[f], p) and f in states and states[f].state is State.PRESENT]
 
 
 def _may_settle(cause: str, surveyed: Survey, knowledge: Knowledge) -> bool:
@@ -227,7 +227,7 @@ def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
     absent = {f.id: f for f in surveyed.findings if f.state is State.ABSENT and f.probability < 0.05}
     return tuple(f"{proof.part.replace('-', ' ')}: "
                  f"{absent[proof.finding].because if absent[proof.finding].readings else proof.how}"
-                 for proof in knowledge.proofs if proof.finding in absent)
+                 for proof in knowledge.proofs if proof.holds(absent))
 
 
 # ---------------------------------------------------------------- step by step
@@ -291,24 +291,11 @@ def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowle
         return False, Outcome.UNDETERMINED
     if root.belief is not Belief.SETTLED:
         return True, Outcome.LIKELY
-    if not corrected(surveyed, case):
+    if not corrected(case, surveyed, root.id, knowledge):
         return True, Outcome.NOT_CORRECTED
     came_back = any(s.phase == "after" and any(f.phase == "found" and f.visit > s.visit for f in surveyed.sets)
                     for s in surveyed.sets) or any(v.kind == "callback" for v in case.file.visits)
     return True, Outcome.FIRST_WRONG if came_back else Outcome.CORRECTED
-
-
-def corrected(surveyed: Survey, case: Case) -> bool:
-    """Do the readings after repair show the complaint gone and the rise in range (as far as they were taken)?"""
-    after = surveyed.after
-    if after is None:
-        return False
-    plate = plate_of(case)
-    if after.rise is not None and plate.rise_maximum is not None:
-        rise, spread = (qty.si(after.rise.value, qty.TEMPERATURE_DIFFERENCE),
-                        qty.si(after.rise.sd, qty.TEMPERATURE_DIFFERENCE))
-        return rise <= plate.rise_maximum + 2 * spread
-    return True
 
 
 def _settles(tests: Sequence[NextTest]) -> tuple[str, ...]:
