@@ -11,6 +11,7 @@ from causebook.survey import survey
 from causebook.survey.heat import rise_at_trip
 from causebook.survey.model import FindingState, State
 from causebook.survey.rules import RULES
+from causebook.workup import work_up
 from survey.small import KNOWN, case, step
 
 TAPS = {"tap-before-filter": "-0.10 inH2O", "tap-after-filter": "-0.30 inH2O", "tap-before-coil": "0.30 inH2O",
@@ -208,3 +209,22 @@ def test_input_is_held_against_the_plate_as_it_counts_at_this_altitude(plate: di
     one = survey(case([step(1, {"meter-time": "38.14 s"})], plate=plate), KNOWN)
     said = one.finding("input-high")
     assert said is not None and of in said.because
+
+
+@pytest.mark.parametrize(("at", "low", "closed", "good"), [
+    ("150 degF", State.PRESENT, State.ABSENT, False), ("185 degF", State.UNCLEAR, State.ABSENT, False),
+    ("200 degF", State.ABSENT, State.ABSENT, True), ("215 degF", State.ABSENT, State.UNCLEAR, False),
+    ("260 degF", State.ABSENT, State.PRESENT, False)])
+def test_a_limit_is_judged_on_both_sides_of_its_marking(at: str, low: State, closed: State, good: bool) -> None:
+    """Marked 200 °F: opening 60 °F above it protects nobody and is a stop, not a proof."""
+    work = work_up(case([step(1, {"limit-opened-at": at})]), KNOWN)
+    states = [work.survey.finding(f) for f in ("limit-opens-low", "limit-stays-closed-hot")]
+    assert [s and s.state for s in states] == [low, closed]
+    assert any(p.startswith("limit:") for p in work.verdict.proven_good) is good
+    assert any(s.id == "limit-does-not-protect" for s in work.stops) is (closed is State.PRESENT)
+
+
+def test_a_face_far_over_the_marking_in_steady_fire_is_that_of_a_closed_limit() -> None:
+    for face, closed in (("235 degF", State.PRESENT), ("180 degF", None)):
+        judged = found({"limit-face": face}, finding="limit-stays-closed-hot")
+        assert (judged and judged.state) == closed

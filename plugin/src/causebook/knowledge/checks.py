@@ -21,7 +21,7 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "context": {"factors": ("causes",)},
     "tests": {"first": ("findings",), "reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
     "verification": {"reading": ("readings",)},
-    "proofs": {"part": ("components",), "finding": ("findings",), "clears": ("causes",)},
+    "proofs": {"part": ("components",), "finding": ("findings",), "besides": ("findings",), "clears": ("causes",)},
     "stops": {"any_of.finding": ("findings",), "any_of.reading": ("readings",), "any_of.minus": ("readings",),
               "allows": ("tests",)},
     "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components")},

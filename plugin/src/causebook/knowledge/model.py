@@ -6,7 +6,7 @@ entry may list `aliases`; `slug` makes one form of all of them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -260,8 +260,14 @@ class Proof(Entry):
     how: str
     finding: str
     """The finding that must be absent, having been looked for."""
+    besides: tuple[str, ...] = ()
+    """Further findings that must be so too."""
     clears: tuple[str, ...] = ()
     basis: Basis | None = None
+
+    def holds(self, absent: Container[str]) -> bool:
+        """Is every finding of the proof among those that were looked for and are absent?"""
+        return all(finding in absent for finding in (self.finding, *self.besides))
 
 
 class Condition(Entry):

@@ -56,7 +56,7 @@ def account_of(workup: Workup, roles: Mapping[str, tuple[str, ...]]) -> Account:
     return Account(
         told=_told(workup.verdict.steps, knowledge),
         suspected=_distinct(p.part for p in knowledge.proofs if looked_at & set(p.clears)),
-        proven=_distinct(p.part for p in knowledge.proofs if p.finding in absent),
+        proven=_distinct(p.part for p in knowledge.proofs if p.holds(absent)),
         read=_distinct(t.reading for s in case.steps if not s.step.after for t in s.readings),
         read_after=_distinct(t.reading for s in case.steps if s.step.after for t in s.readings),
         minutes_to_root=_minutes(case, workup.verdict.steps, roles.get(Role.ROOT.value, ()), knowledge))

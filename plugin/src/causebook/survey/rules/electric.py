@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from causebook import quantity as qty
 from causebook.knowledge.model import Finding
 from causebook.quantity import Kind, Quantity
@@ -14,17 +16,36 @@ RULES, rule = registry()
 
 @rule("limit-opens-low")
 def _limit_opens_low(facts: Facts, known: Finding) -> Judged | None:
-    limit = facts.limit
-    if limit is None or limit.opened_at is None or limit.marked is None:
+    past = _opened_past(facts, known, "weak from")
+    return None if past is None else replace(past, probability=1 - past.probability)
+
+
+@rule("limit-stays-closed")
+def _limit_stays_closed(facts: Facts, known: Finding) -> Judged | None:
+    face = facts.gauge("limit-face")
+    # A face that hot in a steady fire is that of a closed limit; a cooler one does not tell when it would open.
+    burning = face and _past_marking(facts, known, face, "limit still closed at", "does not protect from",
+                                     "limit-face")
+    return burning if burning and burning.probability > 0.5 else _opened_past(facts, known, "does not protect from")
+
+
+def _opened_past(facts: Facts, known: Finding, against: str) -> Judged | None:
+    if facts.limit is None or facts.limit.opened_at is None:
         return None
-    at, spread = numbers.si_of(limit.opened_at)
-    marked = qty.si(limit.marked, qty.TEMPERATURE)
-    gap = qty.show(qty.from_si(abs(marked - at), RISE), RISE)
-    weak = -limit_of(known, RISE)
-    return Judged(numbers.above(marked - at, spread, weak),
-                  f"limit opened at {qty.show(limit.opened_at.value, qty.TEMPERATURE)}, {gap} "
-                  f"{'under' if at <= marked else 'over'} its marking "
-                  f"(weak from {qty.show(qty.from_si(weak, RISE), RISE)} under)", ("limit-opened-at",))
+    return _past_marking(facts, known, numbers.si_of(facts.limit.opened_at), "limit opened at", against,
+                         "limit-opened-at")
+
+
+def _past_marking(facts: Facts, known: Finding, face: tuple[float, float], words: str, against: str,
+                  reading: str) -> Judged | None:
+    """Was the limit's face further over its marking than the finding's limit (below zero: under it)?"""
+    if facts.limit is None or facts.limit.marked is None:
+        return None
+    gap, least = face[0] - qty.si(facts.limit.marked, qty.TEMPERATURE), limit_of(known, RISE)
+    at = qty.show(qty.from_si(face[0], qty.TEMPERATURE), qty.TEMPERATURE)
+    apart, bound = (f"{qty.show(qty.from_si(abs(x), RISE), RISE)} {'over' if x > 0 else 'under'}" for x in (gap, least))
+    return Judged(numbers.above(gap, face[1], least), f"{words} {at}, {apart} its marking ({against} {bound})",
+                  (reading,))
 
 
 @rule("limit-volts")
