@@ -228,3 +228,23 @@ def test_a_face_far_over_the_marking_in_steady_fire_is_that_of_a_closed_limit() 
     for face, closed in (("235 degF", State.PRESENT), ("180 degF", None)):
         judged = found({"limit-face": face}, finding="limit-stays-closed-hot")
         assert (judged and judged.state) == closed
+
+
+@pytest.mark.parametrize(("read", "seen", "said"), [
+    # No opening seen, remembered or tried: nothing to judge, however cool or hot the air.
+    ({"supply-air": "115 degF", "return-air": "70 degF"}, {"limit-opened-while-watched": "no"}, None),
+    ({"co-in-flue": "12 ppm"}, {}, None),
+    # Remembered, and nothing read that could tell.
+    ({}, {"limit-fault-stored": "yes"}, "Nothing read at the opening says"),
+    ({"supply-air": "115 degF", "return-air": "70 degF"}, {"limit-fault-stored": "yes"}, "does not explain"),
+    # A rise above the plate's 65 at the trip is hot, though its body is only worked out to be near the marking.
+    ({"supply-air-at-trip": "143 degF", "return-air": "70 degF"}, {}, "heat explains it"),
+    ({}, {"limit-opened-while-watched": "yes", "no-volts-at-blower-lead": "yes"}, "No air moved"),
+    ({"supply-air": "115 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"}, {"limit-fault-stored": "yes"},
+     "good: limit opened at 198 °F, 2.0 °F under its marking (weak from 15.0 °F under). The air does not explain"),
+    ({"limit-opened-at": "214 degF"}, {}, "neither proven good nor bad")])
+def test_the_verdict_on_an_opening_rests_on_an_opening(read: dict[str, str], seen: dict[str, str],
+                                                       said: str | None) -> None:
+    limit = survey(case([step(1, read, seen)]), KNOWN).limit
+    assert limit is not None and (limit.verdict == "" if said is None else said in limit.verdict), limit.verdict
+    assert limit.overheating is None or "supply-air" in read or "supply-air-at-trip" in read

@@ -148,6 +148,8 @@ def test_the_order_of_the_page() -> None:
 
 @pytest.mark.parametrize(("heading", "without"), [
     ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=None))),
+    ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=replace(
+        w.survey.limit, verdict="", switch="")))),
     ("After the repair", lambda w: replace(w, after=())),
     ("What could be done", without_options),
     ("Expected and read", lambda w: replace(w, verdict=replace(w.verdict, expected=()))),
@@ -162,6 +164,13 @@ def test_the_order_of_the_page() -> None:
 def test_a_section_appears_only_with_data(heading: str, without) -> None:
     assert heading in sections(worked())
     assert heading not in sections(without(worked()))
+
+
+def test_a_chance_that_nothing_tells_is_not_printed() -> None:
+    base, heading = worked(), "The limit: hot, or wrong?"
+    assert "Chance that it really was too hot" in sections(base)[heading]
+    limit = replace(base.survey.limit, overheating=None)
+    assert "Chance" not in sections(replace(base, survey=replace(base.survey, limit=limit)))[heading]
 
 
 def test_what_was_not_looked_for_is_listed_apart_and_never_as_absent() -> None:

@@ -75,20 +75,25 @@ def heat_of(case: Case, knowledge: Knowledge) -> Heat:
     return Heat(air, sensible, efficiency, adjusted, output)
 
 
+def gas_correction(case: Case) -> float | None:
+    """Gas at the standard conditions of its heating value, to gas as the meter passes it; None when metered so."""
+    site = case.file.site
+    if site.heating_value_is != "at standard conditions":
+        return None
+    return qty.si(meter_correction(
+        site.meter_pressure if site.meter_pressure is not None else qty.q(0.25, "psi"),
+        qty.q(60.0, "degF"), site.elevation if site.elevation is not None else qty.q(0.0, "foot")), qty.RATIO)
+
+
 def input_of(case: Case, readings: Mapping[str, Taken], knowledge: Knowledge) -> Estimate | None:
     """Heat input by clocking the meter, with its uncertainty; None without a timed dial and a heating value."""
     site, time = case.file.site, readings.get("meter-time")
     if time is None or site.meter_dial is None or site.heating_value is None:
         return None
-    correction = 1.0
-    note = "heating value as metered here"
-    if site.heating_value_is == "at standard conditions":
-        correction = qty.si(meter_correction(
-            site.meter_pressure if site.meter_pressure is not None else qty.q(0.25, "psi"),
-            qty.q(60.0, "degF"), site.elevation if site.elevation is not None else qty.q(0.0, "foot")), qty.RATIO)
-        note = "heating value corrected to the meter's pressure"
+    correction = gas_correction(case)
+    note = "heating value as metered here" if correction is None else "heating value corrected to the meter's pressure"
     seconds, spread = numbers.value(time, knowledge), numbers.sd(time, knowledge)
-    heat = qty.si(clocked_input(site.meter_dial, time.value, site.heating_value, correction), qty.HEAT_RATE)
+    heat = qty.si(clocked_input(site.meter_dial, time.value, site.heating_value, correction or 1.0), qty.HEAT_RATE)
     share = math.hypot(spread / seconds, numbers.constant(knowledge, "heating-value-spread"))
     return numbers.estimate(heat, heat * share, qty.HEAT_RATE, "clocked at the meter", ("meter-time",), note)
 

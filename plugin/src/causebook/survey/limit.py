@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
@@ -13,10 +14,16 @@ from causebook.physics.surface import surface_behind
 from causebook.quantity import Quantity
 from causebook.survey import numbers
 from causebook.survey.heat import rise_at_trip
-from causebook.survey.model import Estimate, LimitEvidence, ReadingSet, Voided
+from causebook.survey.model import Estimate, FindingState, LimitEvidence, ReadingSet, State, Voided
 
 DEVICES = ("fuse", "door-switch", "limit", "auxiliary-limit", "rollout-switch", "vent-switch", "pressure-switch")
 """Devices of the control string in the order current meets them, by reading id."""
+OPENINGS = frozenset({"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on",
+                      "trip-after-call"})
+"""Findings that say that the limit opened."""
+STILL = frozenset({"no-volts-at-blower-lead", "motor-without-command", "hums-without-starting"})
+"""Findings that say that the blower stood still."""
+NOT_HOT = "The air does not explain the opening: look at contacts, wires and the rest of the circuit."
 CONTROL = qty.q(24.0, "V")
 """Control voltage, where the secondary was not read."""
 
@@ -46,12 +53,11 @@ def limit_evidence(case: Case, sets: Sequence[ReadingSet], voided: Sequence[Void
     maximum = furnace.rise[1] if furnace and furnace.rise else None
     in_range = None if trip is None or maximum is None else bool(
         qty.si(trip.value, qty.TEMPERATURE_DIFFERENCE) <= qty.si(maximum, qty.TEMPERATURE_DIFFERENCE))
-    hot = overheating(body, marked)
     air = readings.get("supply-air-at-trip")
-    return LimitEvidence(marked, opened_at, body, _value(air), trip.value if trip else None, in_range, hot,
-                         surface_note(voided, readings, knowledge),
+    return LimitEvidence(marked, opened_at, body, _value(air), trip.value if trip else None, in_range,
+                         overheating(body, marked), surface_note(voided, readings, knowledge),
                          "; ".join(f"{c.name} {c.state}: {c.reason}" for c in chain),
-                         _verdict(marked, opened_at, hot, chain, knowledge))
+                         next((c.name for c in chain if c.state is Contact.OPEN), ""))
 
 
 def body_of(rise: Estimate | None, back: Taken | None, knowledge: Knowledge) -> Estimate | None:
@@ -65,10 +71,10 @@ def body_of(rise: Estimate | None, back: Taken | None, knowledge: Knowledge) -> 
                             "return + factor × rise", (*rise.readings, "return-air"))
 
 
-def overheating(body: Estimate | None, marked: Quantity | None) -> float:
-    """Chance that the limit body reaches its marking in steady fire; a half when it cannot be worked out."""
+def overheating(body: Estimate | None, marked: Quantity | None) -> float | None:
+    """Chance that the limit body reaches its marking in steady fire; None when it cannot be worked out."""
     if body is None or marked is None:
-        return 0.5
+        return None
     return numbers.above(*numbers.si_of(body), qty.si(marked, qty.TEMPERATURE))
 
 
@@ -106,20 +112,43 @@ def surface_note(voided: Sequence[Voided], readings: Mapping[str, Taken], knowle
             f"the metal may have been near {qty.show(true, qty.TEMPERATURE)}, and a skin is not the air.")
 
 
-def _verdict(marked: Quantity | None, opened: Estimate | None, hot: float, chain: Sequence[SwitchState],
-             knowledge: Knowledge) -> str:
-    if opened is not None and marked is not None:
-        low = qty.si(marked, qty.TEMPERATURE) - qty.si(opened.value, qty.TEMPERATURE)
-        gap = qty.show(qty.from_si(abs(low), qty.TEMPERATURE_DIFFERENCE), qty.TEMPERATURE_DIFFERENCE, 0)
-        weak = numbers.constant(knowledge, "limit-weak-from") * 5 / 9
-        if low >= weak:
-            return f"The limit opens {gap} under its marking: it is weak."
-        duty = " and was doing its duty" if hot > 0.5 else ""
-        return f"The limit opens within {gap} of its marking: it is good{duty}."
-    if device := next((c.name for c in chain if c.state is Contact.OPEN), None):
-        return f"The voltages show the {device} open."
-    if hot > 0.9:
+def with_verdict(limit: LimitEvidence | None, findings: Sequence[FindingState]) -> LimitEvidence | None:
+    """The evidence with its verdict in a sentence: empty where no opening was seen, remembered or tried."""
+    return None if limit is None else replace(limit, verdict=_verdict(limit, {f.id: f for f in findings}))
+
+
+def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
+    there = {name for name, finding in told.items() if finding.state is State.PRESENT}
+    if "limit-stays-closed-hot" in there:
+        return f"The limit does not protect: {told['limit-stays-closed-hot'].because}."
+    if limit.opened_at is not None and "limit-opens-low" in told:
+        return _tested(limit, told["limit-opens-low"], told["limit-stays-closed-hot"], bool(there & OPENINGS))
+    if limit.open_device:
+        return f"The voltages show the {limit.open_device} open."
+    if not there & OPENINGS and limit.air_at_trip is None:
+        return ""
+    if STILL & there:
+        return "No air moved: the metal grew as hot as the limit allows, and opening was right."
+    hot = limit.overheating
+    if hot is not None and hot < 0.1:
+        return NOT_HOT
+    if hot is not None and hot > 0.9:
         return "The air explains the opening: the limit was doing its duty. It has not itself been proven."
-    if hot < 0.1:
-        return "The air does not explain the opening: look at the switch, its contacts and the rest of its circuit."
+    if limit.rise_in_range_at_trip is False:
+        return ("The rise was above the plate's maximum when the limit opened: heat explains it. The limit has not "
+                "itself been proven.")
+    if hot is None:
+        return "Nothing read at the opening says whether it was hot; the limit has not been proven."
     return "Heat alone neither explains the opening nor excludes it; the limit has not been proven."
+
+
+def _tested(limit: LimitEvidence, low: FindingState, high: FindingState, opened: bool) -> str:
+    """What the thermocouple on its face showed, and what that leaves of an opening in service."""
+    if low.state is State.PRESENT:
+        return f"The limit is weak: {low.because}."
+    if State.UNCLEAR in (low.state, high.state):
+        return f"The limit is neither proven good nor bad: {low.because}."
+    hot = limit.overheating
+    duty = " and was doing its duty" if hot is not None and hot > 0.5 else ""
+    rest = f" {NOT_HOT}" if opened and hot is not None and hot < 0.1 else ""
+    return f"The limit is good{duty}: {low.because}.{rest}"

@@ -153,12 +153,14 @@ class LimitEvidence:
     air_at_trip: Quantity | None
     rise_at_trip: Quantity | None
     rise_in_range_at_trip: bool | None
-    overheating: float
-    """Probability that the limit body really reached its marking."""
+    overheating: float | None
+    """Probability that the limit body really reached its marking; None when it cannot be worked out."""
     surface: str = ""
     """What a surface reading is worth here (emissivity), in a sentence."""
     switch: str = ""
     """What the voltages say about the chain, in a sentence."""
+    open_device: str = ""
+    """The device of the chain that they show open."""
     verdict: str = ""
     """One sentence: doing its duty, opens low, contact, cannot tell."""
 

@@ -10,7 +10,7 @@ from causebook.casefile.model import Case, CaseStep
 from causebook.knowledge.model import Knowledge, slug
 from causebook.survey import numbers
 from causebook.survey.heat import heat_of
-from causebook.survey.limit import limit_evidence
+from causebook.survey.limit import limit_evidence, with_verdict
 from causebook.survey.logs import run_log
 from causebook.survey.model import FindingState, ReadingSet, RunLog, State, Survey
 from causebook.survey.rules import Facts, judge
@@ -43,7 +43,8 @@ def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
         low, high = (qty.si(r, qty.TEMPERATURE_DIFFERENCE) for r in furnace.rise)
         least = qty.from_si(heat.output / (heat.sensible * high), qty.AIRFLOW)
         middle = qty.from_si(heat.output / (heat.sensible * (low + high) / 2), qty.AIRFLOW)
-    return Survey(heat.air, sets, logs, limit, _findings(facts, steps), struck,
+    findings = _findings(facts, steps)
+    return Survey(heat.air, sets, logs, with_verdict(limit, findings), findings, struck,
                   None if heat.plate_input is None else qty.from_si(heat.plate_input, qty.HEAT_RATE),
                   heat.efficiency, least, middle)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from causebook import quantity as qty
 from causebook.casefile.model import Case
 from causebook.knowledge.model import Knowledge
-from causebook.survey.heat import heat_of
+from causebook.survey.heat import gas_correction, heat_of
 from causebook.survey.model import Estimate, ReadingSet, Survey, Work
 from causebook.survey.numbers import spread_kind
 from causebook.survey.survey import merged_found
@@ -21,8 +21,8 @@ def with_sd(found: Estimate) -> str:
 def workings(case: Case, surveyed: Survey, knowledge: Knowledge) -> tuple[Work, ...]:
     """Input, airflow and its least, external static and limit body, for the as-found readings."""
     found = merged_found(surveyed.sets, knowledge)
-    works = [_input(case, found), _airflow(surveyed, found), _least(case, surveyed, knowledge), _static(case, found),
-             _body(surveyed, found, knowledge)]
+    works = [_input(case, found), _airflow(case, surveyed, found, knowledge), _least(case, surveyed, knowledge),
+             _static(case, found), _body(surveyed, found, knowledge)]
     return tuple(work for work in works if work is not None)
 
 
@@ -31,24 +31,31 @@ def _input(case: Case, found: ReadingSet) -> Work | None:
     time = found.readings.get("meter-time")
     if found.input is None or site.heating_value is None or site.meter_dial is None or time is None:
         return None
-    return Work("Heat input by the clock", "input = 3600 × heating value × dial ÷ seconds",
-                (("heating value", qty.show(site.heating_value, qty.HEATING_VALUE)),
-                 ("dial", qty.show(site.meter_dial, qty.VOLUME)), ("one turn", qty.show(time.value, qty.DURATION, 1))),
-                with_sd(found.input), "first principles: gas metered × its heat content", found.input.note)
+    formula = "input = 3600 × heating value × dial ÷ one turn"
+    terms = [("heating value", qty.show(site.heating_value, qty.HEATING_VALUE)),
+             ("dial", qty.show(site.meter_dial, qty.VOLUME)), ("one turn", qty.show(time.value, qty.DURATION, 1))]
+    if (correction := gas_correction(case)) is not None:
+        formula += " × correction"
+        terms.append(("correction", f"{correction:.4f}"))
+    return Work("Heat input by the clock", formula, tuple(terms), with_sd(found.input),
+                "first principles: gas metered × its heat content", found.input.note)
 
 
-def _airflow(surveyed: Survey, found: ReadingSet) -> Work | None:
+def _airflow(case: Case, surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | None:
     flow = next((f for f in found.airflow if f.method.startswith("rise")), None)
-    if flow is None or found.rise is None or surveyed.efficiency is None:
+    # Rise, input and air of the visit that gave it, which need not be the last.
+    own = next((s for s in surveyed.sets if any(f is flow for f in s.airflow)), None)
+    if flow is None or own is None or own.rise is None or surveyed.efficiency is None:
         return None
-    heat = found.input.value if found.input else surveyed.plate_input
+    heat = own.input.value if own.input else surveyed.plate_input
     if heat is None:
         return None
+    air = heat_of(case, knowledge).at_return(own.readings).air
     return Work("Airflow by the rise", "airflow = input × efficiency ÷ (sensible factor × rise)",
                 (("input", qty.show(heat, qty.HEAT_RATE)), ("efficiency", with_sd(surveyed.efficiency)),
-                 ("sensible factor", qty.show(surveyed.air.sensible_factor, qty.SENSIBLE_FACTOR)),
-                 ("rise", with_sd(found.rise))), with_sd(flow), SENSIBLE_SOURCE,
-                " · ".join(note for note in (found.rise.note, flow.note) if note))
+                 ("sensible factor", qty.show(air.sensible_factor, qty.SENSIBLE_FACTOR)),
+                 ("rise", with_sd(own.rise))), with_sd(flow), SENSIBLE_SOURCE,
+                " · ".join(note for note in (own.rise.note, flow.note) if note))
 
 
 def _least(case: Case, surveyed: Survey, knowledge: Knowledge) -> Work | None:
@@ -79,10 +86,11 @@ def _body(surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | N
     if limit is None or limit.body is None or "return-air" not in found.readings:
         return None
     factor = knowledge.constants["limit-body-factor"]
-    terms = [("return", qty.show(found.readings["return-air"].value, qty.PROBE_TEMPERATURE)),
-             ("factor", f"{factor.value:g} ± {factor.spread:g}")]
-    if found.rise is not None:
-        terms.insert(1, ("rise", with_sd(found.rise)))
+    # Without a steady rise the body was worked out from the rise at the trip.
+    rise = (with_sd(found.rise) if found.rise is not None else "" if limit.rise_at_trip is None
+            else qty.show(limit.rise_at_trip, qty.TEMPERATURE_DIFFERENCE))
     note = f"marked to open at {qty.show(limit.marked, qty.TEMPERATURE)}" if limit.marked is not None else ""
-    return Work("Temperature of the limit body in steady fire", "body = return + factor × rise", tuple(terms),
+    return Work("Temperature of the limit body in steady fire", "body = return + factor × rise",
+                (("return", qty.show(found.readings["return-air"].value, qty.PROBE_TEMPERATURE)), ("rise", rise),
+                 ("factor", f"{factor.value:g} ± {factor.spread:g}")),
                 with_sd(limit.body), "expert estimate: the factor comes from watched trips", note)

@@ -106,7 +106,8 @@ class Limit(_Part):
     air_at_trip: Value | None
     rise_at_trip: Value | None
     rise_in_range_at_trip: bool | None
-    overheating: float = Field(ge=0, le=1, description="probability that the limit body reached its marking")
+    overheating: float | None = Field(ge=0, le=1, description="probability that the limit body reached its marking; "
+                                      "null when nothing tells")
     switch: str
     verdict: str
 
@@ -261,7 +262,8 @@ def _limit(found: LimitEvidence) -> Limit:
     return Limit(marked=_maybe(found.marked, qty.TEMPERATURE), opened_at=_estimate(found.opened_at),
                  body=_estimate(found.body), air_at_trip=_maybe(found.air_at_trip, qty.PROBE_TEMPERATURE),
                  rise_at_trip=_maybe(found.rise_at_trip, qty.TEMPERATURE_DIFFERENCE),
-                 rise_in_range_at_trip=found.rise_in_range_at_trip, overheating=_share(found.overheating),
+                 rise_in_range_at_trip=found.rise_in_range_at_trip,
+                 overheating=None if found.overheating is None else _share(found.overheating),
                  switch=found.switch, verdict=found.verdict)
 
 

@@ -241,7 +241,8 @@ def _first_answer(sources: Sources) -> str:
 
 
 def _limit(sources: Sources) -> str:
-    return render("limit", workup=sources.workup) if sources.workup.survey.limit else ""
+    limit = sources.workup.survey.limit
+    return render("limit", limit=limit) if limit is not None and (limit.verdict or limit.switch) else ""
 
 
 def _options(sources: Sources) -> str:
