@@ -248,3 +248,34 @@ def test_the_verdict_on_an_opening_rests_on_an_opening(read: dict[str, str], see
     limit = survey(case([step(1, read, seen)]), KNOWN).limit
     assert limit is not None and (limit.verdict == "" if said is None else said in limit.verdict), limit.verdict
     assert limit.overheating is None or "supply-air" in read or "supply-air-at-trip" in read
+
+
+# Both sides of an "or" of the trade: 0.20 in. w.c. or 40 % of external static for a duct, 0.20 (filter) and 0.30 (coil)
+# or half as much again as the label.  Common practice, no source.
+LABEL = {"clean drop": "0.06 inH2O", "at": "1000 cfm"}
+
+
+@pytest.mark.parametrize(("finding", "taps", "more", "state", "said"), [
+    ("return-drop-high", ("-0.17", "-0.20", "0.10", "0.05"), {}, State.PRESENT, "40 % of external static, 0.12"),
+    ("return-drop-high", ("-0.10", "-0.20", "0.20", "0.10"), {}, State.ABSENT, "40 % of external static, 0.16"),
+    ("return-drop-high", ("-0.17", "-0.30", "0.30", "0.10"), {}, State.ABSENT, "above 0.20"),
+    ("supply-drop-high", ("-0.03", "-0.06", "0.20", "0.17"), {}, State.PRESENT, "40 % of external static, 0.10"),
+    ("filter-drop-high", ("-0.05", "-0.22", "0.20", "0.10"), {"filter": {"kind": "pleated", **LABEL}}, State.PRESENT,
+     "1.5 times its label"),
+    ("filter-drop-high", ("-0.05", "-0.22", "0.20", "0.10"), {}, State.ABSENT, "above 0.20"),
+    ("coil-drop-high", ("-0.05", "-0.10", "0.30", "0.10"), {"coil": {"cooling": "3 ton", **LABEL}}, State.PRESENT,
+     "1.5 times its label")])
+def test_a_drop_is_high_by_either_of_its_limits(finding: str, taps: tuple[str, ...], more: dict[str, object],
+                                                state: State, said: str) -> None:
+    read = {**HEAT, **{name: f"{value} inH2O" for name, value in zip(TAPS, taps, strict=True)}}
+    judged = survey(case([step(1, read)], **more), KNOWN).finding(finding)  # type: ignore[arg-type]  # plain blocks
+    assert judged is not None and judged.state is state and said in judged.because, judged
+
+
+@pytest.mark.parametrize(("before", "after", "state"), [
+    ("0.3 µA", "2.6 µA", State.PRESENT), ("0.3 µA", "0.5 µA", State.ABSENT), ("4.0 µA", "4.0 µA", None)])
+def test_only_a_low_flame_current_can_come_back(before: str, after: str, state: State | None) -> None:
+    cleaned = step(2, {"flame-current": after}, **{"with": {"flame rod": "cleaned"}})
+    judged = survey(case([step(1, {"flame-current": before}), cleaned], family="flame-lost"), KNOWN).finding(
+        "flame-current-restored")
+    assert (judged and judged.state) == state

@@ -121,10 +121,36 @@ def _drop(facts: Facts, known: Finding, part: str, words: str) -> Judged | None:
     if drop is None:
         return None
     value = qty.si(drop.value, qty.AIR_PRESSURE), qty.si(drop.sd, qty.AIR_PRESSURE)
-    limit = limit_of(known, qty.AIR_PRESSURE)
+    against, limit, spread = "looked at above", limit_of(known, qty.AIR_PRESSURE), 0.0
+    other = _of_static(facts, part) if part in path.SIDES else _of_label(facts, part)
+    if other is not None and other[1] < limit:
+        against, limit, spread = other
     readings = tuple(r for r in facts.found.readings
                      if facts.knowledge.readings[r].tap or r == f"drop-across-{part}")
-    return over(value, limit, qty.AIR_PRESSURE, words, "looked at above", readings)
+    return over((value[0], math.hypot(value[1], spread)), limit, qty.AIR_PRESSURE, words, against, readings)
+
+
+def _of_static(facts: Facts, part: str) -> tuple[str, float, float] | None:
+    """The share of external static that a duct should leave to the rest: words, pressure, its uncertainty [Pa]."""
+    furnace, static = facts.case.file.furnace, facts.found.static
+    if static is None or furnace is None or part not in (furnace.counted_as_external or ()):
+        return None
+    share = facts.constant("drop-share-high")
+    value, spread = numbers.si_of(static)
+    return f"looked at above {100 * share:g} % of external static,", share * value, share * spread
+
+
+def _of_label(facts: Facts, part: str) -> tuple[str, float, float] | None:
+    """The drop that its label or table allows a part at this airflow, in the same terms; None where it has none."""
+    plate = {"filter": facts.case.file.filter, "coil": facts.case.file.coil}.get(part)
+    flow = facts.found.best_airflow
+    if plate is None or plate.clean_drop is None or plate.at is None or flow is None:
+        return None
+    factor, exponent = facts.constant("label-factor-high"), facts.knowledge.parts[part].exponent
+    here, spread = numbers.si_of(flow)
+    allowed = (factor * qty.si(plate.clean_drop, qty.AIR_PRESSURE) * facts.heat.density_ratio
+               * (here / qty.si(plate.at, qty.AIRFLOW)) ** exponent)
+    return f"looked at above {factor:g} times its label at this airflow,", allowed, allowed * exponent * spread / here
 
 
 for _part, _words in (("return", "return duct takes"), ("filter", "filter takes"), ("inlet", "inlet takes"),

@@ -12,15 +12,20 @@ from causebook.survey.rules.common import Facts, Judged, limit_of, over, registr
 RULES, rule = registry()
 
 
+def _flame_bounds(facts: Facts) -> tuple[float, float]:
+    """The control's least flame current and half of the usual one, where it is known [A]."""
+    furnace = facts.case.file.furnace
+    least = furnace.flame_current_minimum if furnace else None
+    usual = furnace.flame_current_usual if furnace else None
+    return (facts.constant("flame-current-least") * 1e-6 if least is None else qty.si(least, qty.FLAME_CURRENT),
+            0.0 if usual is None else qty.si(usual, qty.FLAME_CURRENT) / 2)
+
+
 @rule("flame-current-low")
 def _flame_low(facts: Facts, known: Finding) -> Judged | None:
-    furnace, read = facts.case.file.furnace, facts.gauge("flame-current")
-    if read is None:
-        return None
-    least = qty.si(furnace.flame_current_minimum, qty.FLAME_CURRENT) if furnace and furnace.flame_current_minimum \
-        else facts.constant("flame-current-least") * 1e-6
-    usual = qty.si(furnace.flame_current_usual, qty.FLAME_CURRENT) if furnace and furnace.flame_current_usual else 0.0
-    return over(read, max(least, usual / 2), qty.FLAME_CURRENT, "flame current", "low below", ("flame-current",), True)
+    read = facts.gauge("flame-current")
+    return None if read is None else over(read, max(_flame_bounds(facts)), qty.FLAME_CURRENT, "flame current",
+                                          "low below", ("flame-current",), below=True)
 
 
 @rule("flame-current-restored")
@@ -28,16 +33,15 @@ def _flame_restored(facts: Facts, known: Finding) -> Judged | None:
     before = facts.gauge("flame-current")
     cleaned = next((s for s in facts.sets if s.phase == "changed" and "flame-current" in s.readings
                     and any("rod" in part for part in s.state)), None)
-    furnace = facts.case.file.furnace
-    if before is None or cleaned is None:
+    least, half = _flame_bounds(facts)
+    # What was not low cannot be brought back.
+    if before is None or cleaned is None or before[0] > max(least, half):
         return None
-    after = numbers.value(cleaned.readings["flame-current"], facts.knowledge)
-    usual = qty.si(furnace.flame_current_usual, qty.FLAME_CURRENT) if furnace and furnace.flame_current_usual else 2e-6
-    kind = qty.FLAME_CURRENT
-    return Judged(numbers.above(after, 0.1 * usual, 0.6 * usual),
-                  f"rod cleaned: {qty.show(qty.from_si(before[0], kind), kind)} became "
-                  f"{qty.show(qty.from_si(after, kind), kind)}, usual {qty.show(qty.from_si(usual, kind), kind)}",
-                  ("flame-current",))
+    after, kind = cleaned.readings["flame-current"], qty.FLAME_CURRENT
+    return over((numbers.value(after, facts.knowledge), numbers.sd(after, facts.knowledge)),
+                max(limit_of(known, qty.RATIO) * least, half), kind,
+                f"rod cleaned: {qty.show(qty.from_si(before[0], kind), kind)} became", "restored above",
+                ("flame-current",))
 
 
 @rule("bond-bad")
