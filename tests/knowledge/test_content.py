@@ -19,6 +19,7 @@ COMPUTED_RULES = set("""
     suction-low suction-fades flame-current-low flame-current-restored bond-bad filter-out-helps
     return-open-helps supply-open-helps opening-changes-nothing door-open-helps stack-hot duct-loses-heat
     speed-up-helps control-volts-missing limit-stays-closed
+    no-call no-line-volts blower-lead-dead igniter-not-fed igniter-open valve-shut motor-volts-low inducer-volts-full
 """.split())
 
 # What technicians write elsewhere for the same findings; either word must be understood.

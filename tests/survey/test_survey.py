@@ -279,3 +279,37 @@ def test_only_a_low_flame_current_can_come_back(before: str, after: str, state: 
     judged = survey(case([step(1, {"flame-current": before}), cleaned], family="flame-lost"), KNOWN).finding(
         "flame-current-restored")
     assert (judged and judged.state) == state
+
+
+@pytest.mark.parametrize(("finding", "read", "state"), [
+    ("igniter-open-circuit", {"igniter-resistance": "48 ohm"}, State.ABSENT),
+    ("igniter-open-circuit", {"igniter-resistance": "2 Mohm"}, State.PRESENT),
+    ("igniter-not-fed", {"igniter-volts": "0 V"}, State.PRESENT),
+    ("igniter-not-fed", {"igniter-volts": "119 V"}, State.ABSENT),
+    ("no-call-at-board", {"call-volts": "0.2 V"}, State.PRESENT),
+    ("no-call-at-board", {"call-volts": "25.8 V"}, State.ABSENT),
+    ("no-line-volts", {"line-volts": "0 V"}, State.PRESENT),
+    ("no-line-volts", {"line-volts": "121 V"}, State.ABSENT),
+    ("no-volts-at-blower-lead", {"volts-at-blower-lead": "8 V"}, State.PRESENT),
+    ("no-volts-at-blower-lead", {"volts-at-blower-lead": "121 V"}, State.ABSENT),
+    ("volts-low-at-motor", {"volts-at-motor": "98 V"}, State.PRESENT),
+    ("volts-low-at-motor", {"volts-at-motor": "106 V", "line-volts": "122 V"}, State.PRESENT),
+    ("volts-low-at-motor", {"volts-at-motor": "117 V", "line-volts": "122 V"}, State.ABSENT),
+    ("inducer-slow", {"inducer-volts": "60 V"}, State.ABSENT), ("inducer-slow", {"inducer-volts": "119 V"}, None),
+    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O", "gas-inlet": "7 inH2O"},
+     State.PRESENT),
+    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O", "gas-inlet": "0 inH2O"},
+     State.ABSENT),
+    ("valve-commanded-no-gas", {"volts-at-gas-valve": "0 V", "manifold": "0.0 inH2O", "gas-inlet": "7 inH2O"},
+     State.ABSENT),
+    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "3.5 inH2O"}, State.ABSENT),
+    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O"}, None)])
+def test_what_a_meter_shows_of_power_and_ignition(finding: str, read: dict[str, str], state: State | None) -> None:
+    judged = found(read, finding=finding)
+    assert (judged and judged.state) == state, judged
+
+
+def test_a_crack_that_was_seen_stands_though_the_igniter_reads_whole() -> None:
+    judged = survey(case([step(1, {"igniter-resistance": "48 ohm"}, {"igniter-open-circuit": "yes"})]), KNOWN).finding(
+        "igniter-open-circuit")
+    assert judged is not None and judged.state is State.PRESENT

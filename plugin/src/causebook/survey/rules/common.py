@@ -50,6 +50,10 @@ class Facts:
         taken = self.found.readings.get(name)
         return (numbers.value(taken, self.knowledge), numbers.sd(taken, self.knowledge)) if taken else None
 
+    def saw(self, finding: str) -> bool:
+        """Was the finding seen on one of the steps behind the as-found readings?"""
+        return any(s.seen.get(finding) == "yes" for s in self.case.steps if s.number in self.found.steps)
+
     def constant(self, name: str) -> float:
         """A constant of the knowledge, as it stands there."""
         return numbers.constant(self.knowledge, name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 
 from causebook import quantity as qty
@@ -69,11 +70,69 @@ def _other_device_open(facts: Facts, known: Finding) -> Judged | None:
     return Judged(numbers.above(best[0], 2.0, 12.0), words, (best[1],))
 
 
-@rule("control-volts-missing")
-def _control_volts(facts: Facts, known: Finding) -> Judged | None:
-    read = facts.gauge("secondary-volts")
-    return None if read is None else over(read, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "secondary", "missing below",
-                                           ("secondary-volts",), below=True)
+def _missing(facts: Facts, known: Finding, reading: str) -> Judged | None:
+    """Is a voltage missing where it is due?"""
+    read = facts.gauge(reading)
+    return None if read is None else over(read, limit_of(known, qty.VOLTAGE), qty.VOLTAGE,
+                                          facts.knowledge.readings[reading].name.lower(), "missing below", (reading,),
+                                          below=True)
+
+
+for _name, _reading in (("control-volts-missing", "secondary-volts"), ("no-call", "call-volts"),
+                        ("no-line-volts", "line-volts"), ("blower-lead-dead", "volts-at-blower-lead"),
+                        ("igniter-not-fed", "igniter-volts")):
+    RULES[_name] = functools.partial(_missing, reading=_reading)
+
+
+@rule("igniter-open")
+def _igniter_open(facts: Facts, known: Finding) -> Judged | None:
+    read = facts.gauge("igniter-resistance")
+    if read is None:
+        return None
+    judged = over(read, limit_of(known, qty.RESISTANCE), qty.RESISTANCE, "igniter", "open above",
+                  ("igniter-resistance",))
+    # A crack that was seen may still read whole when cold.
+    return None if judged.probability < 0.5 and facts.saw(known.id) else judged
+
+
+@rule("valve-shut")
+def _valve_shut(facts: Facts, known: Finding) -> Judged | None:
+    commanded, manifold = facts.gauge("volts-at-gas-valve"), facts.gauge("manifold")
+    inlet = facts.taken("gas-inlet", "gas-inlet-all-on", "gas-inlet-at-rest")
+    if commanded is None or manifold is None:
+        return None
+    least = limit_of(known, qty.GAS_PRESSURE)
+    judged = over(manifold, least, qty.GAS_PRESSURE, f"{commanded[0]:.1f} V at the gas valve, manifold", "shut below",
+                  ("volts-at-gas-valve", "manifold"), below=True)
+    if judged.probability < 0.5:
+        return judged
+    if inlet is None:  # gas shut off before the valve shows the same
+        return None
+    given = (numbers.above(*commanded, facts.constant("control-volts-low") / 2)
+             * numbers.above(numbers.value(inlet, facts.knowledge), numbers.sd(inlet, facts.knowledge), least))
+    return replace(judged, probability=judged.probability * given, readings=(*judged.readings, inlet.reading))
+
+
+def _against_line(facts: Facts, reading: str, share: float) -> Judged | None:
+    """Is a voltage below a share of the line's: of that read, or the usual one where it is higher?"""
+    read, line = facts.gauge(reading), facts.gauge("line-volts")
+    if read is None:
+        return None
+    full = max(facts.constant("line-volts"), line[0] if line else 0.0)
+    return over(read, share * full, qty.VOLTAGE, facts.knowledge.readings[reading].name.lower(), "low below",
+                (reading, *(("line-volts",) if line else ())), below=True)
+
+
+@rule("motor-volts-low")
+def _motor_volts_low(facts: Facts, known: Finding) -> Judged | None:
+    return _against_line(facts, "volts-at-motor", limit_of(known, qty.RATIO))
+
+
+@rule("inducer-volts-full")
+def _inducer_slow(facts: Facts, known: Finding) -> Judged | None:
+    low = _against_line(facts, "inducer-volts", limit_of(known, qty.RATIO))
+    # Without its voltage the inducer is not what is slow; with it, only eye and ear tell.
+    return None if low is None or low.probability < 0.5 else replace(low, probability=1 - low.probability)
 
 
 def against_plate(facts: Facts, reading: str, plate: Quantity | None, kind: Kind, share: float, words: str,
