@@ -156,14 +156,17 @@ class _String:
         return None
 
     def _by_drop(self, i: int) -> tuple[Contact, str] | None:
-        drop = self.drops[i]
-        if drop is None:
-            return None
-        if drop >= self.full:
+        drop, end = self.drops[i], self.points[-1]
+        if drop is not None and drop >= self.full:
             return Contact.OPEN, f"the full voltage, {_volts(drop)}, stands across it"
-        end = self.points[-1]
-        if end is not None and end >= CARRYING * self.supply and drop > POOR_CONTACT:
+        if end is None or end < CARRYING * self.supply:
+            return None
+        if drop is not None and drop > POOR_CONTACT:
             return Contact.POOR, f"{_volts(drop)} is lost across it while it carries the load"
+        before, after = self.points[i], self.points[i + 1]
+        # Leakage over an open switch costs the meter more than that; a greater gap may be a floating wire.
+        if before is not None and after is not None and before - after <= POOR_CONTACT:
+            return Contact.CLOSED, f"{_volts(before)} to common before it, {_volts(after)} after it, with the load on"
         return None
 
     def _by_others(self, i: int) -> tuple[Contact, str] | None:

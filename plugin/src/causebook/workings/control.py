@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from causebook import quantity as qty
 from causebook.knowledge import load
@@ -11,6 +12,9 @@ from causebook.quantity import Quantity, q
 from causebook.workings.airflow import BODY_FACTOR, OPENS, RISE, body_factor_line, from_difference
 from causebook.workings.forms import Free, Many, One, Table
 from causebook.workings.model import Field, Line, Worked, Working
+
+CAPACITOR_CURRENT = replace(qty.CURRENT, us_digits=2, si_digits=2)
+"""Current with the digits that the capacitance is worked out from."""
 
 
 def _switch_string(
@@ -154,7 +158,7 @@ KINDS = (
         "capacitor",
         "A capacitor by amperes and volts",
         (
-            Field("current", "Current through it", One(qty.CURRENT)),
+            Field("current", "Current through it", One(CAPACITOR_CURRENT)),
             Field("volts", "Voltage across it", One(qty.VOLTAGE)),
             Field("marked", "Marked", One(qty.CAPACITANCE)),
             Field("tolerance", "Tolerance on its label", One(qty.SHARE), otherwise="6 %"),
