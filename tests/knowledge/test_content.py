@@ -1,9 +1,13 @@
 """What the knowledge must hold: enough of it, every number with a basis, nothing that advises against safety."""
 
+import ast
 import re
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+import causebook
 from causebook import quantity as qty
 from causebook.knowledge import load
 from causebook.knowledge.model import Finding
@@ -313,3 +317,18 @@ def test_high_risk_and_refrigerant_work_is_licensed():
     for test in K.tests.values():
         if test.risk == "high" or test.id in ("refrigerant-check", "pull-orifice", "gas-leak-search"):
             assert test.licensed, test.id
+
+
+def names_in_the_code() -> Iterator[str]:
+    """Every text in the package's code that may be a name, as a pattern: "risk-minutes-{risk}" with its gap open."""
+    for path in Path(causebook.__file__).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            parts = node.values if isinstance(node, ast.JoinedStr) else [node]
+            told = [part.value if isinstance(part, ast.Constant) else None for part in parts]
+            if isinstance(told[0], str) and re.fullmatch("[a-z][a-z0-9-]*-[a-z0-9-]*", told[0]):
+                yield "".join("[a-z]+" if text is None else re.escape(str(text)) for text in told)
+
+
+def test_every_constant_is_read_by_some_code():
+    read = re.compile("|".join(set(names_in_the_code())))
+    assert [name for name in K.constants if not read.fullmatch(name)] == []

@@ -15,7 +15,7 @@ from causebook.diagnosis.sets import Facts
 from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.survey import numbers, path
-from causebook.survey.heat import rise_at_trip
+from causebook.survey.heat import ROOM, rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, State, Survey
 from causebook.survey.rules import return_above_room
 from causebook.survey.sets import INWC, curve_of, setting_of
@@ -85,7 +85,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         heat = survey.plate_input if survey.plate_input is not None else furnace.input
         rated = qty.si(heat, qty.HEAT_RATE) * share / (sensible * 29.0)
     if cooling and tons:
-        rated = 400 * tons * 0.3048 ** 3 / 60
+        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * 0.3048 ** 3 / 60
     limit = survey.limit
     back = found.readings.get("return-air")
     seen = {f.id: f.probability for f in survey.findings}
@@ -93,7 +93,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     gap = return_above_room(case, found, knowledge)
     if gap is None and back is not None and not cooling:
         # Rooms not read: a heated house is near 70 °F, give or take.
-        gap = numbers.value(back, knowledge) - 294.3, 2.5
+        gap = numbers.value(back, knowledge) - qty.si(ROOM, qty.TEMPERATURE), 2.5
     fan, strength = _fan(case, found, rated, density, knowledge)
     sets = since_repair(survey.sets)
     counted = furnace.counted_as_external or ("return", "filter", "coil", "supply")
@@ -115,11 +115,12 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
         return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
-        else Gauge(294.3, 1.5),
+        else Gauge(qty.si(ROOM, qty.TEMPERATURE), 1.5),
         room_known=back is not None, return_above_room=Gauge(*gap) if gap else None,
         tripped=None if watched is None else watched > 0.5,
         watched_long=watched is not None and watched < 0.5,
-        cooling_airflow_needed=300 * tons * 0.3048 ** 3 / 60 if cooling and tons else None)
+        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * 0.3048 ** 3 / 60
+        if cooling and tons else None)
 
 
 def _gauge(found: Estimate | None) -> Gauge | None:

@@ -15,7 +15,7 @@ from causebook.diagnosis.fan_belief import GENERIC_FAN
 from causebook.diagnosis.limit_belief import ACTS
 from causebook.knowledge.model import Effect, Knowledge
 from causebook.physics.airpath import AirPath, Part
-from causebook.physics.fan import Curve, Fan, FanTable, speed_ratio
+from causebook.physics.fan import STANDARD, Curve, Fan, FanTable, speed_ratio
 from causebook.physics.whatif import (
     Change,
     Heat,
@@ -34,7 +34,6 @@ from causebook.survey.numbers import si_of
 from causebook.survey.sets import INWC
 
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
-STANDARD = 1.2041
 FOUND = "as found"
 SOUND = 0.995
 """Share of its speed from which motor or wheel lacks nothing."""
@@ -75,7 +74,8 @@ def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: P
     limit = None
     if e.limit_opens is not None:
         opens = e.limit_found.value if e.limit_found else e.limit_opens
-        limit = Limit(opens, opens - 15.0, knowledge.constants["limit-body-factor"].value)
+        limit = Limit(opens, opens - knowledge.constants["limit-differential"].value * 5 / 9,
+                      knowledge.constants["limit-body-factor"].value)
     air = AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts))
     fan = fan_of(e, knowledge, 1.0)
     fan = replace(fan, speed=_speed(fan, flow, air.drop(flow, density), density, moments.speed.value))

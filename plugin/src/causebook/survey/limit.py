@@ -13,7 +13,7 @@ from causebook.physics.circuit import Contact, SwitchState, read_switches
 from causebook.physics.surface import surface_behind
 from causebook.quantity import Quantity
 from causebook.survey import numbers
-from causebook.survey.heat import rise_at_trip
+from causebook.survey.heat import ROOM, rise_at_trip
 from causebook.survey.model import Estimate, FindingState, LimitEvidence, ReadingSet, State, Voided
 
 DEVICES = ("fuse", "door-switch", "limit", "auxiliary-limit", "rollout-switch", "vent-switch", "pressure-switch")
@@ -105,7 +105,7 @@ def surface_note(voided: Sequence[Voided], readings: Mapping[str, Taken], knowle
     if struck is None:
         return ""
     shown = numbers.value(struck, knowledge)
-    room = 294.3
+    room = qty.si(ROOM, qty.TEMPERATURE)
     set_to, bare = (numbers.constant(knowledge, n) for n in ("emissivity-tape", "emissivity-bare-metal"))
     true = qty.from_si(surface_behind.si(max(shown, room), room, bare, set_to), qty.TEMPERATURE)
     return (f"Infrared read {qty.show(struck.value, qty.TEMPERATURE)} on bare metal; at an emissivity of {bare:.2f} "
