@@ -97,7 +97,7 @@ def test_readings_find_the_narrow_return_and_what_tells_it_apart(visit):
     page = visit("find/index.html")
     page.get_by_label("Complaint").select_option(label="High limit opens, overheating")
     page.get_by_label("Rise", exact=True).fill("85")
-    page.get_by_label("Tap before filter", exact=True).fill("-0.36")
+    page.get_by_label("Tap before filter, suction", exact=True).fill("-0.36")
     page.get_by_text("Rating plate").first.click()
     page.get_by_label("Maximum rise", exact=True).fill("70")
     expect(page.locator(".cb-near-found")).to_contain_text("Your numbers say: Temperature rise above")
@@ -105,18 +105,21 @@ def test_readings_find_the_narrow_return_and_what_tells_it_apart(visit):
     expect(first).to_contain_text("Root: Return too small")
     expect(first).to_contain_text("The same:")
     expect(first).to_contain_text("(yours 85.0 °F)")
-    expect(page.get_by_role("heading", name="Nearest with another root")).to_be_visible()
+    expect(page.locator(".cb-near-found")).to_contain_text("earest with another root")
+    told = titles(page, ".cb-near-found")
+    assert len(told) == len(set(told))
     row = page.locator(".cb-near-next .cb-near-row").first
     name = row.get_attribute("aria-label")
     row.get_by_role("button", name="ruled out").click()
     expect(page.locator(".cb-near-answered .cb-near-row")).to_have_attribute("aria-label", name)
     expect(page.locator(".cb-near-next .cb-near-row").first).not_to_have_attribute("aria-label", name)
+    assert page.evaluate("document.activeElement.closest('.cb-near-next') !== null")
 
 
 def test_units_are_taken_as_chosen(visit):
     page = visit(ASKED)
     before = page.locator(".cb-near-found .cb-cases").first.text_content()
-    page.get_by_label("Tap before filter", exact=True).fill("-89.7")
+    page.get_by_label("Tap before filter, suction", exact=True).fill("-89.7")
     page.get_by_label("Unit of Tap before filter").select_option(label="Pa")
     expect(page.locator(".cb-near-found .cb-cases").first).to_contain_text("(yours −90 Pa)")
     pressures = re.compile(r"(before filter|yours) −[\d.]+ (Pa|in\. w\.c\.)")
@@ -132,6 +135,78 @@ def test_what_is_empty_was_not_looked_for(visit):
     expect(page.locator(".cb-near-found")).to_contain_text("decide no finding yet")
     page.get_by_label("Rise", exact=True).fill("eighty")
     expect(page.get_by_label("Rise", exact=True)).to_have_attribute("aria-invalid", "true")
+
+
+@pytest.mark.parametrize(("asked", "stops"), [
+    ("read.co-indoors=200~0&seen=people-ill&seen=gas-smell",
+     ["Carbon monoxide in the house", "Carbon monoxide above outdoors", "Gas escaping"]),
+    ("read.gas-detector=20~0", ["Gas escaping"]), ("out=gas-smell&read.co-indoors=3~0", []),
+])
+def test_a_stop_stands_before_the_cases_and_in_the_bar(visit, asked, stops):
+    page = visit(f"find/index.html?{asked}", size=PHONE)
+    alert = page.get_by_role("alert")
+    assert alert.locator(".cb-stop.cb-stop-open strong").all_text_contents() == [f"Stop use: {name}" for name in stops]
+    if stops:
+        expect(page.get_by_role("link", name=stops[0])).to_be_in_viewport()
+        page.get_by_role("link", name=stops[0]).click()
+        expect(alert.locator("p").first).to_be_in_viewport()
+        assert page.evaluate("document.querySelector('[role=alert]').compareDocumentPosition("
+                             "document.getElementById('cb-nearest')) & Node.DOCUMENT_POSITION_FOLLOWING")
+
+
+def test_every_finding_can_be_ticked(visit):
+    page = visit("find/index.html")
+    offered = page.locator(".cb-near-list .cb-near-row").evaluate_all("rows => rows.map(row => row.dataset.finding)")
+    assert sorted(offered) == sorted(page.evaluate("Object.keys(causebookFindings.findings)"))
+    page.get_by_label("Look for a finding").fill("rollout switch")
+    page.locator(".cb-near-list .cb-near-row:visible").get_by_role("button", name="seen").click()
+    expect(page.get_by_role("alert")).to_contain_text("Flame outside its place")
+    page.get_by_label("Look for a finding").fill("no such thing")
+    expect(page.get_by_text("No finding has these words")).to_be_visible()
+
+
+@pytest.mark.parametrize(("label", "text", "says"), [
+    ("Tap before filter, suction", "0,125", ""), ("Rise", "82 F", ""), ("Clocked input", "80,000 Btu/h", ""),
+    ("Rise", "82 psi", "Only a number with °F or K"), ("Rise", "0x52", "Only a number with"),
+    ("Rise", "eighty", "Not a number"), ("Rise", "1,2,3", "Not a number"),
+    ("Rise", "99999", "Can only be 1.0 °F to 1000.0 °F"), ("Oxygen in flue", "150", "Can only be 0.0 % to 100.0 %"),
+    ("CO in flue", "-9", "Can only be 0 ppm"), ("Supply air", "-5000", "Can only be"),
+])
+def test_what_cannot_be_is_said_at_its_field(visit, label, text, says):
+    page = visit("find/index.html")
+    page.evaluate("document.querySelectorAll('main details').forEach(fold => { fold.open = true })")
+    field = page.get_by_label(label, exact=True)
+    field.fill(text)
+    expect(field).to_have_attribute("aria-invalid", "true" if says else "false")
+    told = page.locator("#" + field.get_attribute("aria-describedby").split()[0])
+    expect(told).to_contain_text(says) if says else expect(told).to_be_empty()
+    if says:
+        expect(page.get_by_role("status")).to_contain_text("Nothing to go by")
+
+
+def test_numbers_are_taken_as_they_are_written(visit):
+    """0,125 is an eighth; 80,000 eighty thousand; a unit written behind the number is the one meant."""
+    page = visit(ASKED + "&read.clocked-input=80,000~0&read.plate-input=80000~0")
+    found = page.locator(".cb-near-found")
+    expect(found).to_contain_text("(no)")
+    page.get_by_label("Tap before filter, suction", exact=True).fill("0,125")
+    expect(found).to_contain_text("(yours −0.13 in. w.c.)")
+    page.get_by_label("Tap before filter, suction", exact=True).fill("90 Pa")
+    expect(found).to_contain_text("(yours −90 Pa)")
+    page.get_by_label("Supply air", exact=True).fill("60")
+    page.get_by_label("Return air", exact=True).fill("70")
+    expect(page.locator("form")).to_contain_text("Supply air lies below return air")
+
+
+def test_a_complaint_no_case_had_brings_what_to_read_first(visit):
+    page = visit("find/index.html?family=water")
+    expect(page.get_by_role("status")).to_contain_text("No case is like this yet")
+    found = page.locator(".cb-near-found")
+    assert found.locator(".cb-cases").count() == 0
+    expect(found).to_contain_text("Walk in with a CO meter")
+    expect(found.get_by_role("link", name="Condensate cannot drain")).to_be_visible()
+    found.get_by_role("link", name="Water at the furnace").click()
+    expect(page.locator("h1")).to_contain_text("Water at the furnace")
 
 
 def test_the_address_holds_what_was_typed(visit):
@@ -206,6 +281,14 @@ def test_nothing_is_wider_than_a_phone(visit, path):
     page.evaluate("document.querySelectorAll('main details').forEach(fold => { fold.open = true })")
     page.wait_for_timeout(300)
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_readings_fit_the_narrowest_phone_and_do_not_zoom(visit):
+    page = visit(ASKED, size={"width": 320, "height": 640})
+    page.evaluate("document.querySelectorAll('main details').forEach(fold => { fold.open = true })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    for control in ("input", "select"):
+        assert page.evaluate(f"getComputedStyle(document.querySelector('.cb-find {control}')).fontSize") == "16px"
 
 
 def test_a_phone_sees_how_many_are_near_while_typing(visit):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 import re
 from pathlib import Path
@@ -15,7 +16,8 @@ from causebook import knowledge
 from causebook.library.find import Query, find
 from causebook.library.find_index import find_script
 from causebook.library.record import Record, newest_first
-from causebook.library.typed import asks, judge, lines
+from causebook.library.stopping import ways
+from causebook.library.typed import NEVER_BELOW, asks, judge, lines, wrong
 from library.records import make_records
 
 ASSETS = Path(causebook.__file__).parent / "site" / "theme" / "assets"
@@ -67,11 +69,14 @@ def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
     for query in chosen:
         mine = find(records, query, known, 20)
         theirs = page.evaluate("""query => { const found = near.find(query, 20); return {
-            like: found.like.map(n => [ids[n.i], n.same, n.differ]), other: found.other && ids[found.other.i],
+            like: found.like.map(n => [ids[n.i], n.word, n.same, n.differ]), stops: found.stops.map(s => s[0].id),
+            other: found.other && ids[found.other.i],
             findings: found.findings, apart: found.apart.map(a => [a.finding, ids[a.speaksFor], a.seen]) } }""",
                                asked(query))
         assert theirs["findings"] == mine.findings
-        assert theirs["like"] == [[n.record.id, list(n.likeness.same), list(n.likeness.differ)] for n in mine.like]
+        assert theirs["like"] == [[n.record.id, n.word, list(n.likeness.same), list(n.likeness.differ)]
+                                  for n in mine.like]
+        assert theirs["stops"] == list(mine.stops)
         assert theirs["other"] == (mine.other_root.record.id if mine.other_root else None)
         assert theirs["apart"] == [[a.finding, a.speaks_for, a.seen] for a in mine.apart]
 
@@ -99,6 +104,31 @@ def test_numbers_mean_the_same_in_both(opened, known):
                      for id_, factor in line.terms.items()}
             assert page.evaluate("typed => near.judge(typed)", typed) == judge(typed, known)
         assert set(line.terms) <= set(known_asks)
+
+
+def test_stops_and_impossible_numbers_are_the_same_in_both(opened, known):
+    """At, just under and over every limit of a stop and every end of a range, and every finding by itself."""
+    page = opened(make_records(3, known), known)
+    tried = [Query(seen={finding: True}) for finding in known.findings]
+    for stop in known.stops.values():
+        for way in ways(stop, known):
+            if way.reading:
+                tried += [Query(typed={way.reading: way.least * by}) for by in (0.99, 1, 1.01)]
+                tried += [Query(typed={way.reading: way.least * by + 2e-6, way.minus: 2e-6})
+                          for by in (0.99, 1, 1.01) if way.minus]
+    for query in tried:
+        theirs = page.evaluate("query => near.find(query, 5).stops.map(s => [s[0].id, s[1].finding || s[1].reading])",
+                               asked(query))
+        assert theirs == [[id_, way.finding or way.reading]
+                          for id_, way in find([], query, known).stops.items()]
+    for ask in asks(known):
+        for value in (ask.bounds.low, ask.bounds.low - 1, ask.bounds.high, ask.bounds.high + 1):
+            if math.isfinite(value):
+                assert page.evaluate("typed => Object.keys(near.wrong(typed))", {ask.id: value}) == list(
+                    wrong({ask.id: value}, known))
+    for upper, lower, _ in NEVER_BELOW:
+        assert page.evaluate("typed => Object.keys(near.wrong(typed))", {upper: 300, lower: 301}) == list(
+            wrong({upper: 300.0, lower: 301.0}, known))
 
 
 def test_ten_thousand_cases_are_ranked_in_a_fifth_of_a_second(opened, known):

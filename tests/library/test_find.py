@@ -15,9 +15,10 @@ from causebook.library import asking, shelf
 from causebook.library.account import Account
 from causebook.library.find import Query, find
 from causebook.library.shelf import Shelf
+from causebook.library.stopping import ways
 from causebook.library.study import courses
 from causebook.library.tallies import MOST_DOTS, dots, tallies
-from causebook.library.typed import asks, judge, lines, typed_of
+from causebook.library.typed import asks, judge, lines, remarks, typed_of, wrong
 from causebook.survey.model import State
 from causebook.survey.survey import merged_found, survey
 from library.generated import by_chance, by_likeness, by_words, simulated_library
@@ -64,7 +65,8 @@ def test_every_line_is_made_of_what_can_be_typed(known):
         assert set(line.terms) <= may
         assert line.finding in known.findings
         assert known.findings[line.finding].computed
-    assert may == {id_ for line in lines(known) for id_ in line.terms}
+    read = {id_ for stop in known.stops.values() for way in ways(stop, known) for id_ in (way.reading, way.minus)}
+    assert may == {id_ for line in lines(known) for id_ in line.terms} | read - {""}
 
 
 def test_a_rise_is_high_only_beyond_its_uncertainty(known):
@@ -89,7 +91,75 @@ def test_the_sign_of_the_gauge_does_not_matter_where_only_the_size_counts(known)
     assert judge({"suction-at-pressure-switch": 250.0} | at, known) == {"suction-low": False}
 
 
+def test_a_suction_needs_no_minus_and_a_drop_no_sign(known):
+    """0.10 before and 0.45 in. w.c. after the filter: a drop of 0.35, however the gauge was held."""
+    before, after = (qty.si(qty.q(number, "inwc"), qty.AIR_PRESSURE) for number in (0.10, 0.45))
+    for sign in (1, -1):
+        said = judge({"tap-before-filter": sign * before, "tap-after-filter": sign * after}, known)
+        assert said["filter-drop-high"] and not said["return-drop-high"]
+        assert judge({"drop-across-filter": sign * after}, known) == {"filter-drop-high": True}
+    assert judge({"tap-after-coil": -after}, known) == {"supply-drop-high": False}
+
+
+@pytest.mark.parametrize(("typed", "which"), [
+    ({"rise": 55000.0}, "rise"), ({"oxygen-in-flue": 1.5}, "oxygen-in-flue"), ({"co-in-flue": -9e-6}, "co-in-flue"),
+    ({"supply-air": -3000.0}, "supply-air"), ({"supply-air": 290.0, "return-air": 300.0}, "supply-air"),
+    ({"maximum-rise": 20.0, "minimum-rise": 30.0}, "maximum-rise"), ({"supply-air": 330.0, "return-air": 300.0}, ""),
+    ({"tap-before-filter": 40.0, "motor-amps": 5.0, "co-in-flue": 0.004}, ""),
+])
+def test_numbers_that_cannot_be_are_told(known, typed, which):
+    assert set(wrong(typed, known)) == ({which} if which else set())
+
+
+def test_every_number_that_may_be_typed_has_an_end(known):
+    assert [a.id for a in asks(known) if not math.isfinite(a.bounds.low + a.bounds.high)] == ["spillage-lasted"]
+
+
+def test_control_voltage_across_the_limit_is_told_to_be_an_open_limit(known):
+    assert "stands open" in remarks({"volts-across-limit": 25.6}, known)[0]
+    assert remarks({"volts-across-limit": 0.6}, known) == ()
+
+
+# ---------------------------------------------------------------- stops
+
+@pytest.mark.parametrize(("typed", "seen", "stops"), [
+    ({"co-indoors": 200e-6}, {}, ["co-indoors-high", "co-indoors"]),
+    ({"co-indoors": 20e-6, "co-outdoors": 11e-6}, {}, ["co-indoors"]),
+    ({"co-indoors": 20e-6, "co-outdoors": 12e-6}, {}, []),
+    ({"gas-detector": 0.1}, {}, ["gas"]), ({"spillage-lasted": 299.0}, {}, []),
+    ({"co-indoors": 200e-6}, {"co-in-rooms": False}, ["co-indoors-high", "co-indoors"]),
+    ({}, {"people-ill": True, "gas-smell": True}, ["co-indoors-high", "gas"]), ({}, {"gas-smell": False}, []),
+    ({"co-in-flue": 900e-6, "oxygen-in-flue": 0.08}, {}, ["co-in-flue"]),
+])
+def test_a_stop_is_told_before_any_case_and_without_any(records, known, typed, seen, stops):
+    for library in (records, []):
+        assert list(find(library, Query(seen=seen, typed=typed), known).stops) == stops
+
+
+def test_every_finding_that_names_a_stop_fires_it(known):
+    for finding in known.findings.values():
+        assert list(find([], Query(seen={finding.id: True}), known).stops) == ([finding.stop] if finding.stop else [])
+
+
+def test_the_stop_stands_first_in_the_answer_of_the_command(capsys):
+    assert cli.main(["find", str(DEMO), "--seen", "rollout-switch-open", "--seen", "people-ill"]) == cli.OK
+    said = capsys.readouterr().out
+    assert said.startswith("STOP USE: Carbon monoxide in the house.\n  because: Somebody in the house feels ill")
+    assert said.index("STOP USE: Flame outside its place") < said.index("cases")
+
+
 # ---------------------------------------------------------------- the search
+
+def test_what_shares_nothing_is_not_near(known):
+    """A complaint no case had brings no case, but what to read first."""
+    others = [r for r in make_records(60, known) if r.families != ("water",)]
+    for facts in ({}, {"furnace": "condensing"}):
+        found = find(others, Query("water", facts=facts), known)
+        assert found.like == () and found.other_root is None
+    assert find(others, Query(facts=facts), known).like
+    assert found.first[0].first and len(found.first) == 5 and not any(t.licensed for t in found.first)
+    assert found.first[1].id == "pour-test"
+
 
 def test_a_case_finds_itself_and_then_its_like(records, known):
     for record in records[:20]:
@@ -143,8 +213,8 @@ def test_the_command_finds_a_case(capsys):
                      "maximum rise 70 degF", "--read", "tap before filter -0.36 inH2O", "--seen", "filter-dirty=no",
                      "--count", "2"]) == cli.OK
     said = capsys.readouterr().out
-    assert said.index("narrow-return:") < said.index("Nearest with another root:") < said.index("Look at this next")
-    assert "Filter is loaded: a lamp does not shine through (in neither)" in said
+    assert said.index("narrow-return:") < said.index("earest case with another root") < said.index("Look at this next")
+    assert "in neither: Filter is loaded: a lamp does not shine through" in said
 
 
 def test_the_command_reads_what_a_build_has_kept(tmp_path, capsys, known, monkeypatch):
@@ -164,7 +234,7 @@ def test_the_command_reads_what_a_build_has_kept(tmp_path, capsys, known, monkey
     ("--read", "rise 78 degF", ""), ("--read", "tap after filter −0.5 inH2O", ""),
     ("--seen", "filter-dirty=perhaps", "yes or no"),
     ("--seen", "filter-dirtyy", "filter-dirty"), ("--fact", "propane", "name=value"),
-    ("--complaint", "fire", "no complaint"),
+    ("--complaint", "fire", "no complaint"), ("--read", "oxygen in flue 150 %", "can only be from 0 % to 100 %"),
 ])
 def test_what_is_not_understood_is_said(known, option, value, says):
     words = {"--read": [], "--seen": [], "--fact": []} | ({option: [value]} if option != "--complaint" else {})

@@ -20,12 +20,12 @@ HINT = "check the decimal point and the unit"
 _NEVER_NEGATIVE = (
     qty.ABSOLUTE_PRESSURE, qty.METER_PRESSURE, qty.VELOCITY, qty.HEAT_RATE, qty.HEAT_LOSS_RATE,
     qty.HEATING_VALUE, qty.GAS_FLOW, qty.VOLUME, qty.SMALL_LENGTH, qty.AREA, qty.SMALL_AREA, qty.DURATION,
-    qty.LONG_DURATION, qty.RESISTANCE, qty.CAPACITANCE, qty.POWER, qty.COOLING_CAPACITY, qty.CO_FRACTION,
-    qty.DEGREE_DAYS, qty.ENERGY,
+    qty.LONG_DURATION, qty.RESISTANCE, qty.POWER, qty.COOLING_CAPACITY, qty.DEGREE_DAYS, qty.ENERGY,
 )
 # Common sense with room to spare, no source: dwellings lie below 20,000 ft, house blowers stall far below 5 in. w.c.
 # and move less than 10,000 cfm, no probe of the trade sees 3,000 °F, a meter's suction or supply stays within
-# 100 in. w.c., no motor of a furnace turns 10,000 times a minute, no lead in a house stands above 600 V.
+# 100 in. w.c., no motor of a furnace turns 10,000 times a minute, no lead in a house stands above 600 V or carries
+# 400 A, no meter of the trade shows a tenth of all air as CO, no flame passes 100 µA, no motor starts on 2,000 µF.
 _OF_KIND: Mapping[str, str] = {
     qty.LENGTH.name: "-1500 ft to 20000 ft",
     qty.AIR_PRESSURE.name: "-5 inH2O to 5 inH2O",
@@ -35,9 +35,13 @@ _OF_KIND: Mapping[str, str] = {
     qty.PROBE_TEMPERATURE.name: "-100 degF to 3000 degF",
     qty.GAS_FRACTION.name: "0 % to 100 %",
     qty.SHARE.name: "0 % to 100 %",
+    qty.CO_FRACTION.name: "0 ppm to 100000 ppm",
     qty.AIRFLOW.name: "0 cfm to 10000 cfm",
     qty.SPEED.name: "0 rpm to 10000 rpm",
     qty.VOLTAGE.name: "0 V to 600 V",
+    qty.CURRENT.name: "0 A to 400 A",
+    qty.FLAME_CURRENT.name: "-100 uA to 100 uA",
+    qty.CAPACITANCE.name: "0 uF to 2000 uF",
 }
 # Tighter ones of single readings: a dial turns at most once a second and at least once in two hours with a burner on,
 # air that comes back from rooms is no hotter than an oven, and no grid shows, and no duct is, nothing at all.
@@ -82,7 +86,10 @@ def bounds(words: str, kind: Kind) -> Bounds:
     return Bounds(low, high, bool(found["above"]), words if found["above"] else f"from {words}")
 
 
-def _of_kind(kind: Kind) -> Bounds:
+def bounds_of(kind: Kind, within: str = "") -> Bounds:
+    """What a quantity of a kind may be; `within`: bounds of its own, in place of those of its kind."""
+    if within:
+        return bounds(within, kind)
     if kind in _NEVER_NEGATIVE:
         return Bounds(0.0, words="of 0 or more")
     return bounds(_OF_KIND[kind.name], kind) if kind.name in _OF_KIND else Bounds()
@@ -93,7 +100,7 @@ def possible(quantity: Quantity, kind: Kind, within: str = "") -> Quantity:
 
     `within`: bounds of its own, in place of those of its kind.
     """
-    limits = bounds(within, kind) if within else _of_kind(kind)
+    limits = bounds_of(kind, within)
     if not limits.hold(qty.si(quantity, kind)):
         raise QuantityError(qty.show(quantity, kind), f"{kind.name} {limits.words}", HINT)
     return quantity

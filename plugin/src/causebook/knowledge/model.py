@@ -83,6 +83,8 @@ class Reading(Named):
     """Where and how it is taken, in a sentence."""
     tap: int | None = None
     """Position along the air path, in the direction of flow (0 room ... 8 behind register)."""
+    suction: bool = False
+    """Lies below the room whenever the blower runs, so that a minus left out can be put back."""
     accuracy: Accuracy
     needs_steady: bool = False
     """Not to be used when the limit was cycling."""

@@ -9,10 +9,11 @@ from collections.abc import Mapping, Sequence
 from causebook import quantity as qty
 from causebook.knowledge.model import Knowledge, slug
 from causebook.library.find import Apart, Found, Query
-from causebook.library.like import in_words
+from causebook.library.like import OTHER_ROOT, compared
 from causebook.library.likeness import Neighbour
 from causebook.library.record import Record
-from causebook.library.typed import asks
+from causebook.library.stopping import Way
+from causebook.library.typed import asks, wrong
 from causebook.writeup import prose
 
 _READING = re.compile(r"\s*(?P<name>[^\d+−]*[^\d+−\s-])\s+(?P<value>[-+−]?\s*[\d.].*)")
@@ -24,11 +25,12 @@ class NotUnderstood(ValueError):
 
 def query(complaint: str, read: Sequence[str], seen: Sequence[str], facts: Sequence[str],
           knowledge: Knowledge) -> Query:
-    """The search meant by these words; NotUnderstood for the first that is unknown or has no unit."""
-    families = knowledge.families
-    return Query(_known(complaint, families, "complaint", knowledge) if complaint else "",
-                 dict(_seen(text, knowledge) for text in seen), dict(_typed(text, knowledge) for text in read),
-                 dict(_fact(text) for text in facts))
+    """The search meant by these words; NotUnderstood for the first that is unknown, has no unit or cannot be."""
+    typed = dict(_typed(text, knowledge) for text in read)
+    for reason in wrong(typed, knowledge).values():
+        raise NotUnderstood(f"--read: {reason}")
+    return Query(_known(complaint, knowledge.families, "complaint", knowledge) if complaint else "",
+                 dict(_seen(text, knowledge) for text in seen), typed, dict(_fact(text) for text in facts))
 
 
 def _typed(text: str, knowledge: Knowledge) -> tuple[str, float]:
@@ -68,28 +70,36 @@ def _known(text: str, among: Mapping[str, object], what: str, knowledge: Knowled
 
 
 def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
-    """The answer for a terminal."""
+    """The answer for a terminal, the stops first."""
+    lines = [line for id_, way in found.stops.items() for line in _stop(id_, way, knowledge)]
     if not found.like:
-        return f"None of the {cases} cases is near to that.\n"
+        lines += [f"None of the {cases} cases is like that. Read these first:", ""]
+        lines += [f"- {test.name} ({test.minutes:g} min). {test.how}".rstrip() for test in found.first]
+        return "\n".join(lines).rstrip() + "\n"
     names = [("" if present else "no: ") + knowledge.findings[f].name for f, present in found.findings.items()]
-    lines = [f"What is known: {'; '.join(names) or 'the complaint and the equipment'}.", "",
-             f"The nearest of {cases} cases:", ""]
-    lines += [line for n in found.like for line in _case(n, knowledge)]
-    if found.other_root:
-        lines += ["Nearest with another root:", "", *_case(found.other_root, knowledge)]
+    lines += [f"What is known: {'; '.join(names) or 'the complaint and the equipment'}.", "",
+              f"The nearest of {cases} cases:", ""]
+    lines += [line for n in found.like for line in _case(n, n == found.other_root, knowledge)]
+    if found.other_root and found.other_root not in found.like:
+        lines += [f"{OTHER_ROOT}:", "", *_case(found.other_root, False, knowledge)]
     if found.apart:
         lines += ["Look at this next, to tell the nearest two with different roots apart:", ""]
         lines += [_apart(a, knowledge) for a in found.apart]
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _case(neighbour: Neighbour, knowledge: Knowledge) -> list[str]:
+def _stop(id_: str, way: Way, knowledge: Knowledge) -> list[str]:
+    stop = knowledge.stops[id_]
+    because = knowledge.findings[way.finding].name if way.finding else knowledge.readings[way.reading].name
+    return [f"STOP USE: {stop.name}.", f"  because: {because}", f"  do: {stop.do}", ""]
+
+
+def _case(neighbour: Neighbour, other_root: bool, knowledge: Knowledge) -> list[str]:
     record = neighbour.record
-    said = [f"{record.id}: {prose.plain(record.title)}", f"  root: {_roots(record, knowledge)}; {record.outcome}"]
-    for label, features, same in (("the same", neighbour.likeness.same, True),
-                                  ("different", neighbour.likeness.differ, False)):
-        if names := [name for f in features if (name := in_words(f, same, record, knowledge))]:
-            said.append(f"  {label}: {'; '.join(names[:4])}")
+    said = [f"{record.id}: {prose.plain(record.title)} ({neighbour.word})",
+            f"  root: {_roots(record, knowledge)}; {record.outcome}"]
+    said += [f"  {OTHER_ROOT.lower()}"] if other_root else []
+    said += [f"  {label.lower()}: {'; '.join(names[:4])}" for label, names in compared(neighbour, "yours", knowledge)]
     return [*said, ""]
 
 

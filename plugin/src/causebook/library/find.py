@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from causebook.knowledge.model import Knowledge
+from causebook.knowledge.model import Knowledge, Test
+from causebook.library.beginning import first_tests
 from causebook.library.likeness import Measure, Neighbour, Weights, chances, features, likeness, nearest
 from causebook.library.record import Record
+from causebook.library.stopping import Way, fired
 from causebook.library.typed import judge
 
 LEAST_GAP = 0.3
@@ -52,28 +54,39 @@ class Found:
     other_root: Neighbour | None
     """The nearest case whose root is another than that of the nearest one that has a root."""
     apart: tuple[Apart, ...]
+    stops: Mapping[str, Way]
+    """Id of each stop that fires, and what fires it.  What was ruled out silences no number."""
+    first: tuple[Test, ...] = ()
+    """What to read first, where no case is like it."""
 
 
 def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: int = 5) -> Found:
     """The `count` cases most like the query, nearest first; what was said goes before what a number decides."""
-    findings = {**judge(query.typed, knowledge), **query.seen}
+    judged = judge(query.typed, knowledge)
+    findings = {**judged, **query.seen}
+    stops = fired({f: True for said in (judged, query.seen) for f, present in said.items() if present}, query.typed,
+                  knowledge)
     wanted = features([query.family] if query.family else [], findings, query.facts)
+    nothing = Found(findings, (), None, (), stops, first_tests(query.family, knowledge))
     if not records or not wanted:
-        return Found(findings, (), None, ())
+        return nothing
     measure = Measure(records, knowledge)
     values = measure.nearness([wanted])[0]
     order = nearest(values, records)
 
     def neighbour(place: int) -> Neighbour:
-        return Neighbour(records[place], float(values[place]), likeness(wanted, measure.cases[place], measure.weights))
+        return Neighbour(records[place], float(values[place]), likeness(wanted, measure.cases[place], measure.weights),
+                         wanted)
 
     one = next((records[i] for i in order if records[i].roots), None)
     other = next((i for i in order if one and records[i].roots and set(records[i].roots).isdisjoint(one.roots)), None)
     like = tuple(neighbour(i) for i in order[:count])
+    if not like:
+        return nothing
     if one is None or other is None:
-        return Found(findings, like, None, ())
+        return Found(findings, like, None, (), stops)
     apart = tell_apart(one, records[other], findings, knowledge, measure.weights)
-    return Found(findings, like, neighbour(other), apart)
+    return Found(findings, like, neighbour(other), apart, stops)
 
 
 def tell_apart(one: Record, other: Record, known: Iterable[str], knowledge: Knowledge,

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from causebook.knowledge.model import Knowledge
-from causebook.library.likeness import Near, Neighbour
+from causebook.library.likeness import Near, Neighbour, features_of
 from causebook.library.pages import case_source, linker
-from causebook.library.record import Record
 from causebook.writeup import prose
 
+OTHER_ROOT = "Nearest case with another root"
 _NAMED = 3
 _ENDS = ('<section class="cb-print-answers"', '<p class="cb-end">')
 """What closes a case's page: the section goes before the first of these."""
@@ -20,9 +20,10 @@ def like_cases(id_: str, near: Near, knowledge: Knowledge) -> str:
     if not near.like:
         return ""
     to = linker(case_source(id_))
-    lines = ["## Cases like this one", "", *(_item(n, knowledge, to) for n in near.like)]
-    if near.other_root:
-        lines += ["", "Nearest case with another root:", "", _item(near.other_root, knowledge, to)]
+    other = near.other_root
+    lines = ["## Cases like this one", "", *(_item(n, n == other, knowledge, to) for n in near.like)]
+    if other and other not in near.like:
+        lines += ["", f"{OTHER_ROOT}:", "", _item(other, False, knowledge, to)]
     return "\n".join(lines) + "\n\n"
 
 
@@ -32,27 +33,35 @@ def with_section(page: str, section: str) -> str:
     return page[:at] + section + page[at:]
 
 
-def _item(neighbour: Neighbour, knowledge: Knowledge, to: Callable[[str], str]) -> str:
+def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Callable[[str], str]) -> str:
     record = neighbour.record
     roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
     title = prose.in_markdown(record.title)
     return (f"- [{title}]({to(case_source(record.id))}). Root: {prose.in_markdown(roots)}."
-            + _named("The same", neighbour.likeness.same, True, record, knowledge)
-            + _named("Different", neighbour.likeness.differ, False, record, knowledge))
+            + (f" {OTHER_ROOT}." if other_root else "")
+            + "".join(f" {label}: {prose.in_markdown('; '.join(names[:_NAMED]))}."
+                      for label, names in compared(neighbour, "this case", knowledge)))
 
 
-def _named(label: str, features: tuple[str, ...], same: bool, record: Record, knowledge: Knowledge) -> str:
-    names = [name for name in (in_words(f, same, record, knowledge) for f in features) if name][:_NAMED]
-    return f" {label}: {prose.in_markdown('; '.join(names))}." if names else ""
+def compared(neighbour: Neighbour, mine: str, knowledge: Knowledge) -> list[tuple[str, list[str]]]:
+    """What is the same and what differs, in words, weightiest first; `mine` is what to call the case at hand."""
+    there = features_of(neighbour.record)
+    told = (("The same", neighbour.likeness.same), ("Different", neighbour.likeness.differ))
+    return [(label, names) for label, features in told
+            if (names := [name for f in features if (name := in_words(f, neighbour.asked, there, mine, knowledge))])]
 
 
-def in_words(feature: str, same: bool, there: Record, knowledge: Knowledge) -> str:
-    """A feature that is the same, or differs, between what is at hand and the case `there`; empty when unknown."""
+def in_words(feature: str, here: Mapping[str, str], there: Mapping[str, str], mine: str, knowledge: Knowledge) -> str:
+    """A feature of what is at hand (`here`, called `mine`) beside that of another case; empty when unknown."""
     kind, _, id_ = feature.partition(" ")
-    if kind != "finding":
-        return id_ if kind == "fact" else "complaint"
-    if id_ not in knowledge.findings:
-        return ""
-    present = there.findings[id_]
-    where = ("" if present else " (in neither)") if same else (" (only there)" if present else " (only here)")
-    return knowledge.findings[id_].name + where
+    same = here[feature] == there[feature]
+    if kind == "finding":
+        if id_ not in knowledge.findings:
+            return ""
+        name, present = knowledge.findings[id_].name, there[feature] == "present"
+        if same:
+            return name if present else f"in neither: {name}"
+        return f"{name} ({'that case' if present else mine})"
+    one, other = (knowledge.families[said].name if said in knowledge.families else said
+                  for said in (there[feature], here[feature]))
+    return f"{id_ or kind}: " + (one if same else f"there {one}, here {other}")

@@ -3,7 +3,7 @@
 What is known is a set of features: each finding that was looked for (present or absent), the complaint family, and
 the facts of the equipment.  What was not looked for is no feature and says nothing.  Two things make a case near:
 
-    nearness = (likeness + trust) / 2
+    nearness = (likeness + trust) / 2, and 0 where nothing is shared
 
 **Likeness** compares what was found with what was found then:
 
@@ -21,6 +21,9 @@ the facts of the equipment.  What was not looked for is no feature and says noth
 library, one at a time, by Bayes' rule: how often each was the root (cases of the same complaint counting eleven times
 as much as others), times the chances that the knowledge gives each finding under it.  Of several roots of a case the
 most believed counts; a case that ended without a root is trusted as far as its own findings point to the same roots.
+
+Something is **shared** where the complaint or a finding agrees, or the likeness is above 0.  What has the same fuel and
+another complaint is not near, however often its root occurs.
 
 Likeness alone finds cases that look alike; with trust the five nearest have twice as often the same root
 (tests/library/generated.py).  Whoever searches has no conclusion yet, and none of theirs is looked at.
@@ -42,8 +45,12 @@ ALONE = 0.25
 FACTS = 0.25
 OTHER_COMPLAINT = 0.1
 """What a case counts for how often its root occurs, where its complaint is another or none is known."""
+NEARNESS_WORDS = ((0.5, "near"), (0.25, "fair"), (0.0, "weak"))
+"""Words for how near a case is, each from this nearness on: expert estimate."""
 LEAST_CHANCE = 0.02
 """No finding is taken to be surer than this under any root: eyes err, and so do cases."""
+_SUMS = 1e-9
+"""A likeness below this is one of 0, left over from the order of the sums."""
 _BLOCK = 512
 
 
@@ -123,11 +130,17 @@ def _heaviest(weighed: Mapping[str, float]) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Neighbour:
-    """A case near to another one, or to what somebody knows."""
+    """A case near to another one, or to what somebody knows (`asked`, as features)."""
 
     record: Record
     nearness: float
     likeness: Likeness
+    asked: Mapping[str, str]
+
+    @property
+    def word(self) -> str:
+        """How near it is, in a word."""
+        return next(word for least, word in NEARNESS_WORDS if self.nearness >= least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,12 +182,15 @@ class Measure:
 
         Rounded, so that equally near cases are equal whatever the order of the sums was.
         """
-        trust = self._trust(self._belief(asked))
-        nearness: np.ndarray = np.round((self._likeness(asked) + trust) / 2, 9)
+        known, weight, value = self._matrices(asked)
+        like, trust = self._likeness(asked, known, weight, value), self._trust(self._belief(asked))
+        story = np.array([not feature.startswith("fact ") for feature, _ in self._pair])
+        shared = (like > _SUMS) | ((value * story) @ self._value.T > 0)
+        nearness: np.ndarray = np.round(np.where(shared, (like + trust) / 2, 0.0), 9)
         return nearness
 
-    def _likeness(self, asked: Sequence[Mapping[str, str]]) -> np.ndarray:
-        known, weight, value = self._matrices(asked)
+    def _likeness(self, asked: Sequence[Mapping[str, str]], known: np.ndarray, weight: np.ndarray,
+                  value: np.ndarray) -> np.ndarray:
         pair_weights = np.array([self.weights.of[pair] for pair in self._pair])
         agree = (value * pair_weights) @ self._value.T
         shared = weight @ self._known.T + known @ self._weight.T
@@ -258,7 +274,7 @@ def _near(here: int, values: np.ndarray, measure: Measure, count: int) -> Near:
 
     def neighbour(place: int) -> Neighbour:
         return Neighbour(records[place], float(values[place]),
-                         likeness(measure.cases[here], measure.cases[place], measure.weights))
+                         likeness(measure.cases[here], measure.cases[place], measure.weights), measure.cases[here])
 
     roots = set(records[here].roots)
     other = next((i for i in order if roots and records[i].roots and roots.isdisjoint(records[i].roots)), None)

@@ -22,12 +22,15 @@ from causebook.casefile.states import STATES
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library import study
+from causebook.library.beginning import causes_of, first_tests
 from causebook.library.record import LISTED_ROLES, Record, newest_first
 from causebook.library.tallies import LEAST_CASES, dots, tallies
 from causebook.quantity import KINDS
 from causebook.writeup import prose
 
 PER_PAGE = 100
+_USUAL = 5
+"""How many of a complaint's causes are named where no case is like the one at hand."""
 CHANCE_WORDS = ((0.9, "nearly always"), (0.7, "usually"), (0.4, "often"), (0.15, "sometimes"), (0.0, "seldom"))
 """Words for the chance that a cause shows a finding."""
 ROLE_HEADINGS = {
@@ -85,7 +88,10 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
                                            knowledge=knowledge, dots=dots, least=LEAST_CASES)
     pages["study/index.md"] = write.fill("study.md.j2", "study/index.md", courses=study.courses(newest, knowledge),
                                          levels=study.LEVELS)
-    pages["find/index.md"] = write.fill("find.md.j2", "find/index.md")
+    beginnings = [(family, causes_of(family.id, knowledge)[:_USUAL], first_tests(family.id, knowledge))
+                  for family in knowledge.families.values()]
+    pages["find/index.md"] = write.fill("find.md.j2", "find/index.md",
+                                        beginnings=[(None, (), first_tests("", knowledge)), *beginnings])
     pages["words/index.md"] = write.fill("words.md.j2", "words/index.md", knowledge=knowledge, parts=STATES,
                                          rules=list(RULES.values()), example=lambda kind: KINDS[kind].example)
     return pages | write.causes(newest)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseFile
+from causebook.casefile.possible import Bounds, bounds_of, within_of
 from causebook.knowledge.model import Accuracy, Knowledge
 from causebook.quantity import KINDS, Kind, Quantity
 from causebook.survey import numbers
@@ -36,8 +37,14 @@ class Ask:
     """Standard uncertainty as a share of the reading ..."""
     fixed: float = 0.0
     """... and its fixed part [SI]."""
-    size: bool = False
-    """Only the size counts, not the sign of the gauge."""
+    sense: int = 0
+    """How the sign of the gauge is taken: 0 as it is, 1 only the size, -1 suction with or without its minus."""
+    bounds: Bounds = Bounds()
+    """What it can be at all [SI]."""
+
+    def meant(self, value: float) -> float:
+        """A value [SI] with the sign it must have."""
+        return self.sense * abs(value) if self.sense else value
 
     def sd(self, value: float) -> float:
         """Standard uncertainty of a value [SI]."""
@@ -54,7 +61,9 @@ class Line:
     spread: float = 1.0
     """Factor on the uncertainty: below 1 where the same probe was read twice within minutes."""
     below: tuple[str, float] | None = None
-    """Says nothing unless this ask lies below this value [SI]."""
+    """Says nothing unless this ask lies below this value [SI] ..."""
+    otherwise: str = ""
+    """... and what that means when it does not."""
 
 
 PLATE = "Rating plate"
@@ -70,9 +79,10 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
     "Air": ("rise", "supply-air", "return-air", "room-temperature", "external-static", "tap-before-filter",
             "tap-after-filter", "drop-across-filter", "blower-box", "tap-before-coil", "tap-after-coil",
             "drop-across-coil", "room-pressure"),
+    "Danger": ("co-indoors", "co-outdoors", "co-at-register", "co-at-departure", "gas-detector", "spillage-lasted"),
     "Gas and flame": ("clocked-input", "manifold", "gas-inlet-at-rest", "gas-inlet-all-on", "co-in-flue",
-                      "oxygen-in-flue", "oxygen-in-flue-before-blower", "oxygen-in-flue-after-blower", "co-indoors",
-                      "co-outdoors", "flame-current", "suction-at-pressure-switch"),
+                      "oxygen-in-flue", "oxygen-in-flue-before-blower", "oxygen-in-flue-after-blower",
+                      "flame-current", "suction-at-pressure-switch"),
     "Limit, control and blower": ("limit-opened-at", "volts-across-limit", "secondary-volts", "neutral-to-burner",
                                   "motor-speed", "motor-amps", "capacitor"),
 }
@@ -86,7 +96,17 @@ _INSTEAD = {"gas-inlet-at-rest": ("gas-inlet",), "gas-inlet-all-on": ("gas-inlet
             "room-temperature": ("rooms-mean-temperature",),
             "suction-at-pressure-switch": ("suction-at-start", "suction-at-end")}
 """What a case may have read in place of the reading asked for."""
-_SIZE_ONLY = {"external-static", "suction-at-pressure-switch", "pressure-switch-closes-at", "rated-external-static"}
+_SIZE_ONLY = {"external-static", "drop-across-filter", "drop-across-coil", "suction-at-pressure-switch",
+              "pressure-switch-closes-at", "rated-external-static"}
+_BOUNDED_AS = {"maximum-rise": "rise", "minimum-rise": "rise", **dict.fromkeys(_CHANGED, "rise"),
+               "plate-input": "clocked-input"}
+"""Whose bounds a value has that is no reading of its own."""
+NEVER_BELOW = (
+    ("supply-air", "return-air", "with the burner on it cannot; readings in cooling are not compared here"),
+    ("maximum-rise", "minimum-rise", "the plate gives the lower end first"),
+    ("highest-gas-inlet", "lowest-gas-inlet", "the plate gives the lower end first"),
+)
+"""(ask, another that it never lies below, why)."""
 
 
 def asks(knowledge: Knowledge) -> tuple[Ask, ...]:
@@ -100,14 +120,35 @@ def _asks(knowledge: Knowledge) -> Iterator[Ask]:
             reading = knowledge.readings[id_]
             kind = KINDS[reading.kind]
             yield Ask(id_, reading.name, kind, group, reading.where, *_accuracy(reading.accuracy, kind),
-                      id_ in _SIZE_ONLY)
+                      -1 if reading.suction else int(id_ in _SIZE_ONLY), _bounds(id_, kind))
     rise = knowledge.readings["rise"]
     for id_, (name, _) in _CHANGED.items():
         yield Ask(id_, name, qty.TEMPERATURE_DIFFERENCE, "One thing changed", "",
-                  *_accuracy(rise.accuracy, qty.TEMPERATURE_DIFFERENCE))
+                  *_accuracy(rise.accuracy, qty.TEMPERATURE_DIFFERENCE),
+                  bounds=_bounds(id_, qty.TEMPERATURE_DIFFERENCE))
     for name, kind in _PLATE_KINDS.items():
         id_ = name.replace(" ", "-")
-        yield Ask(id_, name.capitalize(), kind, PLATE, size=id_ in _SIZE_ONLY)
+        yield Ask(id_, name.capitalize(), kind, PLATE, sense=int(id_ in _SIZE_ONLY), bounds=_bounds(id_, kind))
+
+
+def _bounds(id_: str, kind: Kind) -> Bounds:
+    return bounds_of(kind, within_of(_BOUNDED_AS.get(id_, id_), "heating"))
+
+
+def wrong(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, str]:
+    """Of typed numbers (ask id -> value [SI]) those that cannot be, with the reason."""
+    known = {ask.id: ask for ask in asks(knowledge)}
+    out = {id_: f"{known[id_].name} can only be {known[id_].bounds.words}" for id_, value in typed.items()
+           if not known[id_].bounds.hold(value)}
+    for upper, lower, why in NEVER_BELOW:
+        if {upper, lower} <= typed.keys() - out.keys() and typed[upper] < typed[lower]:
+            out[upper] = f"{known[upper].name} lies below {in_running(known[lower].name)}: {why}"
+    return out
+
+
+def in_running(name: str) -> str:
+    """A name within a sentence: its first letter small, unless it begins with an abbreviation ("CO indoors")."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def _accuracy(accuracy: Accuracy, kind: Kind) -> tuple[float, float]:
@@ -169,7 +210,9 @@ def _lines(knowledge: Knowledge) -> Iterator[Line]:
     yield Line("limit-opens-low", {"limit-opened-at": -1, "limit-marking": 1}, -limit("limit-opens-low", rise))
     # Near control voltage the limit is open, which is no contact drop.
     yield Line("limit-drops-volts", {"volts-across-limit": 1}, limit("limit-drops-volts", qty.VOLTAGE),
-               below=("volts-across-limit", 15.0))
+               below=("volts-across-limit", 15.0),
+               otherwise="So many volts across the limit mean that it stands open: no worn contact, and no finding "
+                         "yet. At what temperature it opened tells more")
     yield Line("control-volts-missing", {"secondary-volts": -1}, -limit("control-volts-missing", qty.VOLTAGE))
     yield Line("bond-bad", {"neutral-to-burner": 1}, limit("bond-bad", qty.VOLTAGE))
     for finding, read, plate in (("motor-slow", "motor-speed", "blower-speed-for-this-setting"),
@@ -181,7 +224,7 @@ def _lines(knowledge: Knowledge) -> Iterator[Line]:
 def judge(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, bool]:
     """The findings that typed numbers (ask id -> value [SI]) decide: present or absent; undecided ones are left out."""
     known = {ask.id: ask for ask in asks(knowledge)}
-    numbers_ = {id_: abs(value) if known[id_].size else value for id_, value in typed.items()}
+    numbers_ = {id_: known[id_].meant(value) for id_, value in typed.items()}
     found: dict[str, bool] = {}
     spoken = set()
     for line in lines(knowledge):
@@ -196,6 +239,12 @@ def judge(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, bool]:
         if chance > PRESENT or chance < ABSENT:
             found[line.finding] = chance > PRESENT
     return found
+
+
+def remarks(typed: Mapping[str, float], knowledge: Knowledge) -> tuple[str, ...]:
+    """What typed numbers (ask id -> value [SI]) mean where they decide no finding."""
+    return tuple(line.otherwise for line in lines(knowledge)
+                 if line.below and line.below[0] in typed and typed[line.below[0]] >= line.below[1])
 
 
 def typed_of(file: CaseFile, found: ReadingSet | None, sets: Sequence[ReadingSet],

@@ -47,7 +47,7 @@
 
     function judge(typed) {
       var found = {}, spoken = {};
-      var value = function (id) { return asks[id].size ? Math.abs(typed[id]) : typed[id]; };
+      var value = function (id) { return meant(id, typed[id]); };
       index.lines.forEach(function (line) {
         var terms = Object.keys(line.terms);
         if (spoken[line.finding] || !terms.every(function (id) { return id in typed; })) { return; }
@@ -63,6 +63,34 @@
         if (chance > index.present || chance < index.absent) { found[line.finding] = chance > index.present; }
       });
       return found;
+    }
+    /* A value with the sign it must have: suction with or without its minus, a drop either way round. */
+    function meant(id, value) { return asks[id].sense ? asks[id].sense * Math.abs(value) : value; }
+    function remarks(typed) {
+      return index.lines.filter(function (line) { return line.below && typed[line.below[0]] >= line.below[1]; })
+        .map(function (line) { return line.otherwise; });
+    }
+    /* Of typed numbers those that cannot be: its bounds (""), or what it lies below (an entry of `neverBelow`). */
+    function wrong(typed) {
+      var out = {};
+      Object.keys(typed).forEach(function (id) {
+        var ask = asks[id], value = typed[id];
+        if ((ask.low !== null && (value < ask.low || (ask.above && value === ask.low))) || (ask.high !== null && value > ask.high)) { out[id] = ""; }
+      });
+      index.neverBelow.forEach(function (never) {
+        var both = never.slice(0, 2).every(function (id) { return id in typed && !(id in out); });
+        if (both && typed[never[0]] < typed[never[1]]) { out[never[0]] = never; }
+      });
+      return out;
+    }
+    /* The stops that fire, as library/stopping.py has them: [stop, the way it fires]. */
+    function stops(findings, typed) {
+      return index.stops.map(function (stop) {
+        return [stop, stop.ways.find(function (way) {
+          return way.finding ? findings[way.finding]
+            : way.reading in typed && way.factor * (typed[way.reading] - (typed[way.minus] || 0)) >= way.least;
+        })];
+      }).filter(function (pair) { return pair[1]; });
     }
     function above(number, spread, limit) {
       return 0.5 * (1 + erf((number - limit) / (Math.SQRT2 * Math.max(spread, 1e-12))));
@@ -139,22 +167,28 @@
     function rounded(value) { return Math.round(value * 1e9) / 1e9; }
 
     function find(query, count) {
-      var findings = Object.assign(judge(query.typed || {}), query.seen || {});
-      var known = features(query, findings);
-      if (!Object.keys(known).length || !index.of.length) { return { findings: findings, like: [], other: null, apart: [] }; }
+      var typed = query.typed || {}, seen = query.seen || {}, judged = judge(typed), present = {};
+      var findings = Object.assign({}, judged, seen);
+      [judged, seen].forEach(function (said) { Object.keys(said).forEach(function (id) { present[id] = present[id] || said[id]; }); });
+      var halts = stops(present, typed), known = features(query, findings);
+      if (!Object.keys(known).length || !index.of.length) { return { findings: findings, known: known, stops: halts, like: [], other: null, apart: [] }; }
       var believed = belief(known);
       var ranked = index.of.map(function (of, i) {
-        return [i, rounded((likeness(known, i).value + trust(believed, i)) / 2)];
+        var like = likeness(known, i), story = like.same.some(function (feature) { return feature.indexOf("fact ") !== 0; });
+        return [i, story || like.value > 1e-9 ? rounded((like.value + trust(believed, i)) / 2) : 0];
       }).filter(function (pair) { return pair[1] > 0; });
       ranked.sort(function (a, b) { return b[1] - a[1] || (ids[a[0]] < ids[b[0]] ? -1 : 1); });
-      var near = function (pair) { return Object.assign({ i: pair[0], nearness: pair[1] }, likeness(known, pair[0])); };
+      var near = function (pair) {
+        var word = index.words.find(function (one) { return pair[1] >= one[0]; })[1];
+        return Object.assign({ i: pair[0], nearness: pair[1], word: word }, likeness(known, pair[0]));
+      };
       var rooted = ranked.filter(function (pair) { return index.root.of[pair[0]].length; });
       var one = rooted[0];
       var other = one && rooted.find(function (pair) {
         return !index.root.of[pair[0]].some(function (root) { return index.root.of[one[0]].indexOf(root) >= 0; });
       });
       return {
-        findings: findings, like: ranked.slice(0, count).map(near), other: other ? near(other) : null,
+        findings: findings, known: known, stops: halts, like: ranked.slice(0, count).map(near), other: other ? near(other) : null,
         between: other ? [one[0], other[0]] : [], apart: other ? tellApart(one[0], other[0], findings) : []
       };
     }
@@ -183,6 +217,7 @@
       return Math.max.apply(null, index.root.of[i].map(function (root) { return chanceOf(roots[root], finding); }));
     }
 
-    return { find: find, judge: judge, features: featuresOf, read: function (id, i) { return (valuesOf[id] || {})[i]; }, asks: asks, tests: index.tests };
+    return { find: find, judge: judge, wrong: wrong, meant: meant, remarks: remarks, features: featuresOf,
+      read: function (id, i) { return (valuesOf[id] || {})[i]; }, asks: asks };
   };
 })();

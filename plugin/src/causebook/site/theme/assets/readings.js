@@ -13,13 +13,17 @@
   var cases = window.causebookCases(table, "../cases/"), make = cases.make;
   var near = window.causebookNearness(index, table.id);
   var si = document.documentElement.dataset.cbUnits === "si";
+  var firsts = Array.prototype.slice.call(place.querySelectorAll(".cb-near-first"));
   var state = { family: "", facts: {}, read: {}, seen: {} };
+  var danger = make("section", "", { id: "cb-danger", role: "alert", tabindex: "-1" });
   var form = make("form", "", { "class": "cb-find cb-near-ask", "aria-label": "What you know", autocomplete: "off" });
   var result = make("section", "", { "class": "cb-near-found", id: "cb-nearest", tabindex: "-1", "aria-label": "Nearest cases" });
   var answered = make("div", "", { "class": "cb-near-answered" });
   var status = make("p", "", { "class": "cb-count", role: "status" });
 
   /* ---- the form */
+
+  var judged = {};  /* of each number its field's function that says what is wrong with it */
 
   function fold(title, open, inside) {
     var details = make("details"), set = make("fieldset");
@@ -46,6 +50,26 @@
     select.addEventListener("change", function () { set(select.value); apply(); });
     return field(id, label, [select]);
   }
+  /* What was typed: its number and the unit it says or has chosen, or what is wrong with it.  A comma is a decimal
+     sign, but between groups of three digits where there can be thousands. */
+  function understood(text, ask, unit) {
+    var found = /^([-+]?[\d.,]*\d\.?)\s*(.*)$/.exec(text.trim().replace(/−/g, "-")), units = ask.units;
+    var asked = units.map(function (one) { return one[0]; }).join(" or ");
+    if (!found) { return { wrong: "Not a number." }; }
+    var spelled = plain(found[2]), said = units.findIndex(function (one) { return plain(one[0]) === spelled || one[4].indexOf(spelled) >= 0; });
+    if (spelled && said < 0) { return { wrong: "Only a number with " + asked + " is understood here." }; }
+    unit = spelled ? said : unit;
+    var thousands = ask.high === null || (ask.high - units[unit][2]) / units[unit][1] >= 1000;
+    var number = thousands && /^[-+]?[1-9]\d{0,2}(,\d{3})+(\.\d+)?$/.test(found[1]) ? found[1].replace(/,/g, "") : found[1].replace(",", ".");
+    if (!/^[-+]?\d*\.?\d+$/.test(number.replace(/\.$/, ""))) { return { wrong: "Not a number." }; }
+    return { unit: unit, value: units[unit][1] * Number(number) + units[unit][2] };
+  }
+  function plain(unit) { return unit.toLowerCase().replace(/[µμ]/g, "u").replace(/[^a-z0-9%]/g, ""); }
+  function unfit(ask, never) {
+    var unit = state.read[ask.id].unit;
+    if (never) { return ask.name + " lies below " + small(near.asks[never[1]].name) + ": " + never[2] + "."; }
+    return "Can only be " + (ask.above ? "above " : "") + written(ask, ask.low, unit) + (ask.high === null ? " or more." : " to " + written(ask, ask.high, unit) + ".");
+  }
   function number(ask) {
     var input = make("input", "", { inputmode: "decimal", type: "text" });
     var kept = state.read[ask.id];
@@ -56,23 +80,27 @@
     }
     if (kept) { input.value = kept.text; }
     function set() {
-      var text = input.value.trim().replace(/−/g, "-").replace(/,(?=\d{3}\b)/g, "").replace(",", "."), value = Number(text);
-      var wrong = text !== "" && !isFinite(value);
-      input.setAttribute("aria-invalid", String(wrong));
-      if (text === "" || wrong) { delete state.read[ask.id]; } else { state.read[ask.id] = { text: text, unit: Number(unit.value || 0) }; }
+      var said = understood(input.value, ask, Number(unit.value || 0));
+      if (said.unit !== undefined && ask.units.length > 1) { unit.value = said.unit; }
+      if (input.value.trim() === "") { delete state.read[ask.id]; } else { state.read[ask.id] = { text: input.value.trim(), unit: Number(unit.value || 0) }; }
       apply();
     }
     input.addEventListener("input", set);
     if (ask.units.length > 1) { unit.addEventListener("change", set); }
-    var holder = field(ask.id, ask.name, [input, unit]);
-    if (ask.where) {
-      holder.appendChild(make("span", ask.where, { "class": "cb-near-where", id: "cb-w-" + ask.id }));
-      input.setAttribute("aria-describedby", "cb-w-" + ask.id);
-    }
+    var holder = field(ask.id, ask.name + (ask.sense < 0 ? ", suction" : ""), [input, unit]);
+    var signs = { "-1": "With or without its minus, it is taken as below the room.", "1": "Only the size counts, not the sign." };
+    var where = [ask.where, signs[ask.sense]].filter(Boolean).join(". ");
+    var wrong = holder.appendChild(make("span", "", { "class": "cb-near-wrong", id: "cb-e-" + ask.id }));
+    if (where) { holder.appendChild(make("span", where, { "class": "cb-near-where", id: "cb-w-" + ask.id })); }
+    input.setAttribute("aria-describedby", wrong.id + (where ? " cb-w-" + ask.id : ""));
+    judged[ask.id] = function (sentence) {
+      wrong.textContent = sentence;
+      input.setAttribute("aria-invalid", String(Boolean(sentence)));
+    };
     return holder;
   }
   function finding(id) {
-    var row = make("div", "", { "class": "cb-near-row", role: "group", "aria-label": index.findings[id][0], "data-finding": id });
+    var row = make("div", "", { "class": "cb-near-row", role: "group", tabindex: "-1", "aria-label": index.findings[id][0], "data-finding": id });
     row.appendChild(make("span", index.findings[id][0]));
     var pair = row.appendChild(make("span", "", { "class": "cb-near-two" }));
     var buttons = [[true, "seen"], [false, "ruled out"]].map(function (answer) {
@@ -119,6 +147,8 @@
     form.appendChild(field("look", "Look for a finding", [search]));
     var all = make("details"), holder = make("div");
     all.appendChild(make("summary", "All findings, by the test that shows them"));
+    var none = holder.appendChild(make("p", "No finding has these words.", { role: "status" }));
+    none.hidden = true;
     all.appendChild(holder);
     form.appendChild(all);
     var folds = index.tests.map(function (test) {
@@ -128,17 +158,19 @@
       return details;
     });
     search.addEventListener("input", function () {
-      var words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
+      var words = search.value.toLowerCase().replace(/-/g, "").split(/\s+/).filter(Boolean), found = false;
       folds.forEach(function (details) {
         var any = false;
         details.querySelectorAll(".cb-near-row").forEach(function (row) {
-          var fits = words.every(function (word) { return row.getAttribute("aria-label").toLowerCase().indexOf(word) >= 0; });
+          var fits = words.every(function (word) { return row.getAttribute("aria-label").toLowerCase().replace(/-/g, "").indexOf(word) >= 0; });
           row.hidden = !fits;
           any = any || fits;
         });
         details.hidden = !any;
         details.open = words.length > 0 && any;
+        found = found || any;
       });
+      none.hidden = found;
       all.open = words.length > 0;
     });
     var row = make("p");
@@ -169,7 +201,7 @@
       if (name.indexOf("fact.") === 0) { state.facts[name.slice(5)] = value; }
       if (name.indexOf("read.") === 0 && near.asks[name.slice(5)]) {
         var parts = value.split("~");
-        if (isFinite(Number(parts[0])) && near.asks[name.slice(5)].units[Number(parts[1] || 0)]) {
+        if (near.asks[name.slice(5)].units[Number(parts[1] || 0)]) {
           state.read[name.slice(5)] = { text: parts[0], unit: Number(parts[1] || 0) };
         }
       }
@@ -179,36 +211,42 @@
 
   /* ---- the answer */
 
-  function named(feature, same, there) {
-    if (feature === "complaint") { return "complaint"; }
-    if (feature.indexOf("finding ") !== 0) { return feature.slice(5); }
-    var present = there[feature] === "present";
-    return (index.findings[feature.slice(8)] || [feature])[0]
-      + (same ? (present ? "" : " (in neither)") : present ? " (only there)" : " (only here)");
+  /* The same words as in_words() of library/like.py. */
+  function named(feature, here, there) {
+    var id = feature.slice(feature.indexOf(" ") + 1), same = here[feature] === there[feature];
+    if (feature.indexOf("finding ") === 0) {
+      var name = (index.findings[id] || [id])[0], present = there[feature] === "present";
+      return same ? (present ? "" : "in neither: ") + name : name + (present ? " (that case)" : " (yours)");
+    }
+    var said = [there, here].map(function (one) { return index.families[one[feature]] || one[feature]; });
+    return id + ": " + (same ? said[0] : "there " + said[0] + ", here " + said[1]);
   }
-  function sentence(label, features, same, there) {
+  function sentence(label, features, here, there) {
     if (!features.length) { return ""; }
-    var most = features.slice(0, 4).map(function (feature) { return named(feature, same, there); }).join("; ");
+    var most = features.slice(0, 4).map(function (feature) { return named(feature, here, there); }).join("; ");
     return label + ": " + most + (features.length > 4 ? "; and " + (features.length - 4) + " more" : "") + ". ";
   }
-  function shown(id, value) {
-    var unit = near.asks[id].units[state.read[id] ? state.read[id].unit : 0];
+  /* A name within a sentence: its first letter small, unless it begins with an abbreviation. */
+  function small(name) { return /^.[a-z]/.test(name) ? name.charAt(0).toLowerCase() + name.slice(1) : name; }
+  function written(ask, value, n) {
+    var unit = ask.units[n];
     return ((value - unit[2]) / unit[1]).toFixed(unit[3]).replace("-", "−") + (unit[0] ? " " + unit[0] : "");
   }
+  function shown(id, value) { return written(near.asks[id], value, state.read[id] ? state.read[id].unit : 0); }
   function beside(found, typed) {
     var both = Object.keys(typed).map(function (id) { return [id, near.read(id, found.i)]; })
       .filter(function (pair) { return pair[1] !== undefined; });
     if (!both.length) { return ""; }
     return "Read then: " + both.map(function (pair) {
-      return near.asks[pair[0]].name.toLowerCase() + " " + shown(pair[0], pair[1]) + " (yours " + shown(pair[0], typed[pair[0]]) + ")";
+      return small(near.asks[pair[0]].name) + " " + shown(pair[0], pair[1]) + " (yours " + shown(pair[0], near.meant(pair[0], typed[pair[0]])) + ")";
     }).join("; ") + ". ";
   }
-  function item(found, typed) {
-    var entry = cases.item(found.i), there = near.features(found.i);
-    var text = make("span", "", { "class": "cb-near-why" });
-    [sentence("The same", found.same, true, there), sentence("Different", found.differ, false, there), beside(found, typed)].filter(Boolean)
+  function item(one, typed, found) {
+    var entry = cases.item(one.i), there = near.features(one.i), text = make("span", "", { "class": "cb-near-why" });
+    var other = found.other && found.other.i === one.i ? ", the nearest with another root" : "";
+    [one.word.charAt(0).toUpperCase() + one.word.slice(1) + other + ". ", sentence("The same", one.same, found.known, there),
+      sentence("Different", one.differ, found.known, there), beside(one, typed)].filter(Boolean)
       .forEach(function (part) { text.appendChild(make("span", part)); });
-    if (!found.same.length && !found.differ.length) { text.appendChild(make("span", "Nothing of yours was looked for there.")); }
     entry.appendChild(text);
     return entry;
   }
@@ -218,13 +256,31 @@
     holder.appendChild(list);
     return holder;
   }
-  function says(findings) {
+  function says(findings, typed) {
     var judged = Object.keys(findings).filter(function (id) { return !(id in state.seen) && index.findings[id]; });
-    var undecided = Object.keys(state.read).length && !judged.length;
-    if (undecided) { return make("p", "Your numbers decide no finding yet: most need their fellow, or a value of the rating plate to be held against."); }
-    return judged.length ? make("p", "Your numbers say: " + judged.map(function (id) {
-      return index.findings[id][0] + (findings[id] ? "" : " (no)");
-    }).join("; ") + ".") : null;
+    var remarks = near.remarks(typed), said = remarks;
+    if (judged.length) {
+      said = ["Your numbers say: " + judged.map(function (id) { return index.findings[id][0] + (findings[id] ? "" : " (no)"); }).join("; ")].concat(remarks);
+    } else if (Object.keys(typed).length && !remarks.length) {
+      said = ["Your numbers decide no finding yet: most need their fellow, or a value of the rating plate to be held against"];
+    }
+    return said.length ? make("p", said.join(". ") + ".") : null;
+  }
+  /* The stops, told once and not again at each key. */
+  function stopped(stops, typed) {
+    var told = JSON.stringify(stops);
+    if (danger.dataset.told !== told) {
+      danger.dataset.told = told;
+      danger.replaceChildren.apply(danger, stops.map(function (pair) {
+        var stop = pair[0], way = pair[1], box = make("div", "", { "class": "cb-stop cb-stop-open" });
+        box.appendChild(make("p")).appendChild(make("strong", "Stop use: " + stop.name));
+        box.appendChild(make("p", "Because: " + (way.finding ? index.findings[way.finding][0] : near.asks[way.reading].name + " " + shown(way.reading, typed[way.reading])) + "."));
+        box.appendChild(make("p", stop.do));
+        return box;
+      }));
+    }
+    halt.hidden = !stops.length;
+    halt.textContent = "Stop use: " + stops.map(function (pair) { return pair[0].name; }).join("; ");
   }
   function next(found) {
     var box = make("div", "", { "class": "cb-near-next" });
@@ -257,46 +313,62 @@
     answered.replaceChildren.apply(answered, ids.map(finding));
     if (within) { document.getElementById("cb-r-look").focus(); }
   }
+  /* The numbers that can be, and at its field what is wrong with each of the others. */
+  function numbers() {
+    var typed = {}, wrong = {};
+    Object.keys(near.asks).forEach(function (id) {
+      if (!state.read[id]) { return; }
+      var said = understood(state.read[id].text, near.asks[id], state.read[id].unit);
+      if (said.wrong) { wrong[id] = said.wrong; } else { typed[id] = said.value; }
+    });
+    var cannot = near.wrong(typed);
+    Object.keys(cannot).forEach(function (id) {
+      wrong[id] = unfit(near.asks[id], cannot[id]);
+      delete typed[id];
+    });
+    Object.keys(judged).forEach(function (id) { judged[id](wrong[id] || ""); });
+    return typed;
+  }
   function apply() {
     toAddress();
     recall();
-    var typed = {};
-    Object.keys(state.read).forEach(function (id) {
-      var unit = near.asks[id].units[state.read[id].unit];
-      typed[id] = unit[1] * Number(state.read[id].text) + unit[2];
-    });
+    var typed = numbers(), held = result.contains(document.activeElement) && document.activeElement.closest("[data-finding]");
     var found = near.find({ family: state.family, facts: state.facts, seen: state.seen, typed: typed }, NEAREST);
-    var said = Object.keys(found.findings).length + (state.family ? 1 : 0) + Object.keys(state.facts).length;
-    result.replaceChildren();
-    var judged = says(found.findings);
-    if (judged) { result.appendChild(judged); }
-    if (!said) {
-      status.textContent = "Nothing to go by yet; " + table.id.length + " cases stand ready.";
-      bar.lastChild.hidden = true;
-      return;
+    var said = Object.keys(found.known).length, any = found.like.length;
+    stopped(found.stops, typed);
+    var spoken = says(found.findings, typed);
+    result.replaceChildren.apply(result, spoken ? [spoken] : []);
+    status.textContent = !said ? "Nothing to go by yet; " + table.id.length + " cases stand ready."
+      : any ? "The nearest " + any + " of " + table.id.length + " cases. First: " + table.title[found.like[0].i] : "No case is like this yet.";
+    see.hidden = !said;
+    see.textContent = any ? "See them" : "Where to begin";
+    if (said && any) { answer(found, typed); }
+    if (said && !any) {
+      result.appendChild(make("h2", "No case is like this yet"));
+      firsts.filter(function (first) { return first.dataset.family === state.family; }).forEach(function (first) { result.appendChild(first); });
     }
-    status.textContent = found.like.length ? "The nearest " + found.like.length + " of " + table.id.length + " cases."
-      : "None of the " + table.id.length + " cases is near to that.";
-    bar.lastChild.hidden = !found.like.length;
-    if (!found.like.length) { return; }
-    var heading = make("h2", "Nearest cases");
-    result.appendChild(heading);
-    result.appendChild(listed(found.like.map(function (one) { return item(one, typed); })));
-    if (found.other) {
+    /* Answered there, one goes on there: at the same finding, or at what is now to be looked at first. */
+    if (held) { (result.querySelector('[data-finding="' + held.dataset.finding + '"]') || result.querySelector("[data-finding]") || result).focus(); }
+  }
+  function answer(found, typed) {
+    result.appendChild(make("h2", "Nearest cases"));
+    result.appendChild(listed(found.like.map(function (one) { return item(one, typed, found); })));
+    if (!found.other) { return; }
+    if (!found.like.some(function (one) { return one.i === found.other.i; })) {
       result.appendChild(make("h2", "Nearest with another root"));
-      result.appendChild(listed([item(found.other, typed)]));
-      result.appendChild(next(found));
+      result.appendChild(listed([item(found.other, typed, found)]));
     }
+    result.appendChild(next(found));
   }
 
   fromAddress();
   build();
   form.addEventListener("submit", function (event) { event.preventDefault(); });
   var bar = make("div", "", { "class": "cb-near-bar" }), side = make("div", "", { "class": "cb-near-side" });
+  var halt = bar.appendChild(make("a", "", { "class": "cb-near-halt", href: "#cb-danger" }));
   bar.appendChild(status);
-  bar.appendChild(make("a", "See them", { href: "#cb-nearest" }));
-  side.appendChild(bar);
-  side.appendChild(result);
+  var see = bar.appendChild(make("a", "See them", { href: "#cb-nearest" }));
+  [bar, danger, result].forEach(function (part) { side.appendChild(part); });
   place.replaceChildren(form, side);
   apply();
 })();
