@@ -43,6 +43,43 @@ def test_words_and_a_facet_go_together(visit):
     assert lines and all("stopped for safety" in line for line in lines)
 
 
+@pytest.mark.parametrize(("trade", "ours"),
+                         [("TESP", "static"), ("hot surface igniter", "igniter"), ("HSI", "igniter")])
+@pytest.mark.parametrize("from_folder", [False, True])
+def test_the_trades_other_words_find_ours(visit, trade, ours, from_folder):
+    page = visit("cases/index.html", from_folder=from_folder)
+    page.get_by_label("Words").fill(trade)
+    expect(page.locator("#cb-count")).to_contain_text("these words")
+    expect(page.locator("#cb-list")).to_contain_text(re.compile(ours, re.I))
+
+
+def test_nothing_is_said_to_be_missing_before_the_text_was_searched(visit):
+    page = visit("cases/index.html")
+    page.evaluate("""window.said = []; const count = document.getElementById('cb-count');
+        new MutationObserver(() => said.push(count.textContent))
+            .observe(count, {childList: true, characterData: true, subtree: true})""")
+    page.get_by_label("Words").fill("undercut door")
+    expect(page.locator("#cb-count")).to_contain_text("these words")
+    said = page.evaluate("said")
+    assert said[0] == "Searching the text…" and not any("Nothing fits" in one for one in said)
+    page.get_by_label("Words").fill("qqqzzz")
+    expect(page.locator("#cb-count")).to_contain_text("Nothing fits all of that")
+
+
+def test_a_phone_sees_the_count_below_an_open_form(visit):
+    page = visit("cases/index.html", size=PHONE)
+    page.get_by_text("Narrow down and sort").first.click()
+    page.get_by_label("Outcome").select_option("undetermined")
+    expect(page.locator("#cb-count")).to_be_in_viewport()
+
+
+def test_minutes_that_are_no_number_are_told(visit):
+    page = visit("cases/index.html")
+    page.get_by_label("Minutes of work").fill("abc")
+    expect(page.get_by_text("Write a whole number")).to_be_visible()
+    expect(page.get_by_label("Minutes of work")).to_have_attribute("aria-invalid", "true")
+
+
 def test_work_of_at_most_so_many_minutes(visit, demo):
     table = json.loads((demo.site / "cases/facets.js").read_text().partition("=")[2].rstrip(";\n"))
     middle = sorted(table["minutes"])[len(table["minutes"]) // 2]
@@ -195,7 +232,7 @@ def test_numbers_are_taken_as_they_are_written(visit):
     expect(found).to_contain_text("(yours −90 Pa)")
     page.get_by_label("Supply air", exact=True).fill("60")
     page.get_by_label("Return air", exact=True).fill("70")
-    expect(page.locator("form")).to_contain_text("Supply air lies below return air")
+    expect(page.locator(".cb-near-ask")).to_contain_text("Supply air lies below return air")
 
 
 def test_a_complaint_no_case_had_brings_what_to_read_first(visit):
@@ -223,7 +260,7 @@ def test_the_address_holds_what_was_typed(visit):
 def test_readings_by_keyboard_alone(visit):
     page = visit("find/index.html")
     page.get_by_label("Look for a finding").focus()
-    page.keyboard.type("lamp does not shine")
+    page.keyboard.type("return duct drop")
     for _ in range(12):
         page.keyboard.press("Tab")
         if page.evaluate("document.activeElement.textContent") == "seen":
@@ -261,6 +298,7 @@ def test_tallies_name_their_denominators(visit, demo):
     assert "not looked for" in heads and "not taken" in heads
     shares = page.locator("article td").filter(has_text=re.compile(r"^\d+ of \d+")).all_text_contents()
     assert shares and all(int(a) <= int(b) for a, b in (re.findall(r"\d+", s)[:2] for s in shares))
+    expect(page.locator("article")).to_contain_text("cases with this as their first complaint")
     assert "%" not in "".join(page.locator("h2:has-text('Roots by complaint') ~ table td").all_text_contents())
 
 

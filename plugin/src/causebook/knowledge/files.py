@@ -16,7 +16,7 @@ BY_ID: dict[str, Any] = {
     "families": model.Family, "readings": model.Reading, "voids": model.Void, "findings": model.Finding,
     "causes": model.Cause, "tests": model.Test, "remedies": model.Remedy, "verification": model.Verification,
     "stops": model.Stop, "cautions": model.Caution, "parts": model.PartModel, "constants": model.Constant,
-    "sources": str, "components": str, "instruments": model.Accuracy,
+    "sources": str, "components": str, "synonyms": str, "instruments": model.Accuracy,
 }
 """Sections that map ids to entries."""
 

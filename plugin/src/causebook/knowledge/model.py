@@ -362,6 +362,8 @@ class Knowledge(Entry):
     sources: Mapping[str, str]
     components: Mapping[str, str] = {}
     """Pieces of the job that causes and proofs name."""
+    synonyms: Mapping[str, str] = {}
+    """What the trade also says, as a slug -> our own words for it."""
     instruments: Mapping[str, Accuracy] = {}
     """Usual accuracies by instrument."""
     aliases: Mapping[str, str]

@@ -22,13 +22,14 @@ FACETS = ("complaint", "outcome", "root", "helped by", "not it", "equipment", "f
 def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
     """The script that sets `causebookFacets`; the cases stand newest first."""
     cases = newest_first(records)
-    table = {
+    table: dict[str, Any] = {
         "id": [r.id for r in cases],
         "title": [prose.plain(r.title) for r in cases],
         "date": [r.date for r in cases],
         "minutes": [round(r.minutes) for r in cases],
         "stopped": [i for i, r in enumerate(cases) if r.stopped],
     }
+    table["synonyms"] = [[theirs.replace("-", " "), ours] for theirs, ours in knowledge.synonyms.items()]
     of_each = [words_of(r, knowledge) for r in cases]
     return script("causebookFacets", table | {facet: _coded([words[facet] for words in of_each]) for facet in FACETS})
 

@@ -65,7 +65,8 @@
   var years = {};
   table.date.forEach(function (date) { years[date.slice(0, 4)] = true; });
   fields.appendChild(field("year", "Year", choice(Object.keys(years).sort().reverse().map(function (y) { return [y, y]; }), "any")));
-  fields.appendChild(field("minutes", "Minutes of work, at most", make("input", "", { inputmode: "numeric", autocomplete: "off" })));
+  var minutes = make("input", "", { inputmode: "numeric", autocomplete: "off", "aria-describedby": "cb-minutes-wrong" });
+  fields.appendChild(field("minutes", "Minutes of work, at most", minutes)).appendChild(make("span", "", { "class": "cb-near-wrong", id: "cb-minutes-wrong" }));
   fields.appendChild(field("order", "Order", choice(ORDERS)));
   fields.appendChild(make("button", "Clear", { type: "reset" }));
   narrowing.appendChild(fields);
@@ -82,6 +83,10 @@
       if (control.name && control.value.trim()) { want[control.name] = control.value.trim(); }
     });
     if (want.order === "newest") { delete want.order; }
+    var wrong = "minutes" in want && !/^\d+$/.test(want.minutes);
+    minutes.setAttribute("aria-invalid", String(wrong));
+    minutes.nextSibling.textContent = wrong ? "Write a whole number of minutes." : "";
+    if (wrong) { delete want.minutes; }
     return want;
   }
   function passes(want) {
@@ -95,10 +100,20 @@
         && facets.every(function (facet) { return facet[0].of[i].indexOf(facet[1]) >= 0; });
     };
   }
+  /* What was typed, and the same with the trade's other words put into ours. */
+  function phrases(typed) {
+    var said = " " + typed.toLowerCase().split(/[\s-]+/).join(" ") + " ", ours = said;
+    table.synonyms.forEach(function (pair) { ours = ours.split(" " + pair[0] + " ").join(" " + pair[1] + " "); });
+    return ours === said ? [typed] : [typed, ours.trim()];
+  }
   function matches(want) {
-    var terms = (want.q || "").toLowerCase().split(/\s+/).filter(Boolean), fits = passes(want), found = [];
+    var fits = passes(want), found = [], asked = phrases(want.q || "").map(function (phrase) {
+      return phrase.toLowerCase().split(/\s+/).filter(Boolean);
+    });
     for (var i = 0; i < table.id.length; i += 1) {
-      if (fits(i) && terms.every(function (term) { return haystack[i].indexOf(term) >= 0; })) { found.push(i); }
+      if (fits(i) && asked.some(function (terms) {
+        return terms.every(function (term) { return haystack[i].indexOf(term) >= 0; });
+      })) { found.push(i); }
     }
     if (BEFORE[want.order]) { found.sort(BEFORE[want.order]); }
     return found;
@@ -149,16 +164,19 @@
       count.textContent = built;
       return;
     }
-    var found = matches(want);
-    count.textContent = found.length + " of " + table.id.length + " cases"
-      + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
+    var found = matches(want), inText = want.q && words && BY_TABLE.indexOf(want.order) < 0;
+    function settled() {
+      count.textContent = found.length + " of " + table.id.length + " cases"
+        + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
+    }
+    if (inText) { count.textContent = "Searching the text…"; } else { settled(); }
     show(found, SHOWN);
-    if (want.q && words && BY_TABLE.indexOf(want.order) >= 0) {
+    if (want.q && words && !inText) {
       note.textContent = "In this order only titles, roots and findings are searched.";
-    } else if (want.q && words) { waiting = setTimeout(read, 120, want, asked, READ); }
+    } else if (inText) { waiting = setTimeout(read, 120, want, asked, READ, settled); }
   }
   /* The text of the pages, when the words have rested for a moment; an answer that comes too late is dropped. */
-  function read(want, mine, most) {
+  function read(want, mine, most, none) {
     var filters = {}, fits = passes(want), narrowed = Boolean(want.year || want.minutes);
     FACETS.forEach(function (facet) {
       if (want[facet[0]]) { filters[facet[0]] = want[facet[0]]; narrowed = true; }
@@ -168,16 +186,19 @@
     var before = BEFORE[want.order] && function (a, b) {
       return a.i === undefined || b.i === undefined ? (a.i === undefined) - (b.i === undefined) : BEFORE[want.order](a.i, b.i);
     };
-    words.search(want.q, { filters: filters, sort: SORTS[want.order], fits: fitting, before: before, most: most }).then(function (answer) {
-      if (!answer || mine !== asked) { return; }
-      var pages = answer.pages.filter(fitting);
-      if (!pages.length) { return; }
+    words.search(phrases(want.q), { filters: filters, sort: SORTS[want.order], fits: fitting, before: before, most: most }).then(function (answer) {
+      if (mine !== asked) { return; }
+      var pages = answer ? answer.pages.filter(fitting) : [];
+      if (!pages.length) {
+        none();
+        return;
+      }
       var left = Math.max(0, answer.count - answer.pages.length);
       count.textContent = pages.length + left + (pages.length + left === 1 ? " page has" : " pages have") + " these words"
         + (left ? "; the first " + pages.length + " stand here" : "") + ".";
       draw(pages.map(hit));
       if (left) {
-        more(function () { read(want, mine, most + READ); });
+        more(function () { read(want, mine, most + READ, none); });
       }
     });
   }

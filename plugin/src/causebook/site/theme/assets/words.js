@@ -7,8 +7,8 @@
   "use strict";
   var PATIENCE = 8000;
 
-  /* Calls `say` with a sentence about what is searched.  `search(words, how)` promises {pages, count}, or null; `how`
-     holds `filters` and `sort` for Pagefind, the same as `fits(page)` and `before(page, page)` for the summaries, and
+  /* Calls `say` with a sentence about what is searched.  `search(phrases, how)` promises {pages, count} of what has all
+     words of any phrase, or null; `how` holds `filters` and `sort` for Pagefind, the same as `fits(page)` and `before(page, page)` for the summaries, and
      `most`, the number of pages wanted. */
   window.causebookWords = function (table, base, say) {
     var engine = null;
@@ -41,8 +41,9 @@
         return { id: "c" + i, i: i, title: table.title[i], text: [window.causebookSummaries.said[i]].concat(named).filter(Boolean).join(". ") };
       }));
       mini.addAll(window.causebookSummaries.handbook.map(function (page, n) { return { id: "h" + n, url: page[0], title: page[1], text: page[2] }; }));
-      return function (words, how) {
-        var hits = mini.search(words).filter(how.fits);
+      return function (phrases, how) {
+        var all = phrases.map(function (phrase) { return { combineWith: "AND", queries: [phrase] }; });
+        var hits = mini.search({ combineWith: "OR", queries: all }).filter(how.fits);
         if (how.before) { hits.sort(how.before); }
         return Promise.resolve({ count: hits.length, pages: hits.slice(0, how.most).map(function (hit) {
           return { i: hit.i, url: hit.url && base + hit.url, title: hit.title, excerpt: cut(hit.text, hit.terms) };
@@ -67,20 +68,33 @@
       return import(new URL(base + "pagefind/pagefind.js", location.href).href).then(function (pagefind) {
         return pagefind.options({ excerptLength: 24 }).then(function () { return pagefind.init(); }).then(function () {
           say("");
-          return function (words, how) { return asked(pagefind, words, how); };
+          return function (phrases, how) { return asked(pagefind, phrases, how); };
         });
       }).catch(function () {
         say("The whole text is not indexed here, or its index cannot be reached; summaries of cases and handbook are searched.");
         return summaries();
       });
     }
-    function asked(pagefind, words, how) {
-      return pagefind.search(words, { filters: how.filters, sort: how.sort }).then(function (found) {
-        return Promise.all(found.results.slice(0, how.most).map(function (result) { return result.data(); })).then(function (pages) {
-          return { count: found.results.length, pages: pages.map(function (page) {
+    /* Each phrase is asked for by itself, in order; the first pages of all are among the first of each. */
+    function asked(pagefind, phrases, how) {
+      return Promise.all(phrases.map(function (phrase) {
+        return pagefind.search(phrase, { filters: how.filters, sort: how.sort });
+      })).then(function (answers) {
+        var every = {}, first = {};
+        answers.forEach(function (answer) {
+          answer.results.forEach(function (result, n) {
+            every[result.id] = true;
+            if (n < how.most) { first[result.id] = first[result.id] || result; }
+          });
+        });
+        return Promise.all(Object.keys(first).map(function (id) {
+          return first[id].data().then(function (page) {
             var i = table.id.indexOf(page.meta.case || "");
-            return { i: i < 0 ? undefined : i, url: page.url, title: page.meta.title, excerpt: marked(page.excerpt) };
-          }) };
+            return { i: i < 0 ? undefined : i, url: page.url, title: page.meta.title, excerpt: marked(page.excerpt), score: first[id].score };
+          });
+        })).then(function (pages) {
+          pages.sort(how.before || function (a, b) { return b.score - a.score; });
+          return { count: Object.keys(every).length, pages: pages.slice(0, how.most) };
         });
       });
     }
@@ -100,9 +114,9 @@
         engine = engine || full();
         return engine;
       },
-      search: function (words, how) {
+      search: function (phrases, how) {
         return this.start().then(function (search) {
-          return search ? Promise.race([search(words, how), late()]) : null;
+          return search ? Promise.race([search(phrases, how), late()]) : null;
         }).catch(function () {
           say("The text search gave no answer; titles, roots and findings are searched instead.");
           return null;
