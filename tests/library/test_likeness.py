@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -10,6 +11,7 @@ import pytest
 from records import make_records
 
 from causebook import knowledge
+from causebook.library.like import like_cases
 from causebook.library.likeness import features, features_of, likeness, neighbours, weights_of
 
 
@@ -90,6 +92,16 @@ def test_the_nearest_with_another_root_shares_none_and_is_the_nearest(known):
                   and shares(like := likeness(features_of(record), features_of(o), weights))
                   and (like.value + max(belief[root] for root in o.roots)) / 2 > other.nearness + 1e-8]
         assert not nearer
+
+
+def test_the_section_names_no_case_twice_and_both_values_of_what_differs(known):
+    records = make_records(40, known)
+    sections = [like_cases(id_, near, known) for id_, near in neighbours(records, known).items()]
+    assert all(len(links) == len(set(links)) for links in (re.findall(r"/(case-\d+)/", one) for one in sections))
+    whole = " ".join(sections)
+    assert "Nearest case with another root. " in whole and "in neither&#58; " in whole
+    assert "&#40;that case&#41;" in whole and "&#40;this case&#41;" in whole
+    assert re.search("complaint&#58; there [A-Z][^;.]+, here [A-Z]", whole)
 
 
 def test_like_cases_have_the_same_root_far_more_often_than_chance(known):

@@ -339,7 +339,7 @@
     var spoken = says(found.findings, typed);
     result.replaceChildren.apply(result, spoken ? [spoken] : []);
     status.textContent = !said ? "Nothing to go by yet; " + table.id.length + " cases stand ready."
-      : any ? "The nearest " + any + " of " + table.id.length + " cases. First: " + table.title[found.like[0].i] : "No case is like this yet.";
+      : any ? (any > 1 ? "The nearest " + any + " of " + table.id.length + " cases. First: " : "One of " + table.id.length + " cases is near: ") + table.title[found.like[0].i] : "No case is like this yet.";
     see.hidden = !said;
     see.textContent = any ? "See them" : "Where to begin";
     if (said && any) { answer(found, typed); }
