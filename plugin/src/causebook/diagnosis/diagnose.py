@@ -24,6 +24,7 @@ from causebook.diagnosis.model import (
     StopNotice,
     Verdict,
     Weight,
+    WhatIf,
 )
 from causebook.diagnosis.next_test import barred, next_tests
 from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
@@ -37,7 +38,9 @@ from causebook.survey.numbers import optional_si
 from causebook.survey.survey import merged_found, survey
 
 SUSPECTS = 6
-"""How many causes are followed through the steps and compared with what was read."""
+"""How many causes of the end are followed through the steps."""
+FAVOURITES = 2
+"""How many more of every step: the favourites of the moment, wrong ones too, as far as they were serious."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +192,8 @@ def _confirmed(cause: str, states: Mapping[str, FindingState], knowledge: Knowle
 
 def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingState], knowledge: Knowledge) -> str:
     known = knowledge.causes[cause]
-    row = next((r for r in settled.table if r.repairs == (cause,)), None)
+    # Of two what-ifs of one cause (with upkeep and without), the one that restores is the reason.
+    row = max((r for r in settled.table if r.repairs == (cause,)), key=lambda r: bool(r.restores), default=None)
     speaking = [states[f] for f in sorted(known.links, key=lambda f: -known.links[f]) if f in states
                 and knowledge.findings[f].group != COMPLAINT]
     for_it = next((f for f in speaking if f.state is State.PRESENT and f.because), None)
@@ -201,10 +205,18 @@ def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingSta
     elif for_it is not None:
         parts.append(_said(for_it))
     if row is not None and row.rise is not None and role in (Role.ROOT, Role.HELPED_BY, Role.ALSO_FOUND):
-        ends = "range and no trip" if row.restores else "still " + (
-            "trips" if row.trips else "out of range" if row.in_range is False else "not right")
-        parts.append(f"corrected alone: rise {qty.show(row.rise, qty.TEMPERATURE_DIFFERENCE)}, {ends}")
+        parts.append(_corrected(row, known.name))
     return "; ".join(parts)
+
+
+def _corrected(row: WhatIf, name: str) -> str:
+    """What correcting one cause brings: "corrected alone: rise 43.7 °F, in range and no trip"."""
+    change = row.change.removeprefix(f"{name} ") if row.change.startswith(name) else "corrected alone"
+    if row.note:
+        return f"{change}: airflow {qty.show(row.airflow, qty.AIRFLOW)}, {row.note}"
+    ends = "in range and no trip" if row.restores else "still trips" if row.trips else (
+        "still out of range" if row.in_range is False else "still not right")
+    return f"{change}: rise {qty.show(row.rise, qty.TEMPERATURE_DIFFERENCE)}, {ends}"
 
 
 def _said(finding: FindingState) -> str:
@@ -235,15 +247,14 @@ def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
 def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief],
            knowledge: Knowledge) -> tuple[StepWeight, ...]:
     """What each step did to the belief, as weight of evidence (10·log₁₀ of the change in odds)."""
-    followed = [c.id for c in causes if c.role is not Role.UNDERLYING][:SUSPECTS]
+    steps = [step for step in case.steps if not step.step.after]
+    surveys = [survey(case, knowledge, step.number) for step in steps]
+    beliefs = [_believe(reasoner, case, surveyed, knowledge).marginal for surveyed in surveys]
+    followed = _followed(case, causes, beliefs, knowledge)
     before = reasoner.believe(None, []).marginal
     known: dict[str, FindingState] = {}
     out = []
-    for step in case.steps:
-        if step.step.after:
-            continue
-        surveyed = survey(case, knowledge, step.number)
-        after = _believe(reasoner, case, surveyed, knowledge).marginal
+    for step, surveyed, after in zip(steps, surveys, beliefs, strict=True):
         told = {f.id: f for f in surveyed.findings}
         new = sorted((f for f in told.values() if _news(f, known.get(f.id))),
                      key=lambda f: (-_tells(f, followed, knowledge), f.id))
@@ -252,6 +263,20 @@ def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief],
         out.append(StepWeight(step.number, step.step.do, evidence, weights, {c: after[c] for c in followed}))
         before, known = after, told
     return tuple(out)
+
+
+def _followed(case: Case, causes: Sequence[CauseBelief], beliefs: Sequence[Mapping[str, float]],
+              knowledge: Knowledge) -> list[str]:
+    """The causes whose belief is told step by step, most believed at the end first.
+
+    Also those that led on the way, so that nothing is told in hindsight, and what was concluded on the job, which is
+    followed and never believed for it.
+    """
+    serious = knowledge.constants["unlikely-below"].value
+    order = [c.id for c in causes if c.role is not Role.UNDERLYING]
+    led = {c for after in beliefs for c in sorted(after, key=lambda c: -after[c])[:FAVOURITES] if after[c] >= serious}
+    concluded = {knowledge.resolve(c) for v in case.file.visits if v.concluded for c in v.concluded.root}
+    return [c for n, c in enumerate(order) if n < SUSPECTS or c in led | concluded]
 
 
 def _news(finding: FindingState, before: FindingState | None) -> bool:
@@ -266,19 +291,24 @@ def _decibans(before: float, after: float) -> float:
 
 
 def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowledge: Knowledge) -> str:
-    """The step whose evidence spoke most for the root, and of that evidence what is most telling of it."""
+    """What is most telling of the root among all that is there, and the step that showed it; what was read or seen
+    goes before what was told."""
     root = next((c.id for c in causes if c.role is Role.ROOT), None)
     if root is None:
         return ""
+    told = {f for test in knowledge.tests.values() if test.once for f in test.reveals}
     links = knowledge.causes[root].links
-    best: tuple[float, float, str] = (1.0, 0.0, "")
-    for step in steps:
-        weight = next((w.decibans for w in step.weights if w.cause == root), 0.0)
-        for spoke in step.evidence:
-            known = knowledge.findings[spoke.finding]
-            if spoke.state is State.PRESENT and known.group != COMPLAINT and spoke.finding in links:
-                best = max(best, (weight, links[spoke.finding] - known.leak, f"{step.did}: {spoke.text}"))
-    return best[2]
+
+    def tells(one: tuple[StepWeight, Spoke]) -> tuple[bool, float]:
+        finding = one[1].finding
+        return finding not in told, links[finding] - knowledge.findings[finding].leak
+
+    spoke = [(step, said) for step in steps for said in step.evidence if said.state is State.PRESENT
+             and said.finding in links and knowledge.findings[said.finding].group != COMPLAINT]
+    if not spoke:
+        return ""
+    step, said = max(spoke, key=tells)
+    return f"{step.did}: {said.text}"
 
 
 # ---------------------------------------------------------------- the end

@@ -1,7 +1,8 @@
 """Roles by what-if: each present cause is repaired alone in the identified system, and the system asked again.
 
-Root: its repair alone, with ordinary upkeep otherwise, ends the complaint and brings the reading into range, with the
-largest gain in limit margin; which cause that is stands in `root_chance`, over all that may be present.
+Root: its repair alone, with ordinary upkeep otherwise, ends the complaint and brings the reading into range (of a
+cooling coil: its airflow), with the largest gain in limit margin; which cause that is stands in `root_chance`, over all
+that may be present.
 Contributing: a real share of the lost margin, not enough alone.  Damage: only along known edges.  Causes that the
 heat-and-air model does not know take their role from belief and from the edges.
 """
@@ -59,23 +60,29 @@ def roles(present: Sequence[str], root: str | None, posterior: Posterior, found_
         return Roles(_by_belief(present, root, knowledge), (), None, None)
     moments = anchored(path.moments(frozenset(present)), found_readings)
     found = system_of(path, moments, knowledge, plate)
-    rows = [_row("as found", (), found, plate)]
+    least = _least_cooling(path, knowledge)
+    as_found = _row("as found", (), found, plate, least)
+    rows: list[WhatIf] = []
     together = repaired(found, path, moments, physical, knowledge)
     gain_all = _gain(found, together)
-    alone: dict[str, tuple[bool, float]] = {}
+    alone: dict[str, float] = {}
     for cause in physical:
         changed = repaired(found, path, moments, [cause], knowledge)
         kept_up = _kept_up(found, changed, path, moments, cause, present, knowledge)
-        row = _row(f"only this corrected: {causes[cause].name}", (cause,), kept_up, plate)
+        row = _row(f"only this corrected: {causes[cause].name}", (cause,), kept_up, plate, least)
         if kept_up is not changed:
-            rows.append(_row(f"{causes[cause].name} corrected, the rest as found", (cause,), changed, plate))
+            rows.append(_row(f"{causes[cause].name} corrected, the rest as found", (cause,), changed, plate,
+                             least))
             row = replace(row, change=f"{causes[cause].name} corrected, filter ordinary and clean")
         rows.append(row)
-        alone[cause] = (bool(row.restores), _gain(found, changed))
+        alone[cause] = _gain(found, changed)
     if len(physical) > 1:
-        rows.append(_row("all of them corrected", tuple(physical), together, plate))
+        rows.append(_row("all of them corrected", tuple(physical), together, plate, least))
     by_cause = _assign(present, root, alone, gain_all, knowledge)
-    return Roles(by_cause, tuple(rows), found, moments)
+    if as_found.restores:
+        # Heat and air do not explain the complaint: then no change of them is shown to end it.
+        rows = [replace(row, restores=None) for row in rows]
+    return Roles(by_cause, (replace(as_found, restores=False), *rows), found, moments)
 
 
 def _has_heat(path: PathBelief, plate: Plate) -> bool:
@@ -101,17 +108,29 @@ def _kept_up(found: System, changed: System, path: PathBelief, moments: Moments,
     return repaired(found, path, moments, [cause, *upkeep], knowledge)
 
 
-def _row(change: str, repaired: Sequence[str], system: System, plate: Plate) -> WhatIf:
+def _least_cooling(path: PathBelief, knowledge: Knowledge) -> float | None:
+    """Least airflow of the cooling coil [m³/s]; None for complaints of heating."""
+    freezes, constants = path.evidence.cooling_airflow_needed, knowledge.constants
+    if freezes is None:
+        return None
+    return freezes * constants["cooling-airflow-least"].value / constants["cooling-airflow-ice"].value
+
+
+def _row(change: str, repaired: Sequence[str], system: System, plate: Plate, least: float | None) -> WhatIf:
     told = Told.by(system)
     trips = None if told.margin is None else told.margin < 0
     within = None
     if told.rise is not None and plate.rise_maximum is not None:
         within = (plate.rise_minimum or 0.0) <= told.rise <= plate.rise_maximum
     restores = None if trips is None and within is None else not trips and within is not False
+    note = ""
+    if least is not None:
+        restores = told.airflow >= least
+        note = f"the coil needs {qty.show(qty.from_si(least, qty.AIRFLOW), qty.AIRFLOW)}"
     return WhatIf(change, tuple(repaired), qty.from_si(told.airflow, qty.AIRFLOW),
                   None if told.rise is None else qty.from_si(told.rise, qty.TEMPERATURE_DIFFERENCE),
                   None if told.margin is None else qty.from_si(told.margin, qty.TEMPERATURE_DIFFERENCE),
-                  trips, within, restores)
+                  trips, within, restores, note)
 
 
 def _gain(found: System, changed: System) -> float:
@@ -123,7 +142,7 @@ def _gain(found: System, changed: System) -> float:
     return (after.airflow - before.airflow) / before.airflow * 30.0
 
 
-def _assign(present: Sequence[str], root: str | None, alone: dict[str, tuple[bool, float]], gain_all: float,
+def _assign(present: Sequence[str], root: str | None, alone: dict[str, float], gain_all: float,
             knowledge: Knowledge) -> dict[str, Role]:
     out: dict[str, Role] = {}
     damage = damaged_by(present, knowledge)
@@ -133,7 +152,7 @@ def _assign(present: Sequence[str], root: str | None, alone: dict[str, tuple[boo
         elif cause in damage and damage[cause] in present:
             out[cause] = Role.DAMAGE
         elif cause in alone:
-            share = alone[cause][1] / gain_all if gain_all > 0 else 0.0
+            share = alone[cause] / gain_all if gain_all > 0 else 0.0
             out[cause] = Role.HELPED_BY if share >= SHARE_THAT_COUNTS else Role.ALSO_FOUND
         else:
             out[cause] = Role.HELPED_BY if "contributing" in knowledge.causes[cause].often else Role.ALSO_FOUND

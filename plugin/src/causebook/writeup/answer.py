@@ -217,11 +217,20 @@ def _moved(workup: Workup) -> tuple[Moved, ...]:
     rows = (
         Moved("temperature rise", qty.TEMPERATURE_DIFFERENCE, _of(before, "rise"), _of(after, "rise"), low, high),
         Moved("airflow", qty.AIRFLOW, _of(before, "best_airflow"), _of(after, "best_airflow"),
-              workup.survey.minimum_airflow),
+              least_airflow(workup)),
         Moved("external static", qty.AIR_PRESSURE, _of(before, "static"), _of(after, "static"), None,
               furnace.static_maximum if furnace else None),
     )
     return tuple(row for row in rows if row.before or row.after)
+
+
+def least_airflow(workup: Workup) -> Quantity | None:
+    """The least airflow that is asked for: of the plate's rise, or of the coil where cooling was read."""
+    found, coil = workup.survey.found, workup.case.file.coil
+    if found is None or found.mode == "heating" or coil is None or coil.cooling is None:
+        return workup.survey.minimum_airflow
+    per_ton = workup.knowledge.constants["cooling-airflow-least"]
+    return coil.cooling * qty.q(per_ton.value, per_ton.unit)
 
 
 def _of(found: ReadingSet | None, field: str) -> Estimate | None:

@@ -13,6 +13,7 @@ from itertools import pairwise
 from causebook.diagnosis.model import CauseBelief, Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE, TEMPERATURE_DIFFERENCE, show, us
 from causebook.workup import Workup
+from causebook.writeup.answer import least_airflow
 from causebook.writeup.charts import runlog
 from causebook.writeup.charts.layers import layered
 from causebook.writeup.charts.model import Chart, Missing, drawn
@@ -116,7 +117,7 @@ def _does(workup: Workup, cause: CauseBelief) -> Node | None:
     if entry is None or not entry.effects:
         return None
     name = _DOES[entry.effects[0].on]
-    found, least = workup.survey.found, workup.survey.minimum_airflow
+    found, least = workup.survey.found, least_airflow(workup)
     detail = ""
     if name == _AIR and found is not None and found.best_airflow is not None:
         detail = show(found.best_airflow.value, AIRFLOW)

@@ -1,0 +1,60 @@
+"""How a diagnosis is told: step by step as it was then, and with the evidence that decided it.
+
+The demo cases are invented; what they teach is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from causebook.casefile.model import Case
+from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis.model import Verdict, WhatIf
+from causebook.knowledge.model import Knowledge
+
+
+def told(id_: str, demo_cases: list[Case], knowledge: Knowledge) -> Verdict:
+    return diagnose(next(c for c in demo_cases if c.id == id_), knowledge).verdict
+
+
+@pytest.mark.parametrize(("id_", "step", "favourite"), [
+    ("painted-bond", 1, "rod-dirty"), ("silent-relay", 1, "motor-failing"), ("silent-relay", 2, "capacitor-weak")])
+def test_the_favourite_of_the_moment_is_followed(id_: str, step: int, favourite: str, demo_cases: list[Case],
+                                                knowledge: Knowledge) -> None:
+    after = told(id_, demo_cases, knowledge).steps[step - 1].after
+    assert max(after, key=after.__getitem__) == favourite
+
+
+def test_what_was_concluded_on_the_job_is_followed(demo_cases: list[Case], knowledge: Knowledge) -> None:
+    for case in demo_cases:
+        followed = diagnose(case, knowledge).verdict.steps[0].after
+        roots = {r for v in case.file.visits if v.concluded for r in v.concluded.root}
+        assert {r for r in roots if not knowledge.causes[r].underlying} <= set(followed), case.id
+
+
+@pytest.mark.parametrize(("id_", "decided"), [
+    ("lowest-setting", "Blower setting is below"), ("wrong-orifices", "Orifice marking"),
+    ("narrow-return", "return opened as well"), ("cold-corner-room", "shut room above hall"),
+    ("weak-capacitor", "capacitor 2.9 µF")])
+def test_what_was_read_or_seen_decides_before_what_was_told(id_: str, decided: str, demo_cases: list[Case],
+                                                          knowledge: Knowledge) -> None:
+    assert f": {decided}" in told(id_, demo_cases, knowledge).decided_by
+
+
+def test_the_reason_of_a_root_is_the_what_if_that_restores(demo_cases: list[Case], knowledge: Knowledge) -> None:
+    root = told("narrow-return", demo_cases, knowledge).cause("return-undersized")
+    assert root is not None
+    assert "filter ordinary and clean: rise 60.8 °F, in range and no trip" in root.why and "70.4" not in root.why
+
+
+def test_a_cooling_coil_is_judged_by_its_airflow(demo_cases: list[Case], knowledge: Knowledge) -> None:
+    """350 cfm for each of 2.5 tons (standard: title-24)."""
+    rows = {row.repairs: row for row in told("summer-ice", demo_cases, knowledge).what_ifs}
+    assert not rows[()].restores and rows[("wheel-dirty",)].restores
+    assert all("875 cfm" in row.note for row in rows.values())
+
+
+def test_as_found_never_puts_anything_right(demo_cases: list[Case], knowledge: Knowledge) -> None:
+    as_found: list[WhatIf] = [row for case in demo_cases for row in diagnose(case, knowledge, show_steps=False)
+                              .verdict.what_ifs if not row.repairs]
+    assert as_found and not any(row.restores for row in as_found)
