@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import sample
 from markdown import Markdown
 
+from causebook.casefile.read import read_case
+from causebook.knowledge.loader import load
 from causebook.knowledge.model import Accuracy, Basis, Reading
-from causebook.workup import StopNotice, Workup
+from causebook.workup import StopNotice, Workup, work_up
 
 _KINDS = {"ppm_": "CO fraction", "percent_": "gas fraction", "second": "duration", "inwc": "air pressure",
           "degree_Fahrenheit": "probe temperature"}
 _MEMORY = Accuracy(basis=Basis(kind="from memory"))
 _VOID = {"area", "base", "br", "circle", "col", "hr", "img", "input", "link", "meta", "source"}
+
+
+@functools.cache
+def demo(id_: str) -> Workup:
+    """A case of the demo, worked up."""
+    known = load()
+    case, problems = read_case(Path(__file__).parents[2] / "casefiles" / id_, known)
+    assert case is not None, problems
+    return work_up(case, known)
 
 
 def worked(base: Workup | None = None) -> Workup:

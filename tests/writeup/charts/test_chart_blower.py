@@ -7,7 +7,9 @@ from dataclasses import replace
 import pytest
 import sample
 from drawing import Drawing, read
+from worked import demo
 
+from causebook.quantity import AIRFLOW, us
 from causebook.workup import Workup
 from causebook.writeup.charts import Chart, Missing, blower
 
@@ -25,12 +27,27 @@ def test_sound_blower_is_told_from_a_tight_path() -> None:
                               "holds it below the 864 cfm the plate's rise needs; after the repair 945 cfm at 0.66.")
 
 
+def test_each_point_is_held_against_its_own_setting_at_the_density_of_its_air() -> None:
+    """The survey reads the table for the setting of each set; the chart tells the same figures."""
+    for id_ in ("lowest-setting", "thin-air", "fading-suction"):
+        workup = demo(id_)
+        chart, _, _ = drawn(workup)
+        for name, readings in (("as found", workup.survey.found), ("after repair", workup.survey.after)):
+            by_table = [e for e in (readings.airflow if readings else ()) if e.method.startswith("fan table")]
+            told = [row[1] for row in chart.table if row[0] == f"fan table at the static {name}"]
+            assert told == [f"{us(e.value, AIRFLOW):,.0f}" for e in by_table], id_
+
+
+def test_a_setting_too_low_is_not_blamed_on_the_path() -> None:
+    sentence = drawn(demo("lowest-setting"))[0].sentence
+    assert "the setting holds it below" in sentence and "the path" not in sentence
+
+
 def test_point_off_the_fan_line_shows_the_missing_air() -> None:
-    # the table between 0.3 (1115) and 0.4 in. w.c. (1075) gives 1107 at 0.32
     chart, wide, narrow = drawn(sample.off_the_fan_line())
-    assert "695 of the 1,107 cfm" in chart.sentence and "missing at the blower" in chart.sentence
+    assert "695 of the 1,105 cfm" in chart.sentence and "missing at the blower" in chart.sentence
     for drawing in (wide, narrow):
-        assert drawing.word("missing air: 412 cfm").accent
+        assert drawing.word("missing air: 410 cfm").accent
 
 
 def test_point_on_the_fan_line_misses_nothing() -> None:
@@ -50,7 +67,9 @@ def test_blank_cells_of_the_table_are_left_out() -> None:
     base = sample.workup()
     column = (None, *sample.FAN.airflow[sample.SETTING][1:-1], None)
     table = sample.FanTable(static=sample.FAN.static, airflow={sample.SETTING: column})
-    chart, _, _ = drawn(replace(base, case=base.case.model_copy(update={"fan_table": table})))
+    found = replace(base.survey.sets[0], airflow=base.survey.sets[0].airflow[:1])  # at 0.96 the table says nothing
+    chart, _, _ = drawn(replace(base, case=base.case.model_copy(update={"fan_table": table}),
+                                survey=replace(base.survey, sets=(found, *base.survey.sets[1:]))))
     assert sum(row[0].startswith("fan table, ") for row in chart.table) == 8
     assert chart.sentence.startswith("The blower moves 695 cfm at 0.96 in. w.c., which is beyond its table")
 

@@ -10,6 +10,7 @@ import sample
 from drawing import Drawing, read
 from hypothesis import given
 from hypothesis import strategies as st
+from worked import demo
 
 from causebook.diagnosis.model import Role
 from causebook.workup import Workup
@@ -25,9 +26,9 @@ def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
 
 def test_tells_the_story_in_two_sentences() -> None:
     assert drawn(sample.workup())[0].sentence == (
-        "Root: return too small, helped by filter too restrictive; underneath lay coil added, return left alone. What "
-        "followed: too little air (695 cfm, 864 needed at least), rise 74.6 °F (plate: 30 to 60 °F), high limit opens "
-        "(8:40 after lighting).")
+        "Root: return too small, helped by filter too restrictive; underlying: coil added, return left alone. What "
+        "followed: too little air (695 cfm, 864 needed at least; static 0.96 in. w.c., rated 0.50), rise 74.6 °F "
+        "(plate: 30 to 60 °F), high limit opens (8:40 after lighting).")
 
 
 def test_boxes_run_left_to_right_and_on_a_phone_downwards() -> None:
@@ -80,7 +81,8 @@ def test_only_the_root_has_the_accent() -> None:
 def test_fault_outside_the_air_path_goes_from_root_to_what_decided_it() -> None:
     base = sample.sparse()
     causes = (replace(base.verdict.causes[0], id="bond-loose", name="Bond screw loose", role=Role.ROOT),)
-    verdict = replace(base.verdict, causes=causes, decided_by="Flame current rose from 0.4 to 3.6 µA once bonded.")
+    verdict = replace(base.verdict, causes=causes, answered=True,
+                      decided_by="Flame current rose from 0.4 to 3.6 µA once bonded.")
     chart, _, _ = drawn(replace(base, verdict=verdict))
     assert [row[0] for row in chart.table[1:]] == ["underlying", "root", "what decided it", "complaint"]
     assert chart.sentence.endswith("What decided it: flame current rose from 0.4 to 3.6 µA once bonded.")
@@ -98,6 +100,33 @@ def test_only_what_was_ruled_out_with_a_reason_is_struck() -> None:
     causes = tuple(replace(c, why="") if c.id == "coil-plugged" else c for c in base.verdict.causes)
     _, wide, _ = drawn(replace(base, verdict=replace(base.verdict, causes=causes)))
     assert [w.words for w in wide.words if w.struck] == ["Manifold pressure too high", "Limit opens too low"]
+
+
+def test_what_is_only_most_believed_begins_no_chain() -> None:
+    base = sample.workup()
+    assert base.verdict.with_role(Role.ROOT)
+    assert isinstance(chain.chart(replace(base, verdict=replace(base.verdict, answered=False))), Missing)
+
+
+def test_damage_that_brought_the_complaint_stands_in_the_line() -> None:
+    """Metal that is too hot cracks, and the crack makes the carbon monoxide (common practice, no source)."""
+    chart, _, _ = drawn(demo("bent-flame"))
+    assert [row[0] for row in chart.table[1:] if row[0] != "not it"] == [
+        "root", "what it does", "what followed", "damage done", "complaint"]
+    leads = {row[1]: row[2] for row in chart.table[1:]}
+    assert leads["Metal too hot"].startswith("Heat exchanger open") and leads["Heat exchanger open: a crack or a hole"]
+    assert "static 0.92 in. w.c., rated 0.50" in chart.table[2][1]
+
+
+def test_a_cooling_coil_needs_its_own_airflow() -> None:
+    """350 cfm for each of 2.5 tons (standard: title-24)."""
+    assert "875 needed at least" in drawn(demo("summer-ice"))[0].sentence
+
+
+def test_reasons_for_clearing_have_their_own_column() -> None:
+    chart, _, _ = drawn(sample.workup())
+    assert chart.table[0][2:] == ("Leads to", "Known by", "Cleared by")
+    assert all(row[2] == "" and row[4] for row in chart.table if row[0] == "not it")
 
 
 def test_no_root_no_chain() -> None:

@@ -31,7 +31,7 @@ from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
 from causebook.diagnosis.root_chance import RootChances, root_chances
 from causebook.diagnosis.stops import stops
-from causebook.knowledge.model import Knowledge
+from causebook.knowledge.model import Cause, Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
 from causebook.survey.numbers import optional_si
@@ -41,6 +41,9 @@ SUSPECTS = 6
 """How many causes of the end are followed through the steps."""
 FAVOURITES = 2
 """How many more of every step: the favourites of the moment, wrong ones too, as far as they were serious."""
+
+LEAST_WEIGHT = 1.0
+"""Weight of evidence from which a step spoke for a cause [deciban]; it moves even odds to 56 %."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +159,7 @@ def _causes(posterior: Posterior, chances: RootChances, settled: Roles, surveyed
         belief = word(chance, confirmed, knowledge)
         if role is None:
             role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
-        out.append(CauseBelief(cause, known.name, chance, belief, role, _why(cause, role, settled, states, knowledge),
+        out.append(CauseBelief(cause, _name(known, knowledge), chance, belief, role, _why(cause, role, settled, states, knowledge),
                                chances.chance[cause], chances.restores[cause]))
     for known in knowledge.causes.values():
         # Underlying reasons stand outside the belief: they are told when their own findings are there.
@@ -166,6 +169,12 @@ def _causes(posterior: Posterior, chances: RootChances, settled: Roles, surveyed
                                    Belief.LIKELY, Role.UNDERLYING, _why(known.id, Role.UNDERLYING, settled, states,
                                                                         knowledge)))
     return tuple(out)
+
+
+def _name(known: Cause, knowledge: Knowledge) -> str:
+    """The name of a cause; the "something else" of a family with that family's, for a call may have several."""
+    families = [knowledge.families[f].name for f in known.priors if f in knowledge.families]
+    return f"{known.name} ({families[0][0].lower()}{families[0][1:]})" if known.residual and families else known.name
 
 
 def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> list[float]:
@@ -291,17 +300,20 @@ def _decibans(before: float, after: float) -> float:
 
 
 def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowledge: Knowledge) -> str:
-    """What is most telling of the root among all that is there, and the step that showed it; what was read or seen
-    goes before what was told."""
+    """What is most telling of the root among all that is there, and the step that showed it.
+
+    What was read or seen goes before what was told, and a step that spoke for the root before one that did not.
+    """
     root = next((c.id for c in causes if c.role is Role.ROOT), None)
     if root is None:
         return ""
     told = {f for test in knowledge.tests.values() if test.once for f in test.reveals}
     links = knowledge.causes[root].links
 
-    def tells(one: tuple[StepWeight, Spoke]) -> tuple[bool, float]:
-        finding = one[1].finding
-        return finding not in told, links[finding] - knowledge.findings[finding].leak
+    def tells(one: tuple[StepWeight, Spoke]) -> tuple[bool, bool, float]:
+        step, finding = one[0], one[1].finding
+        spoke = any(w.cause == root and w.decibans >= LEAST_WEIGHT for w in step.weights)
+        return spoke and finding not in told, spoke, links[finding] - knowledge.findings[finding].leak
 
     spoke = [(step, said) for step in steps for said in step.evidence if said.state is State.PRESENT
              and said.finding in links and knowledge.findings[said.finding].group != COMPLAINT]

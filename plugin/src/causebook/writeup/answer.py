@@ -97,7 +97,7 @@ def answer(workup: Workup) -> Answer:
     said = conclusion.root if conclusion else {}
     concluded = tuple((workup.knowledge.resolve(id_), cause_name(workup, id_), why) for id_, why in said.items())
     outcome = workup.case.file.outcome or verdict.outcome
-    decided_by, decided_at = _decided(workup)
+    decided_by, decided_at = decided(workup)
     moved = _moved(workup)
     return Answer(
         outcome=outcome,
@@ -138,13 +138,29 @@ def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief,
     return tuple(told), tuple(further)
 
 
+def role_word(workup: Workup, cause: CauseBelief) -> str:
+    """The role of a cause in a word; where no root is determined, what would be it is only most believed."""
+    return "most believed" if cause.role is Role.ROOT and not workup.verdict.answered else cause.role.value
+
+
+def told_suspects(workup: Workup, count: int) -> tuple[CauseBelief, ...]:
+    """The few suspects whose course is told, in the order of belief: those of the story, then of those that ever were
+    serious the most believed."""
+    followed = [c for c in workup.verdict.causes if any(c.id in step.after for step in workup.verdict.steps)]
+    story = (Role.ROOT, Role.HELPED_BY, Role.UNDERLYING)
+    peak = {c.id: max(step.after.get(c.id, 0.0) for step in workup.verdict.steps) for c in followed}
+    serious = [c for c in followed if c.role in story or peak[c.id] >= SERIOUS]
+    kept = sorted(serious, key=lambda c: (c.role not in story, -peak[c.id]))[:count]
+    return tuple(c for c in followed if c in kept)
+
+
 def cause_name(workup: Workup, id_: str) -> str:
     """The name of a cause, by any of its ids; an id the knowledge does not hold is shown as words."""
     known = workup.knowledge.causes.get(workup.knowledge.resolve(id_))
     return known.name if known else id_.replace("-", " ")
 
 
-def _decided(workup: Workup) -> tuple[str, int]:
+def decided(workup: Workup) -> tuple[str, int]:
     """What decided it, parted from the name of its step."""
     told = workup.verdict.decided_by
     step = next((s for s in workup.verdict.steps if told.startswith(f"{s.did}: ")), None)

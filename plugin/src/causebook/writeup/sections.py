@@ -14,7 +14,7 @@ from causebook.quantity import Quantity
 from causebook.survey.model import State
 from causebook.workup import Workup
 from causebook.writeup import prose, words
-from causebook.writeup.answer import Answer, by_role, cause_name
+from causebook.writeup.answer import Answer, by_role, cause_name, role_word, told_suspects
 from causebook.writeup.charts.model import Chart, Missing
 from causebook.writeup.document import render
 from causebook.writeup.steps import StepView
@@ -52,7 +52,7 @@ class _ReadLine:
 
     name: str
     kind: qty.Kind
-    read: Quantity | None
+    read: Quantity
     cells: tuple[Expected | None, ...]
 
 
@@ -173,8 +173,7 @@ def _evidence(sources: Sources) -> str:
 
 
 def _grid(workup: Workup) -> _Grid | None:
-    weighed = {w.cause for s in workup.verdict.steps for w in s.weights}
-    suspects = [c for c in workup.verdict.causes if c.id in weighed][:SHOWN_SUSPECTS]
+    suspects = told_suspects(workup, SHOWN_SUSPECTS)
     if not suspects:
         return None
     lines = []
@@ -194,11 +193,12 @@ def _expected(sources: Sources) -> str:
         return ""
     by_cell = {(e.reading, e.cause): e for e in verdict.expected}
     lines = []
-    for reading in dict.fromkeys(e.reading for e in verdict.expected):
+    for reading in dict.fromkeys(e.reading for e in verdict.expected if e.read is not None):
         cells = tuple(by_cell.get((reading, c.id)) for c in suspects)
-        known = next((cell for cell in cells if cell), None)
-        if known:
-            lines.append(_ReadLine(known.name, known.kind, known.read, cells))
+        known = next(cell for cell in cells if cell)
+        lines.append(_ReadLine(known.name, known.kind, known.read, cells))
+    if not lines:
+        return ""
     misfits = [(c.name, [line.name for line in lines if (cell := line.cells[n]) and cell.fits is False])
                for n, c in enumerate(suspects)]
     return render("expected", suspects=[c.name for c in suspects], lines=lines, misfits=misfits)
@@ -211,9 +211,9 @@ def _roles(sources: Sources) -> str:
     if not told and not further and not changes:
         return ""
     story = [c for c in told if c.role is not Role.NOT_IT]
-    return render("roles", causes=story, cleared=[c for c in told if c not in story], further=further,
-                  what_ifs=workup.verdict.what_ifs, look_alikes=_look_alikes(sources),
-                  concluded=_concluded(workup), drawn=sources.drawn("roles"),
+    return render("roles", workup=workup, role_word=role_word, causes=story,
+                  cleared=[c for c in told if c not in story], further=further, what_ifs=workup.verdict.what_ifs,
+                  look_alikes=_look_alikes(sources), concluded=_concluded(workup), drawn=sources.drawn("roles"),
                   changes=changes)
 
 

@@ -10,11 +10,11 @@ from causebook.diagnosis.model import CauseBelief, StopNotice, WhatIf
 from causebook.sizing.model import Option
 from causebook.workup import Workup
 from causebook.writeup import prose, words
-from causebook.writeup.answer import Answer, Moved, answer, by_role
+from causebook.writeup.answer import Answer, Moved, answer, by_role, role_word
 from causebook.writeup.steps import Shift, StepView, step_views
 
 WIDTH = 90
-_LABEL = 12
+_LABEL = 14
 _END = ("Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
         "the licensed person on site.")
 
@@ -118,9 +118,10 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
     else:
         lines += _labelled("root", "not determined; most believed:")
         lines += [line for s in given.suspects for line in _labelled("", f"{s.name}: {words.belief(s)}")]
+    lines += _labelled("underlying", words.listed(u.name for u in given.underlying)) if given.underlying else []
     lines += _labelled("helped by", words.listed(h.name for h in given.helpers)) if given.helpers else []
-    lines += _labelled("damage", words.listed(d.name for d in given.damage)) if given.damage else []
-    lines += _labelled("decided", given.decided_by) if given.decided_by else []
+    lines += _labelled("damage done", words.listed(d.name for d in given.damage)) if given.damage else []
+    lines += _labelled("decided by" if given.roots else "told most", given.decided_by) if given.decided_by else []
     if given.differs:
         names = words.listed(name for _, name, _ in given.concluded)
         lines += _labelled("differs", f"concluded on the job: {names}; the readings point elsewhere")
@@ -143,7 +144,7 @@ def _roles(workup: Workup) -> list[str]:
     told, further = by_role(workup)
     lines, before = [], None
     for cause in told:
-        lines += _labelled("" if cause.role is before else cause.role.value, _cause(cause))
+        lines += _labelled("" if cause.role is before else role_word(workup, cause), _cause(cause))
         before = cause.role
     if further:
         lines += _labelled("ruled out", f"{len(further)} further: {'; '.join(c.name for c in further)}")

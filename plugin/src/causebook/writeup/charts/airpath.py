@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from causebook.diagnosis.model import Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, show, us
 from causebook.survey.model import ReadingSet
 from causebook.workup import Workup
@@ -230,6 +231,9 @@ def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
     if not sides[0] or not sides[1]:
         return Missing(COMMON_ID, COMMON_TITLE,
                        "not drawn: drops at one airflow need every part read before and after the repair")
+    if _went_round(workup):
+        return Missing(COMMON_ID, COMMON_TITLE, "not drawn: as found, part of the furnace's air came straight back and "
+                                                "never passed the ducts of the house")
     if _same_airflow(workup.survey.found, workup.survey.after):
         return Missing(COMMON_ID, COMMON_TITLE, "not drawn: the airflow was the same before and after the repair")
     flow = _flow(workup.survey.found)  # the common airflow is the one found, whose drops stay as read
@@ -244,6 +248,13 @@ def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
     marked = replace(profile, risers=tuple(replace(r, point=moved and r.part == changed.part) for r in profile.risers))
     return drawn(COMMON_ID, COMMON_TITLE, COMMON_QUESTION, text, lambda s, narrow: _draw(s, marked, narrow),
                  _table(marked), _COMMON_NOTE.format(flow=flow))
+
+
+def _went_round(workup: Workup) -> bool:
+    """Did supply air come back past the ducts?  Then their drops belong to less air than the furnace moved."""
+    known = workup.knowledge.causes
+    return any(e.on == "recirculation" for c in workup.verdict.causes
+               if c.role in (Role.ROOT, Role.HELPED_BY) and c.id in known for e in known[c.id].effects)
 
 
 def _same_airflow(found: ReadingSet | None, after: ReadingSet | None) -> bool:

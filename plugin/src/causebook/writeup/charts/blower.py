@@ -12,9 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from causebook.casefile.model import FanTable
+from causebook.diagnosis.model import Role
+from causebook.physics.air import STANDARD_DENSITY
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, us
 from causebook.survey.model import Estimate, ReadingSet
+from causebook.survey.sets import setting_of
 from causebook.workup import Workup
+from causebook.writeup.answer import least_airflow
 from causebook.writeup.charts.model import Chart, Missing, drawn
 from causebook.writeup.charts.style import (
     ACCENT,
@@ -31,8 +35,8 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "blower-and-duct", "Blower and duct", "Is it the blower or the path?"
-_NOTE = ("Line with dots: the fan table for the setting, as printed. Thin curves: the ducts, static as airflow "
-         "squared. Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, "
+_NOTE = ("Line with dots: the fan table for the setting, at the density of this air. Thin curves: the ducts, static as "
+         "airflow squared. Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, "
          "from its limit to its middle.")
 
 
@@ -65,60 +69,83 @@ def _own_flow(readings: ReadingSet) -> Estimate | None:
     return readings.best_airflow
 
 
-Column = tuple[tuple[float, ...], tuple[float, ...]]
-"""Static [in. w.c.] and airflow [cfm] of one setting."""
-
-
-def _column(table: FanTable, setting: str) -> Column:
-    """One setting of the fan table, its blank cells left out."""
-    printed = [(s, f) for s, f in zip(table.static, table.airflow[setting], strict=True) if f is not None]
-    return tuple(s for s, _ in printed), tuple(f for _, f in printed)
-
-
-def _operating(name: str, readings: ReadingSet | None, column: Column) -> Operating | None:
+def _operating(name: str, readings: ReadingSet | None) -> Operating | None:
     if readings is None or readings.static is None or (flow := _own_flow(readings)) is None:
         return None
-    static = us(readings.static.value, AIR_PRESSURE)
-    inside = column[0][0] <= static <= column[0][-1]
-    at_table = float(np.interp(static, *column)) if inside else None
-    return Operating(name, us(flow.value, AIRFLOW), us(flow.sd, AIRFLOW), static,
-                     us(readings.static.sd, AIR_PRESSURE), at_table)
+    table = next((e for e in readings.airflow if e.method.startswith("fan table")), None)
+    return Operating(name, us(flow.value, AIRFLOW), us(flow.sd, AIRFLOW), us(readings.static.value, AIR_PRESSURE),
+                     us(readings.static.sd, AIR_PRESSURE), None if table is None else us(table.value, AIRFLOW))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One setting of the fan table, statics [in. w.c.] and airflows [cfm] at the density of this air."""
+
+    setting: str
+    static: tuple[float, ...]
+    flow: tuple[float, ...]
+
+
+def _line(table: FanTable, setting: str, density_ratio: float) -> Line | None:
+    """One setting of the fan table, its blank cells left out; None where nothing is printed for it."""
+    printed = [(s * density_ratio, f) for s, f in zip(table.static, table.airflow.get(setting, ()), strict=False)
+               if f is not None]
+    return Line(setting, tuple(s for s, _ in printed), tuple(f for _, f in printed)) if printed else None
 
 
 def chart(workup: Workup) -> Chart | Missing:
-    """The fan table's line with the points found and after."""
+    """The fan table's line with the points found and after, each with the setting it was read at."""
     table, blower, survey = workup.case.fan_table, workup.case.file.blower, workup.survey
     if table is None:
         return Missing(ID, TITLE, "not drawn: the case has no fan table")
     if blower is None or blower.setting not in table.airflow:
         return Missing(ID, TITLE, "not drawn: the fan table has no column for the blower's setting")
-    column = _column(table, blower.setting)
-    if not column[0]:
+    ratio = float((survey.air.density / STANDARD_DENSITY).to("").magnitude)
+    settings = [setting_of(workup.case, s.state) for s in (survey.found, survey.after) if s is not None]
+    lines = [line for setting in dict.fromkeys([blower.setting, *settings]) if (line := _line(table, setting, ratio))]
+    if not lines or lines[0].setting != blower.setting:
         return Missing(ID, TITLE, "not drawn: the fan table is blank for the blower's setting")
-    found, after = _operating("as found", survey.found, column), _operating("after repair", survey.after, column)
-    points = [p for p in (found, after) if p is not None]
+    points = [p for name, s in (("as found", survey.found), ("after repair", survey.after))
+              if (p := _operating(name, s)) is not None]
     if not points:
         note = survey.found.static_note if survey.found else ""
         return Missing(ID, TITLE, f"not drawn: {note or 'external static and airflow were not both read'}")
     plate = workup.case.file.furnace.static_maximum if workup.case.file.furnace else None
-    view = View(*column, blower.setting, tuple(points),
-                None if survey.minimum_airflow is None else us(survey.minimum_airflow, AIRFLOW),
-                None if survey.middle_airflow is None else us(survey.middle_airflow, AIRFLOW),
-                None if plate is None else us(plate, AIR_PRESSURE))
+    least, cooling = least_airflow(workup), survey.found is not None and survey.found.mode != "heating"
+    middle = None if cooling else survey.middle_airflow
+    view = View(tuple(lines), tuple(points), None if least is None else us(least, AIRFLOW),
+                None if middle is None else us(middle, AIRFLOW), None if plate is None else us(plate, AIR_PRESSURE),
+                "the coil" if cooling else "the plate's rise", _by_setting(workup))
     return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
+
+
+def _by_setting(workup: Workup) -> bool:
+    """Is the root the setting itself?"""
+    known = workup.knowledge.causes
+    return any(e.on == "setting" for c in workup.verdict.with_role(Role.ROOT) if c.id in known
+               for e in known[c.id].effects)
 
 
 @dataclass(frozen=True, slots=True)
 class View:
     """All that is drawn, in cfm and in. w.c."""
 
-    static: tuple[float, ...]
-    flow: tuple[float, ...]
-    setting: str
+    lines: tuple[Line, ...]
+    """Of the setting found, and of any other that a point was read at."""
     points: tuple[Operating, ...]
     minimum: float | None
     middle: float | None
     plate_static: float | None
+    needing: str
+    """What the least airflow is for."""
+    by_setting: bool
+    """Is the setting itself the root?"""
+
+    @property
+    def holder(self) -> str:
+        """What holds a sound blower below the airflow needed: not the path where its static is within the rating."""
+        easy = self.plate_static is not None and self.points[0].static <= self.plate_static
+        return "the setting" if self.by_setting or easy else "the path"
 
 
 def _sentence(view: View) -> str:
@@ -133,7 +160,7 @@ def _sentence(view: View) -> str:
         text = (f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} "
                 f"{where}")
         if view.minimum is not None and first.flow < view.minimum:
-            text += f"; the path holds it below the {number(view.minimum)} cfm the plate's rise needs"
+            text += f"; {view.holder} holds it below the {number(view.minimum)} cfm {view.needing} needs"
     if first.name != "as found":
         text = f"after the repair {text}"
     if len(view.points) > 1:
@@ -148,10 +175,10 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
              for p in view.points]
     rows += [(f"fan table at the static {p.name}", "beyond the table" if p.table_flow is None else number(p.table_flow),
               number(p.static, 2)) for p in view.points]
-    rows += [(f"fan table, {view.setting}", number(f), number(s, 2))
-             for s, f in zip(view.static, view.flow, strict=True)]
+    rows += [(f"fan table, {line.setting}", number(f), number(s, 2))
+             for line in view.lines for s, f in zip(line.static, line.flow, strict=True)]
     if view.minimum is not None:
-        rows.append(("least airflow for the plate's rise", number(view.minimum), ""))
+        rows.append((f"least airflow for {view.needing}", number(view.minimum), ""))
     if view.middle is not None:
         rows.append(("airflow for the middle of the plate's rise", number(view.middle), ""))
     if view.plate_static is not None:
@@ -163,8 +190,9 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     left, right, top, tall = 44.0, sheet.width - (14.0 if narrow else 150.0), 54.0 if narrow else 40.0, 290.0
     bottom = top + tall
     sheet.height = bottom + 44
-    flows = [*view.flow, *(p.flow for p in view.points), *(f for f in (view.minimum, view.middle) if f)]
-    statics = [*view.static, *(p.static for p in view.points)]
+    flows = [*(f for line in view.lines for f in line.flow), *(p.flow for p in view.points),
+             *(f for f in (view.minimum, view.middle) if f)]
+    statics = [*(s for line in view.lines for s in line.static), *(p.static for p in view.points)]
     room = (max(flows) - min(flows)) * (0.55 if narrow else 0.24)  # for words left of the leftmost point
     x = Scale(max(min(flows) - room, 0.0), max(flows) + 0.12 * room, left, right)
     y = Scale(0.0, max(statics) * 1.04, bottom, top)
@@ -178,11 +206,12 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
         sheet.line((left, y(view.plate_static)), (right, y(view.plate_static)), width=RULE)
     for n, point in enumerate(view.points):
         _duct_curve(sheet, x, y, point, dashed=n > 0)
-    ends = [(x(f), y(s)) for f, s in zip(view.flow, view.static, strict=True)]
-    sheet.line(*ends)
-    for end in ends:
-        sheet.dot(*end, radius=2.5)
-    _fan_name(sheet, ends, view.setting, narrow, right)
+    for n, line in enumerate(view.lines):
+        ends = [(x(f), y(s)) for f, s in zip(line.flow, line.static, strict=True)]
+        sheet.line(*ends, dash=DASHED if n else SOLID)
+        for end in ends:
+            sheet.dot(*end, radius=2.5)
+        _fan_name(sheet, ends, line.setting, narrow, right)
     if view.plate_static is not None:
         at, words = y(view.plate_static), f"plate maximum {number(view.plate_static, 2)}"
         sheet.text(*((left + 4, at + 16) if narrow else (right + 8, at + 4.5)), words)

@@ -1,7 +1,8 @@
 """Cause chain: how did it come about?
 
-From what lay underneath through the root and what it does to the reading and the complaint.  What helped joins with
-a plus, damage done branches off, and what was ruled out stands struck below.  Each arrow says how it is known: by a
+From what underlies it through the root and what it does to the reading and the complaint.  What helped joins with a
+plus; damage done branches off, or stands in the line where it is what brought the complaint; what was ruled out stands
+struck below.  Each arrow says how it is known: by a
 reading, by calculation, or by judgement.
 """
 
@@ -13,7 +14,7 @@ from itertools import pairwise
 from causebook.diagnosis.model import CauseBelief, Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE, TEMPERATURE_DIFFERENCE, show, us
 from causebook.workup import Workup
-from causebook.writeup.answer import least_airflow
+from causebook.writeup.answer import decided, least_airflow
 from causebook.writeup.charts import runlog
 from causebook.writeup.charts.layers import layered
 from causebook.writeup.charts.model import Chart, Missing, drawn
@@ -46,6 +47,7 @@ _DOES = {"return": "Too little air", "filter": "Too little air", "inlet": "Too l
          "input": "Wrong heat input",
          "limit": "Limit opens early", "recirculation": "Warmed air comes back", "hot-spot": "A hot spot at the limit"}
 _AIR = "Too little air"
+_HOT = "Too much heat"
 _DECIDED = "what decided it"
 _NOT_IT = 5
 
@@ -101,43 +103,64 @@ def _underlying(workup: Workup) -> list[Node]:
     return [Node(f"under-{id_}", "underlying", name) for id_, name in names]
 
 
-def _damage(workup: Workup) -> tuple[Node, ...]:
-    names = [c.name for c in workup.verdict.with_role(Role.DAMAGE)]
+def _through(workup: Workup, root: CauseBelief) -> tuple[CauseBelief, ...]:
+    """The damage that brought the complaint: it is a commoner cause of such complaints than the root is."""
+    family, known = workup.knowledge.resolve(workup.case.file.complaint.family), workup.knowledge.causes
+
+    def brings(id_: str) -> float:
+        return known[id_].priors.get(family, 0.0) if id_ in known else 0.0
+
+    return tuple(d for d in workup.verdict.with_role(Role.DAMAGE) if brings(d.id) > brings(root.id))
+
+
+def _damage(workup: Workup, through: tuple[CauseBelief, ...]) -> tuple[Node, ...]:
+    names = [c.name for c in workup.verdict.with_role(Role.DAMAGE) if c not in through]
     conclusion = workup.case.conclusion
-    known = workup.knowledge.causes
+    known, told = workup.knowledge.causes, {c.name for c in through}
     for said in conclusion.damage_done if conclusion else ():
         name = known[said].name if said in known else said
-        names += [name] if name not in names else []
+        names += [name] if name not in {*names, *told} else []
     return tuple(Node(f"damage-{n}", "damage done", name) for n, name in enumerate(names[:2]))
 
 
 def _does(workup: Workup, cause: CauseBelief) -> Node | None:
-    """What a cause does to air or heat, with the airflow where that is the matter."""
+    """What a cause does to air or heat, with the airflow and the static where those are the matter."""
     entry = workup.knowledge.causes.get(cause.id)
     if entry is None or not entry.effects:
         return None
     name = _DOES[entry.effects[0].on]
-    found, least = workup.survey.found, least_airflow(workup)
-    detail = ""
-    if name == _AIR and found is not None and found.best_airflow is not None:
-        detail = show(found.best_airflow.value, AIRFLOW)
-        short = least is not None and found.best_airflow.value < least
-        detail += f", {number(us(least, AIRFLOW))} needed at least" if least is not None and short else ""
+    found, detail = workup.survey.found, ""
+    if name == _AIR:
+        detail = _air(workup)
     elif entry.effects[0].on == "input" and found is not None and found.input is not None and workup.survey.plate_input:
         share = float((found.input.value / workup.survey.plate_input).to("").magnitude)
-        name = "Too much heat" if share > 1 else "Too little heat"
+        name = _HOT if share > 1 else "Too little heat"
         furnace = workup.case.file.furnace
         adjusted = furnace is not None and furnace.adjusted_input is not None
         detail = f"{number(100 * share)} % of the plate{' at this altitude' if adjusted else ''}"
     return Node("does", "what it does", name, detail)
 
 
+def _air(workup: Workup) -> str:
+    """The airflow against what is needed, and a static above its rating: both follow from the cause, side by side."""
+    found, furnace, least = workup.survey.found, workup.case.file.furnace, least_airflow(workup)
+    parts = []
+    if found is not None and found.best_airflow is not None:
+        short = least is not None and found.best_airflow.value < least
+        parts.append(show(found.best_airflow.value, AIRFLOW) + (
+            f", {number(us(least, AIRFLOW))} needed at least" if least is not None and short else ""))
+    rated = furnace.static_maximum if furnace is not None else None
+    if found is not None and found.static is not None and rated is not None and found.static.value > rated:
+        parts.append(f"static {show(found.static.value, AIR_PRESSURE)}, rated {number(us(rated, AIR_PRESSURE), 2)}")
+    return "; ".join(parts)
+
+
 def _reading(workup: Workup, does: Node | None) -> Node | None:
-    """The reading that shows it: the limit's own, the rise, or external static; for all other faults what decided."""
+    """The reading that shows it: the limit's own, or the rise; for all other faults what decided."""
     found, furnace, limit = workup.survey.found, workup.case.file.furnace, workup.survey.limit
-    decided = workup.verdict.decided_by
     if does is None:
-        return Node("reading", _DECIDED, decided.rstrip(".")) if decided else None
+        told, _ = decided(workup)
+        return Node("reading", _DECIDED, told) if told else None
     if does.name == _DOES["limit"] and limit is not None and limit.opened_at is not None and limit.marked is not None:
         return Node("reading", "reading", f"Limit opened at {show(limit.opened_at.value, TEMPERATURE)}",
                     f"marked {show(limit.marked, TEMPERATURE)}")
@@ -145,9 +168,6 @@ def _reading(workup: Workup, does: Node | None) -> Node | None:
         low, high = (number(us(r, TEMPERATURE_DIFFERENCE)) for r in furnace.rise)
         return Node("reading", "reading", f"Rise {show(found.rise.value, TEMPERATURE_DIFFERENCE)}",
                     f"plate: {low} to {high} °F")
-    if found is not None and found.static is not None and furnace is not None and furnace.static_maximum is not None:
-        return Node("reading", "reading", f"Static {show(found.static.value, AIR_PRESSURE)}",
-                    f"plate: {number(us(furnace.static_maximum, AIR_PRESSURE), 2)} at most")
     return None
 
 
@@ -170,21 +190,25 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     trips = [runlog.trips_of(log, workup)[0] for log in workup.survey.logs if log.trips]
     complaint = Node("complaint", "complaint", family.name if family else workup.case.file.complaint.family,
                      f"{clock(60 * trips[0].minute)} after lighting" if trips else "")
-    line = [n for n in (does, reading, complaint) if n is not None]
+    through = _through(workup, roots[0])
+    if through and reading is None and does is not None and does.name in (_AIR, _HOT):
+        reading = Node("reading", "what followed", "Metal too hot")
+    harm = Node("through", "damage done", joined([d.name for d in through])) if through else None
+    line = [n for n in (does, reading, harm, complaint) if n is not None]
     tags = {"does": CALCULATION if does is not None and does.detail else JUDGEMENT,
-            "reading": READING if trips else JUDGEMENT}
+            "reading": READING if trips else JUDGEMENT, "through": JUDGEMENT}
     nodes = [*under, *(Node(c.id, "root", c.name) for c in roots), *(Node(c.id, "helped by", c.name) for c in helpers),
              *line]
     arrows = [Arrow(u.id, roots[0].id, JUDGEMENT) for u in under]
     arrows += [Arrow(c.id, line[0].id, _known_by(workup, c), joins=n > 0) for n, c in enumerate((*roots, *helpers))]
     arrows += [Arrow(a.id, b.id, tags[a.id]) for a, b in pairwise(line)]
     not_it = tuple((c.name, c.why) for c in workup.verdict.with_role(Role.NOT_IT) if c.why)[:_NOT_IT]
-    return View(tuple(nodes), tuple(arrows), _damage(workup), not_it)
+    return View(tuple(nodes), tuple(arrows), _damage(workup, through), not_it)
 
 
 def chart(workup: Workup) -> Chart | Missing:
     """The chain, when there is a root to begin it."""
-    roots = workup.verdict.with_role(Role.ROOT)
+    roots = workup.verdict.with_role(Role.ROOT) if workup.verdict.answered else ()
     if not roots:
         return Missing(ID, TITLE, "not drawn: no root is settled")
     view = _story(workup, roots)
@@ -204,21 +228,23 @@ def _sentence(view: View) -> str:
     if helped := those("helped by"):
         text += f", helped by {joined(helped)}"
     if under := those("underlying"):
-        text += f"; underneath lay {joined(under)}"
-    followed = [_told(n) for n in view.nodes if n.id in ("does", "reading", "complaint") and n.role != _DECIDED]
+        text += f"; underlying: {joined(under)}"
+    line = ("does", "reading", "through", "complaint")
+    followed = [_told(n) for n in view.nodes if n.id in line and n.role != _DECIDED]
     text = f"{sentence_of(text)} {sentence_of('what followed: ' + ', '.join(followed))}"
     return " ".join([text, *(sentence_of(f"{_DECIDED}: {told}") for told in those(_DECIDED))])
 
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
-    rows: list[tuple[str, ...]] = [("Place in the story", "What", "Leads to", "Known by")]
+    rows: list[tuple[str, ...]] = [("Place in the story", "What", "Leads to", "Known by", "Cleared by")]
     out = {a.source: a for a in view.arrows}
     for node in view.nodes:
         arrow = out.get(node.id)
         what = node.name + (f", {node.detail}" if node.detail else "")
-        rows.append((node.role, what, view.node(arrow.target).name if arrow else "", arrow.tag if arrow else ""))
-    rows += [(d.role, d.name, "", JUDGEMENT) for d in view.damage]
-    rows += [("not it", name, why, "") for name, why in view.not_it]
+        rows.append((node.role, what, view.node(arrow.target).name if arrow else "", arrow.tag if arrow else "",
+                     ""))
+    rows += [(d.role, d.name, "", JUDGEMENT, "") for d in view.damage]
+    rows += [("not it", name, "", "", why) for name, why in view.not_it]
     return tuple(rows)
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from causebook.diagnosis.model import Belief, CauseBelief, Role, StepWeight
 from causebook.survey.model import State
 from causebook.workup import Workup
+from causebook.writeup.answer import decided, told_suspects
 from causebook.writeup.charts.model import Chart, Missing, drawn
 from causebook.writeup.charts.style import (
     ACCENT,
@@ -26,15 +27,16 @@ from causebook.writeup.charts.style import (
     sentence_of,
     wrap,
 )
+from causebook.writeup.words import CLEAR, STRONG, WEAK
 
 ID, TITLE, QUESTION = "for-and-against", "For and against", "Why this cause and not that one?"
-STRENGTHS: tuple[tuple[float, str], ...] = ((10.0, "strong"), (5.0, "clear"), (1.0, "weak"))
-"""Least weight [decibans] for each word: 10 is odds ten times as good, 5 three times, under 1 is no view."""
+STRENGTHS: tuple[tuple[float, str], ...] = ((STRONG, "strong"), (CLEAR, "clear"), (WEAK, "weak"))
+"""Least weight [decibans] for each word, the same as in the steps."""
 SUSPECTS = 5
 _TOLD = 3
 """Findings written beside a step; the page tells them all."""
 _NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. "
-         "Weak, clear and strong: the odds shift by less than 3, by 3 to 10, by 10 or more. What was not "
+         "Weak, clear and strong: the odds shift by less than 2, by 2 to 10, by 10 or more. What was not "
          "looked for has no row.")
 
 
@@ -70,7 +72,9 @@ class View:
     suspects: tuple[CauseBelief, ...]
     rows: tuple[Row, ...]
     decisive: tuple[int, int] | None
-    """Row and column of the cell that says most for the leading suspect."""
+    """Row and column of the cell that holds what decided it."""
+    decided_by: str
+    """What decided it, in its numbers."""
 
 
 def cell(decibans: float) -> Cell:
@@ -82,15 +86,9 @@ def cell(decibans: float) -> Cell:
 
 
 def _suspects(workup: Workup) -> tuple[CauseBelief, ...]:
-    """Those believed and those most spoken about, in the order of belief."""
-    heaviest: dict[str, float] = {}
-    for step in workup.verdict.steps:
-        for weight in step.weights:
-            heaviest[weight.cause] = max(heaviest.get(weight.cause, 0.0), abs(weight.decibans))
-    spoken = [c for c in workup.verdict.causes if heaviest.get(c.id, 0.0) >= STRENGTHS[-1][0]]
-    story = (Role.ROOT, Role.HELPED_BY, Role.UNDERLYING)
-    kept = sorted(spoken, key=lambda c: (c.role not in story, -heaviest[c.id]))[:SUSPECTS]
-    return tuple(c for c in spoken if c in kept)
+    """The suspects of the story of whom any step spoke."""
+    spoken = {w.cause for step in workup.verdict.steps for w in step.weights if abs(w.decibans) >= WEAK}
+    return tuple(c for c in told_suspects(workup, SUSPECTS) if c.id in spoken)
 
 
 def _row(step: StepWeight, suspects: tuple[CauseBelief, ...]) -> Row:
@@ -103,13 +101,14 @@ def _row(step: StepWeight, suspects: tuple[CauseBelief, ...]) -> Row:
 def chart(workup: Workup) -> Chart | Missing:
     """The evidence as it came."""
     suspects = _suspects(workup)
-    steps = [s for s in workup.verdict.steps if any(abs(w.decibans) >= STRENGTHS[-1][0] for w in s.weights)]
+    steps = [s for s in workup.verdict.steps if any(abs(w.decibans) >= WEAK for w in s.weights)]
     if not suspects or not steps:
         return Missing(ID, TITLE, "not drawn: nothing read or seen speaks for one cause against another")
     rows = tuple(_row(s, suspects) for s in steps)
-    leading = [{w.cause: w.decibans for w in s.weights}.get(suspects[0].id, 0.0) for s in steps]
-    best = max(range(len(steps)), key=lambda n: leading[n])
-    view = View(suspects, rows, (best, 0) if leading[best] >= STRENGTHS[-1][0] else None)
+    told, at = decided(workup)
+    decisive = [(n, m) for n, row in enumerate(rows) for m, c in enumerate(suspects)
+                if row.step == at and c.role is Role.ROOT]
+    view = View(suspects, rows, decisive[0] if decisive else None, told)
     return drawn(ID, TITLE, QUESTION, _sentence(view),
                  lambda s, narrow: (_draw_list if narrow else _draw_grid)(s, view), _table(view), _NOTE)
 
@@ -123,9 +122,9 @@ def _sentence(view: View) -> str:
     end += f", and {others} unlikely or ruled out" if rest else ""
     if view.decisive is None:
         return sentence_of(end)
-    row = view.rows[view.decisive[0]]
-    told = f" ({row.evidence[0]})" if row.evidence else ""
-    return sentence_of(f"step {row.step}{told} speaks most for {mid_sentence(view.suspects[0].name)}; {end}")
+    row, lead = view.rows[view.decisive[0]], view.suspects[view.decisive[1]]
+    return sentence_of(f"step {row.step} ({view.decided_by}) is the most direct evidence for "
+                       f"{mid_sentence(lead.name)}; {end}")
 
 
 def _belief(probability: float) -> str:
