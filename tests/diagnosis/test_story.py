@@ -9,7 +9,7 @@ import pytest
 
 from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import Verdict, WhatIf
+from causebook.diagnosis.model import Role, Verdict, WhatIf
 from causebook.knowledge.model import Knowledge
 
 
@@ -58,3 +58,23 @@ def test_as_found_never_puts_anything_right(demo_cases: list[Case], knowledge: K
     as_found: list[WhatIf] = [row for case in demo_cases for row in diagnose(case, knowledge, show_steps=False)
                               .verdict.what_ifs if not row.repairs]
     assert as_found and not any(row.restores for row in as_found)
+
+
+def test_a_run_seen_folded_is_believed_though_the_furnace_breathes_freely(demo_cases: list[Case],
+                                                                          knowledge: Knowledge) -> None:
+    """One run starves a room, only many starve the furnace (common practice, no source)."""
+    run = told("cold-corner-room", demo_cases, knowledge).cause("supply-run-crushed")
+    assert run is not None and run.probability > 0.5 and run.role is Role.HELPED_BY
+
+
+def test_the_sea_level_set_tells_the_altitude_from_a_wrong_orifice(demo_cases: list[Case],
+                                                                  knowledge: Knowledge) -> None:
+    verdict = told("thin-air", demo_cases, knowledge)
+    weights = {w.cause: w.decibans for w in verdict.steps[-1].weights}
+    assert weights["altitude-not-derated"] > 10 > 0 > weights["orifice-oversize"]
+    assert "pull-orifice" not in [test.id for test in verdict.next_tests]
+
+
+def test_a_board_whose_outputs_all_came_is_no_suspect(demo_cases: list[Case], knowledge: Knowledge) -> None:
+    board = told("evening-gas", demo_cases, knowledge).cause("board-failed")
+    assert board is not None and board.role is Role.NOT_IT

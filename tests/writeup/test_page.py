@@ -11,7 +11,7 @@ import pytest
 import sample
 import yaml
 from test_photos import photographed
-from worked import Outline, closed, html, with_file, with_step, worked
+from worked import Outline, closed, demo, html, with_file, with_step, worked
 
 from causebook.casefile.model import CaseOption, Conclusion, Mark, Outcome, Photo, Teach
 from causebook.diagnosis.model import Role, Spoke
@@ -22,6 +22,7 @@ from causebook.writeup.customer import customer_sections
 from causebook.writeup.page import case_page
 from causebook.writeup.photos import publish
 from causebook.writeup.sections import SECTIONS
+from causebook.writeup.steps import step_views
 
 ALL = [sample.workup, sample.stopped, sample.sparse, sample.off_the_fan_line, sample.without_tap_before_coil]
 
@@ -546,3 +547,43 @@ def test_next_tests_say_which_notices_are_open() -> None:
     stopped = worked(sample.stopped())
     shown = [sections(w)["What to test next"] for w in (stopped, closed(stopped))]
     assert ["What it forbids is not proposed." in text for text in shown] == [True, False]
+
+
+def test_a_wrong_first_favourite_stands_at_the_step_where_it_led() -> None:
+    """Told as it was then, not in hindsight."""
+    for id_, step, name in (("painted-bond", 0, "Flame rod dirty or broken"), ("silent-relay", 1, "Run capacitor")):
+        assert any(shift.name.startswith(name) for shift in step_views(demo(id_))[step].shifts), id_
+
+
+def test_suspects_that_never_were_serious_are_not_told_of() -> None:
+    shifts = [s for view in step_views(demo("weak-capacitor")) for s in view.shifts]
+    assert not any("too large for its ducts" in s.name or "No control power" in s.name for s in shifts)
+
+
+def test_a_sign_that_moves_its_cause_down_is_explained() -> None:
+    told = [text for view in step_views(demo("painted-bond")) for text in view.despite]
+    assert told == ["flame current 0.4 µA (low below 1.4) is a sign of flame rod dirty or broken, but the step as a "
+                    "whole speaks for burner bond or earth poor, or line and neutral swapped"]
+    told = [text for view in step_views(demo("wrong-orifices")) for text in view.despite]
+    assert len(told) == 1 and "that was expected after the steps before" in told[0]
+
+
+def test_only_what_was_read_is_held_against_what_suspects_predicted() -> None:
+    page = case_page(demo("silent-relay")).markdown
+    assert "explains every reading taken" not in page and "298 to 520" not in page
+
+
+def test_without_a_root_nothing_is_called_one() -> None:
+    page = case_page(demo("quiet-faults")).markdown
+    roles = page[page.index("## Roles"):page.index("## For and against")]
+    assert 'data-label="Role">most believed<' in roles and 'data-label="Role">root<' not in roles
+
+
+def test_something_else_carries_the_name_of_its_complaint() -> None:
+    names = [c.name for c in demo("short-calls").verdict.causes]
+    assert len(set(names)) == len(names)
+
+
+def test_what_was_learned_later_is_not_known_at_the_door() -> None:
+    for id_ in ("bent-flame", "short-calls"):
+        assert not any("design heat loss" in text for text in step_views(demo(id_))[0].means), id_

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 import sample
 from drawing import Drawing, read
+from worked import demo
 
 from causebook.quantity import us
 from causebook.workup import Workup
@@ -157,3 +158,9 @@ def test_same_path_with_other_air_is_called_that() -> None:
 def test_same_airflow_before_and_after_is_not_drawn_twice() -> None:
     missing = airpath.chart_at_one_airflow(with_drops({"return": 0.1, "filter": 0.1, "coil": 0.2, "supply": 0.3}, 930))
     assert isinstance(missing, Missing) and "the same" in missing.why
+
+
+def test_drops_are_not_compared_where_air_went_round_the_ducts() -> None:
+    """The ducts then carried less air than the furnace moved, so that their drops cannot be set side by side."""
+    missing = airpath.chart_at_one_airflow(demo("warm-return"))
+    assert isinstance(missing, Missing) and "came straight back" in missing.why

@@ -115,7 +115,7 @@ def test_damage_that_brought_the_complaint_stands_in_the_line() -> None:
         "root", "what it does", "what followed", "damage done", "complaint"]
     leads = {row[1]: row[2] for row in chart.table[1:]}
     assert leads["Metal too hot"].startswith("Heat exchanger open") and leads["Heat exchanger open: a crack or a hole"]
-    assert "static 0.92 in. w.c., rated 0.50" in chart.table[2][1]
+    assert "1,084 cfm, 1,269 needed at least; static 0.92 in. w.c., rated 0.50" in chart.table[2][1]
 
 
 def test_a_cooling_coil_needs_its_own_airflow() -> None:

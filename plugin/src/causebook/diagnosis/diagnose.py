@@ -159,8 +159,9 @@ def _causes(posterior: Posterior, chances: RootChances, settled: Roles, surveyed
         belief = word(chance, confirmed, knowledge)
         if role is None:
             role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
-        out.append(CauseBelief(cause, _name(known, knowledge), chance, belief, role, _why(cause, role, settled, states, knowledge),
-                               chances.chance[cause], chances.restores[cause]))
+        out.append(CauseBelief(cause, _name(known, knowledge), chance, belief, role,
+                               _why(cause, role, settled, states, knowledge), chances.chance[cause],
+                               chances.restores[cause]))
     for known in knowledge.causes.values():
         # Underlying reasons stand outside the belief: they are told when their own findings are there.
         if known.underlying and _confirmed(known.id, states, knowledge) and any(

@@ -243,7 +243,7 @@ def _moved(workup: Workup) -> tuple[Moved, ...]:
 def least_airflow(workup: Workup) -> Quantity | None:
     """The least airflow that is asked for: of the plate's rise, or of the coil where cooling was read."""
     found, coil = workup.survey.found, workup.case.file.coil
-    if found is None or found.mode == "heating" or coil is None or coil.cooling is None:
+    if found is None or found.mode != "cooling" or coil is None or coil.cooling is None:
         return workup.survey.minimum_airflow
     per_ton = workup.knowledge.constants["cooling-airflow-least"]
     return coil.cooling * qty.q(per_ton.value, per_ton.unit)

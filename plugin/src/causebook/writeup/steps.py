@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from causebook.casefile.model import CaseStep
 from causebook.diagnosis.model import Spoke, StepWeight
+from causebook.diagnosis.posterior import COMPLAINT
 from causebook.survey.model import State
 from causebook.workup import StepCaution, StopNotice, Workup
 from causebook.writeup import words
+from causebook.writeup.answer import SERIOUS
 from causebook.writeup.photos import Picture
 
 SHOWN_SUSPECTS = 4
@@ -79,6 +81,8 @@ class StepView:
     """What was looked at by a reading and is absent."""
     shifts: tuple[Shift, ...]
     """The suspects it moved, most believed first."""
+    despite: tuple[str, ...]
+    """Of suspects it spoke against though it showed one of their signs: the sign, and the rival it speaks for."""
     weighed: bool
     """Was it weighed at all?  Weighed without shifts: it moved nothing."""
     pictures: tuple[Picture, ...]
@@ -129,6 +133,7 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
             means=means,
             not_so=not_so,
             shifts=_shifts(workup, weighed, before),
+            despite=tuple(_despite(workup, weighed, before)),
             weighed=bool(weighed),
             pictures=_pictures(step, pictures),
         ))
@@ -192,7 +197,39 @@ def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, 
     names = {c.id: c.name for c in workup.verdict.causes}
     lines = (Shift(names[id_], decibans.get(id_), before.get(id_), after[id_]) for id_ in names if id_ in after)
     moved = sorted(filter(_moved, lines), key=lambda line: -max(line.after, line.before or 0.0))
-    return tuple(moved[:SHOWN_SUSPECTS])
+    serious = [line for line in moved if max(line.after, line.before or 0.0) >= SERIOUS]
+    return tuple((serious or moved)[:SHOWN_SUSPECTS])
+
+
+def _despite(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, float]) -> Iterator[str]:
+    """Why a step that shows a sign of a serious suspect may still speak against it.
+
+    Either what was read before had let the sign be expected, or a rival explains the step better.
+    """
+    names = {c.id: c.name for c in workup.verdict.causes}
+    for step in weighed:
+        rival = max(step.weights, key=lambda w: w.decibans, default=None)
+        for weight in (w for w in step.weights if w.decibans <= -words.WEAK and step.after[w.cause] >= SERIOUS):
+            sign = next((s for s in step.evidence if _is_sign(workup, s, weight.cause)), None)
+            if sign is None or rival is None:
+                continue
+            told = f"{sign.text} is a sign of {_mid(names[weight.cause])}"
+            if abs(step.after[weight.cause] - before.get(weight.cause, 0.0)) < WORTH_A_LINE:
+                yield f"{told} that was expected after the steps before, so that its belief hardly moves"
+            elif rival.decibans >= words.WEAK:
+                yield f"{told}, but the step as a whole speaks for {_mid(names[rival.cause])}"
+
+
+def _is_sign(workup: Workup, spoke: Spoke, cause: str) -> bool:
+    """Is it there, more often than not with this cause, and not the complaint itself?"""
+    known, finding = workup.knowledge.causes.get(cause), workup.knowledge.findings.get(spoke.finding)
+    return (spoke.state is State.PRESENT and known is not None and known.links.get(spoke.finding, 0.0) > 0.5
+            and finding is not None and finding.group != COMPLAINT)
+
+
+def _mid(name: str) -> str:
+    """A name within a sentence."""
+    return name[0].lower() + name[1:]
 
 
 def _moved(line: Shift) -> bool:

@@ -97,6 +97,7 @@ def _step(workup: Workup, view: StepView) -> list[str]:
         lines += _labelled("" if n else "not so", said)
     for n, shift in enumerate(view.shifts):
         lines += _labelled("" if n else "belief", _shift(shift))
+    lines += [line for said in view.despite for line in _labelled("", words.sentence(said))]
     lines += _labelled("belief", "not moved") if view.weighed and not view.shifts else []
     return lines + (_labelled("flaw", prose.plain(step.flaw)) if step.flaw else [])
 

@@ -111,7 +111,7 @@ def chart(workup: Workup) -> Chart | Missing:
         note = survey.found.static_note if survey.found else ""
         return Missing(ID, TITLE, f"not drawn: {note or 'external static and airflow were not both read'}")
     plate = workup.case.file.furnace.static_maximum if workup.case.file.furnace else None
-    least, cooling = least_airflow(workup), survey.found is not None and survey.found.mode != "heating"
+    least, cooling = least_airflow(workup), survey.found is not None and survey.found.mode == "cooling"
     middle = None if cooling else survey.middle_airflow
     view = View(tuple(lines), tuple(points), None if least is None else us(least, AIRFLOW),
                 None if middle is None else us(middle, AIRFLOW), None if plate is None else us(plate, AIR_PRESSURE),
@@ -211,7 +211,7 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
         sheet.line(*ends, dash=DASHED if n else SOLID)
         for end in ends:
             sheet.dot(*end, radius=2.5)
-        _fan_name(sheet, ends, line.setting, narrow, right)
+        _fan_name(sheet, ends, line.setting, narrow, right, upper=n > 0)
     if view.plate_static is not None:
         at, words = y(view.plate_static), f"plate maximum {number(view.plate_static, 2)}"
         sheet.text(*((left + 4, at + 16) if narrow else (right + 8, at + 4.5)), words)
@@ -263,10 +263,14 @@ def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, view: View, dashe
                            (px - 4, py + high + 16, "start")], words, bold=not dashed)
 
 
-def _fan_name(sheet: Sheet, ends: list[tuple[float, float]], setting: str, narrow: bool, right: float) -> None:
+def _fan_name(sheet: Sheet, ends: list[tuple[float, float]], setting: str, narrow: bool, right: float,
+              upper: bool) -> None:
+    """At the foot of the line; on a phone a second line is named at its top, clear of the first."""
     words = [f"fan table, {setting}"] if narrow else ["fan table,", setting]
     px, py = ends[0]
-    if narrow:
+    if narrow and upper:
+        sheet.text(ends[-1][0] - 8, ends[-1][1] + 5, words, anchor="end")
+    elif narrow:
         sheet.text(min(px + 8, right), py + 20 if py + 24 < sheet.height - 44 else py - 10, words, anchor="end")
     else:
         sheet.text(px + 10, py - 6, words)
