@@ -11,6 +11,7 @@ from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import Role, Verdict, WhatIf
 from causebook.knowledge.model import Knowledge
+from causebook.survey.survey import survey
 
 
 def told(id_: str, demo_cases: list[Case], knowledge: Knowledge) -> Verdict:
@@ -78,3 +79,9 @@ def test_the_sea_level_set_tells_the_altitude_from_a_wrong_orifice(demo_cases: l
 def test_a_board_whose_outputs_all_came_is_no_suspect(demo_cases: list[Case], knowledge: Knowledge) -> None:
     board = told("evening-gas", demo_cases, knowledge).cause("board-failed")
     assert board is not None and board.role is Role.NOT_IT
+
+
+def test_a_finding_is_settled_by_the_step_that_read_it(demo_cases: list[Case], knowledge: Knowledge) -> None:
+    found = survey(next(c for c in demo_cases if c.id == "bent-flame"), knowledge)
+    settled = {f.id: f.step for f in found.findings}
+    assert settled["oxygen-low"] == 4 and settled["output-oversized"] == 8

@@ -125,9 +125,10 @@ def _co_very_high(facts: Facts, known: Finding) -> Judged | None:
 
 @rule("oxygen-low")
 def _oxygen_low(facts: Facts, known: Finding) -> Judged | None:
-    read = facts.gauge("oxygen-in-flue") or facts.gauge("oxygen-in-flue-before-blower")
+    taken = next((r for r in ("oxygen-in-flue", "oxygen-in-flue-before-blower") if facts.gauge(r)), "oxygen-in-flue")
+    read = facts.gauge(taken)
     return None if read is None else over(read, limit_of(known, qty.GAS_FRACTION), qty.GAS_FRACTION, "oxygen in flue",
-                                          "low below", ("oxygen-in-flue",), below=True)
+                                          "low below", (taken,), below=True)
 
 
 @rule("oxygen-shift")

@@ -111,5 +111,5 @@ def _oversize(facts: Facts, known: Finding) -> Judged | None:
     if not watts or facts.heat.output is None:
         return None
     ratio = facts.heat.output / watts
-    return over((ratio, 0.1 * ratio), limit_of(known, qty.RATIO), qty.SHARE, "output", "oversized above", (),
-                 of="the design heat loss")
+    return over((ratio, 0.1 * ratio), limit_of(known, qty.RATIO), qty.SHARE, "output", "oversized above",
+                ("design-heat-loss",) if read else (), of="the design heat loss")
