@@ -197,8 +197,7 @@ def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, 
     names = {c.id: c.name for c in workup.verdict.causes}
     lines = (Shift(names[id_], decibans.get(id_), before.get(id_), after[id_]) for id_ in names if id_ in after)
     moved = sorted(filter(_moved, lines), key=lambda line: -max(line.after, line.before or 0.0))
-    serious = [line for line in moved if max(line.after, line.before or 0.0) >= SERIOUS]
-    return tuple((serious or moved)[:SHOWN_SUSPECTS])
+    return tuple(moved[:SHOWN_SUSPECTS])
 
 
 def _despite(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, float]) -> Iterator[str]:
@@ -233,9 +232,10 @@ def _mid(name: str) -> str:
 
 
 def _moved(line: Shift) -> bool:
-    """Would a reader see that anything happened?"""
+    """Would a reader see that anything happened, to a suspect that is or was a serious one?"""
+    serious = max(line.after, line.before or 0.0) >= SERIOUS
     spoke = line.decibans is not None and abs(line.decibans) >= words.WEAK
-    return spoke or abs(line.change) >= WORTH_A_LINE
+    return serious and (spoke or abs(line.change) >= WORTH_A_LINE)
 
 
 def _pictures(step: CaseStep, pictures: Sequence[Picture]) -> tuple[Picture, ...]:
