@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import http.server
 import json
 import shutil
+import socket
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -48,6 +51,14 @@ class Served:
     def stop(self) -> None:
         self.server.shutdown()
         self.server.server_close()
+
+    @contextlib.contextmanager
+    def hanging(self) -> Iterator[None]:
+        """For a while it takes every connection and never says a word, as with one bar of signal."""
+        self.stop()
+        with socket.create_server(("127.0.0.1", self.port), backlog=200):
+            yield
+        self.start()
 
     @property
     def address(self) -> str:
@@ -102,6 +113,37 @@ def test_everything_opens_with_the_server_stopped(page, served):
     page.goto(served.address + "cases/never-heard-of/index.html")
     expect(page.locator("h1")).to_contain_text("not saved")
     served.start()
+
+
+def test_a_network_that_hangs_is_waited_for_once(page, served):
+    visited(page, served)
+    path = served.site / STOPPED
+    with served.hanging():
+        page.goto(served.address + "find/index.html")
+        expect(page.locator(".cb-saved-copy")).to_be_visible()
+        begun = time.monotonic()
+        page.goto(served.address + "cases/index.html?q=return")
+        expect(page.locator("#cb-list .cb-excerpt").first).to_be_visible()
+        page.goto(served.address + STOPPED)
+        expect(page.locator(".cb-saved-copy")).to_be_visible()
+        assert time.monotonic() - begun < 3.5, "less than the patience with a single file"
+    path.write_text(path.read_text().replace("</h1>", " (notice lifted)</h1>", 1))
+    for _ in range(2):  # the first may still come from the copy, and notices that the network is back
+        page.goto(served.address + STOPPED)
+        page.wait_for_timeout(1000)
+    assert "(notice lifted)" in page.content() and page.locator(".cb-saved-copy").count() == 0
+
+
+def test_a_page_from_the_copy_gets_its_files_from_the_copy(page, served):
+    visited(page, served)
+    served.stop()
+    page.goto(served.address + STOPPED)
+    served.start()
+    (served.site / "assets" / "mark.svg").write_text("of a later build")
+    fetched = "async (url) => (await fetch(url)).text()"
+    assert "of a later build" not in page.evaluate(fetched, served.address + "assets/mark.svg")
+    page.reload()
+    assert "of a later build" in page.evaluate(fetched, served.address + "assets/mark.svg")
 
 
 def test_a_changed_notice_is_shown_at_once_and_the_copy_follows(page, served):

@@ -1,17 +1,20 @@
-/* Keeps the site for where there is no signal.  The network is asked first, always; the copy answers when it does not,
-   and a page from the copy says so on its first line. */
+/* Keeps the site for where there is no signal.  The network is asked first; the copy answers when it does not, and a
+   page from the copy says so on its first line and gets its files from there too.  Once the network kept silent it is
+   not waited for again for a while, but every page opened still asks it, so that it is heard as soon as it is back. */
 "use strict";
 const DIGEST = "@DIGEST@";
 const PREFIX = "causebook " + self.registration.scope + " ";
 const CACHE = PREFIX + DIGEST, VISITED = PREFIX + "visited";
-const PATIENCE = 4000, AT_ONCE = 6, MOST_VISITED = 80;
+const PATIENCE = 4000, MOST_PATIENCE = 60000, UNWAITED = 60000, AT_ONCE = 6, MOST_VISITED = 80;
+const fromCopy = new Set();  // ids of the open pages that came from the copy
+let unwaitedUntil = 0;
 const address = (path) => new URL(path, self.registration.scope).href;
 
 self.addEventListener("install", (event) => event.waitUntil(keep().then(() => self.skipWaiting())));
 self.addEventListener("activate", (event) => event.waitUntil(tidy().then(() => self.clients.claim())));
 self.addEventListener("fetch", (event) => {
   const asked = event.request;
-  if (asked.method === "GET" && asked.url.startsWith(self.registration.scope)) { event.respondWith(answer(asked)); }
+  if (asked.method === "GET" && asked.url.startsWith(self.registration.scope)) { event.respondWith(answer(event)); }
 });
 
 /* Every file of the list, those that did not change taken over from the copy before. */
@@ -49,20 +52,37 @@ async function tidy() {
   }
 }
 
-async function answer(asked) {
-  const page = asked.mode === "navigate";
+async function answer(event) {
+  const asked = event.request, page = asked.mode === "navigate";
+  const own = !page && fromCopy.has(event.clientId) && await listed(asked.url);
+  if (own) { return own; }
   const copy = await kept(asked.url);
-  try {
-    const got = await inTime(fetch(asked.url, { cache: "no-cache", credentials: "same-origin" }), copy ? PATIENCE : 60000);
+  const waits = !copy || Date.now() >= unwaitedUntil;
+  const asking = (waits || page) && ask(asked.url, copy ? PATIENCE : MOST_PATIENCE);
+  const got = waits && await asking;
+  if (got) {
     if (page && got.ok && !(await listed(asked.url))) { await remember(asked.url, got.clone()); }
     return got;
-  } catch (silent) {
-    if (!copy) { return page ? nothing() : Response.error(); }
-    return page ? marked(copy) : copy;
   }
+  if (asking) { event.waitUntil(asking); }
+  if (!copy) { return page ? nothing() : Response.error(); }
+  if (!page) { return copy; }
+  fromCopy.add(event.resultingClientId);
+  return marked(copy);
 }
-function inTime(promise, most) {
-  return Promise.race([promise, new Promise((resolve, reject) => setTimeout(reject, most, new Error("no answer")))]);
+/* What the network answers; null when it refuses or is silent for longer than `most` milliseconds. */
+async function ask(url, most) {
+  const patience = new AbortController();
+  const timer = setTimeout(() => { unwaitedUntil = Date.now() + UNWAITED; patience.abort(); }, most);
+  try {
+    const got = await fetch(url, { cache: "no-cache", credentials: "same-origin", signal: patience.signal });
+    unwaitedUntil = 0;
+    return got;
+  } catch (silent) {
+    return null;
+  } finally {
+    clearTimeout(timer);
+  }
 }
 /* Of a photo only the smallest size is kept, which then stands for the others. */
 async function kept(url) {
