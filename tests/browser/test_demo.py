@@ -131,7 +131,7 @@ def test_print_has_cautions_and_answers_and_no_chrome(visit):
     page.get_by_role("button", name="Work it yourself").click()
     page.emulate_media(media="print")
     expect(page.locator(".cb-caution").first).to_be_visible()
-    expect(page.locator(".cb-print-answers")).to_be_visible()
+    expect(page.locator(".cb-print-steps")).to_be_visible()
     expect(page.locator("header.md-header")).to_be_hidden()
     expect(page.locator(".cb-study")).to_be_hidden()
     assert page.evaluate("getComputedStyle(document.body).getPropertyValue('--cb-paper').trim()") == "#fff"
@@ -148,6 +148,65 @@ def test_a_photo_opens_by_keyboard_and_gives_the_focus_back(visit):
     page.keyboard.press("Escape")
     expect(light).to_be_hidden()
     expect(link).to_be_focused()
+
+
+@pytest.mark.parametrize("key", ["Enter", " "])
+def test_the_menu_works_by_keyboard(visit, key):
+    page = visit(KINDS["case"], size=PHONE)
+    menu = page.get_by_role("button", name="Menu")
+    menu.focus()
+    page.keyboard.press(key)
+    expect(menu).to_have_attribute("aria-expanded", "true")
+    expect(page.locator(".md-sidebar--primary").get_by_role("link", name="Start")).to_be_focused()
+    group = page.get_by_role("button", name="Handbook")
+    expect(group).to_have_attribute("aria-expanded", "false")
+    group.focus()
+    page.keyboard.press(key)
+    expect(group).to_have_attribute("aria-expanded", "true")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.getAttribute('href')").endswith("handbook/index.html")
+    expect(page.locator(":focus")).to_be_in_viewport()
+    page.keyboard.press("Escape")
+    expect(menu).to_have_attribute("aria-expanded", "false")
+    expect(menu).to_be_focused()
+
+
+@pytest.mark.parametrize("kind", ["case", "handbook", "all cases"])
+def test_no_key_leads_off_the_screen_of_a_phone(visit, kind):
+    page = visit(KINDS[kind], size=PHONE)
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        assert page.evaluate("""() => {
+            const box = document.activeElement.getBoundingClientRect();
+            return box.right > 0 && box.left < innerWidth && document.activeElement.checkVisibility();
+        }"""), page.evaluate("document.activeElement.outerHTML")
+
+
+def test_a_phone_shows_first_whether_it_may_run_and_what_stands_on_the_page(visit, demo):
+    page = visit(size=PHONE)
+    base = page.url.removesuffix("index.html")
+    assert page.locator(".cb-masthead").bounding_box()["height"] < 120
+    for path in sorted(demo.site.glob("cases/*/index.html")):
+        page.goto(base + path.relative_to(demo.site).as_posix())
+        expect(page.locator(".cb-answer dt", has_text="May it run")).to_be_in_viewport()
+    contents = page.locator(".cb-contents")
+    contents.locator("summary").click()
+    contents.get_by_role("link", name="Step by step").click()
+    expect(page.get_by_role("heading", name="Step by step")).to_be_in_viewport()
+    page.set_viewport_size({"width": 740, "height": 360})
+    assert page.evaluate("getComputedStyle(document.querySelector('.cb-masthead')).position") == "static"
+    expect(visit(KINDS["case"]).locator(".cb-contents")).to_be_hidden()
+
+
+def test_print_repeats_no_answer_that_stands_open_in_its_place(visit):
+    page = visit(KINDS["case"], scheme="dark")
+    assert page.locator("details.cb-reveal").count() and page.locator("details.cb-question").count()
+    page.emulate_media(media="print")
+    expect(page.locator(".cb-print-questions")).to_be_visible()
+    expect(page.locator(".cb-print-steps")).to_be_hidden()
+    expect(page.locator(".cb-contents")).to_be_hidden()
+    white = page.evaluate("(root => [root.colorScheme, root.backgroundColor])(getComputedStyle(document.documentElement))")
+    assert white == ["light only", "rgb(255, 255, 255)"]
 
 
 def _titles(page: Page) -> list[str]:

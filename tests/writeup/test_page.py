@@ -185,6 +185,14 @@ def test_what_was_not_looked_for_is_listed_apart_and_never_as_absent() -> None:
 
 # ---------------------------------------------------------------- safety
 
+def test_below_the_answer_every_section_can_be_reached() -> None:
+    markdown = case_page(worked()).markdown
+    fold = re.search(r'<details class="cb-fold cb-contents cb-screen">.*?</details>', markdown, re.DOTALL)[0]
+    assert re.findall(r"<li><a [^>]*>(.*?)</a>", fold) == [
+        text for level, text in headings(markdown[markdown.index(fold):]) if level == 2]
+    assert 'href="#after-the-repair"' in fold and markdown.index("cb-answer") < markdown.index(fold)
+
+
 def test_an_open_stop_is_first_and_cannot_be_folded() -> None:
     markdown = case_page(worked(sample.stopped())).markdown
     assert headings(markdown)[1] == (2, "Stop-use notice")
@@ -224,24 +232,38 @@ def test_every_page_defers_to_plate_code_and_licence() -> None:
         assert "rating plate" in end and "local code" in end and "licence" in end
 
 
-@pytest.mark.parametrize(("outcome", "said"), [
-    (Outcome.CORRECTED, "spoke against it"), (Outcome.FIRST_WRONG, "spoke against it"),
-    (Outcome.NOT_CORRECTED, "not corrected here"), (Outcome.LIKELY, "likely, not settled"),
-    (Outcome.UNDETERMINED, "was not found"), (Outcome.STOPPED, "No. It was stopped for safety.")])
-def test_may_it_run_is_answered_and_left_to_the_person_on_site(outcome: Outcome, said: str) -> None:
-    def may_run(workup: Workup) -> str:
-        return re.search(r"<dt>May it run</dt><dd>(.*?)</dd>", sections(workup)["The answer"])[1]
+@pytest.mark.parametrize(("outcome", "short", "said"), [
+    (Outcome.CORRECTED, "Not settled.", "spoke against it"), (Outcome.FIRST_WRONG, "Not settled.", "spoke against it"),
+    (Outcome.NOT_CORRECTED, "Not cleared here.", "not corrected here"),
+    (Outcome.LIKELY, "Not cleared here.", "likely, not settled"),
+    (Outcome.UNDETERMINED, "Not cleared here.", "was not found"),
+    (Outcome.STOPPED, "No.", "It was stopped for safety.")])
+def test_may_it_run_is_answered_and_left_to_the_person_on_site(outcome: Outcome, short: str, said: str) -> None:
+    def may_run(workup: Workup) -> tuple[str, str]:
+        box = sections(workup)["The answer"]
+        first, told = re.search(r"<dl.*?<dt>(.*?)</dt><dd>(.*?)</dd>", box, re.DOTALL).groups()
+        assert first == "May it run", "it stands above all else"
+        return re.fullmatch(r"<strong>(.*?)</strong> (.*)", told).groups()
 
-    told = may_run(with_file(worked(), outcome=outcome))
-    assert said in told and told.endswith("The licensed person on site decides.")
-    assert may_run(with_file(worked(sample.stopped()), outcome=outcome)).startswith("No. It is out of service")
+    answered, why = may_run(with_file(worked(), outcome=outcome))
+    assert answered == short and said in why and why.endswith("The licensed person on site decides.")
+    out, why = may_run(with_file(worked(sample.stopped()), outcome=outcome))
+    assert out == "No." and why.startswith("It is out of service")
     if outcome is not Outcome.STOPPED:
-        ended = may_run(with_file(closed(worked(sample.stopped())), outcome=outcome))
-        assert ended.startswith("It was stopped for safety.") and said in ended
+        answered, ended = may_run(with_file(closed(worked(sample.stopped())), outcome=outcome))
+        assert answered == short and ended.startswith("It was stopped for safety.") and said in ended
         assert "What ended the notice: Burner put right, test repeated on 20 February." in ended
 
 
 # ---------------------------------------------------------------- the answer
+
+def test_it_may_run_only_when_the_repair_left_nothing_beyond_the_plate() -> None:
+    furnace = worked().case.file.furnace
+    assert "Not settled." in sections(worked())["The answer"]
+    wide = with_file(worked(), furnace=furnace.model_copy(update={"static_maximum": None}))
+    assert "<strong>Yes, as far as was read.</strong> After the repair nothing that was read" in \
+        sections(wide)["The answer"]
+
 
 def test_the_answer_box_answers() -> None:
     text = sections(worked())["The answer"]
@@ -282,7 +304,7 @@ def test_what_is_still_out_of_use_may_not_run_on_any_page() -> None:
     back = with_file(base, visits=(
         first.model_copy(update={"concluded": Conclusion(stop="Burner off")}),
         last.model_copy(update={"concluded": Conclusion(stop_closed="proven and put back")})))
-    assert "No. It was put out of use, and nothing here says how that ended." in sections(out)["The answer"]
+    assert "<strong>No.</strong> It was put out of use, and nothing here says how that ended." in sections(out)["The answer"]
     assert "put out of use, and nothing" not in sections(back)["The answer"]
     assert "Please leave it off" in dict(customer_sections(out))["Is it safe?"]
     assert "Please leave it off" not in dict(customer_sections(back))["Is it safe?"]
@@ -294,7 +316,7 @@ def test_undetermined_is_said_with_what_would_settle_it() -> None:
     assert "Not determined. Most believed:" in shown["The answer"]
     assert "Undetermined." in shown["The answer"]
     assert "static at the taps" in shown["What to test next"]
-    assert "nothing on this page clears it" in shown["The answer"]
+    assert "Not cleared here." in shown["The answer"]
 
 
 def test_another_conclusion_than_the_readings_is_not_hidden() -> None:

@@ -80,8 +80,8 @@ class Answer:
     moved: tuple[Moved, ...]
     put_out_of_use: tuple[str, ...]
     """What the conclusions of all visits say was put out of use and how that ended, in their order."""
-    may_run: str
-    """What this page has to say to "may it run?"; never more than the person on site decides."""
+    may_run: tuple[str, str]
+    """What this page has to say to "may it run?", in short and why; never more than the person on site decides."""
     spent: Spent
 
     @property
@@ -168,32 +168,35 @@ def decided(workup: Workup) -> tuple[str, int]:
 
 
 _RUN = {
-    Outcome.CORRECTED: "After the repair {nothing} that was read or seen here spoke against it.",
-    Outcome.FIRST_WRONG: "After the second repair {nothing} that was read or seen here spoke against it.",
-    Outcome.NOT_CORRECTED: "The fault was found and not corrected here, so nothing on this page clears it.",
-    Outcome.LIKELY: "The cause is likely, not settled, so nothing on this page clears it.",
-    Outcome.UNDETERMINED: "The cause was not found, so nothing on this page clears it.",
-    Outcome.STOPPED: "No. It was stopped for safety.",
+    Outcome.CORRECTED: ("Yes, as far as was read.",
+                        "After the repair {nothing} that was read or seen here spoke against it."),
+    Outcome.FIRST_WRONG: ("Yes, as far as was read.",
+                          "After the second repair {nothing} that was read or seen here spoke against it."),
+    Outcome.NOT_CORRECTED: ("Not cleared here.", "The fault was found and not corrected here."),
+    Outcome.LIKELY: ("Not cleared here.", "The cause is likely, not settled."),
+    Outcome.UNDETERMINED: ("Not cleared here.", "The cause was not found."),
+    Outcome.STOPPED: ("No.", "It was stopped for safety."),
 }
 
 
-def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> str:
+def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tuple[str, str]:
     open_ = [stop for stop in workup.stops if stop.open]
     beyond = "; ".join(f"{m.name} {qty.show(m.after.value, m.kind)}, {m.beyond}" for m in moved
                        if m.after and m.beyond)
-    run = _RUN[outcome].format(nothing="nothing else" if beyond else "nothing")
-    if open_:
-        out = any(stop.out_of_service for stop in open_)
-        said = "No. It is out of service, see the notice." if out else "Not before the notice is met."
+    short, why = _RUN[outcome]
+    if any(stop.out_of_service for stop in open_):
+        short, why = "No.", "It is out of service, see the notice."
+    elif open_:
+        short, why = "Not before the notice is met.", ""
     elif still_out_of_use(workup):
-        said = "No. It was put out of use, and nothing here says how that ended."
-    elif outcome is Outcome.STOPPED:
-        said = run
-    else:
-        said = f"It was stopped for safety. {run}" if workup.stops else run
-    parts = (said, f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "", _ended(workup),
+        short, why = "No.", "It was put out of use, and nothing here says how that ended."
+    elif outcome is not Outcome.STOPPED:
+        short = "Not settled." if beyond and outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) else short
+        why = f"It was stopped for safety. {why}" if workup.stops else why
+    parts = (why.format(nothing="nothing else" if beyond else "nothing"),
+             f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "", _ended(workup),
              "The licensed person on site decides.")
-    return " ".join(filter(None, parts))
+    return short, " ".join(filter(None, parts))
 
 
 def _ended(workup: Workup) -> str:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from markdown.extensions.toc import slugify
+
 from causebook.workup import Workup
 from causebook.writeup import prose, words
 from causebook.writeup.answer import answer
@@ -38,6 +40,7 @@ def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), picture
     title = prose.plain(file.title)
     first, *rest = ((heading, section(sources)) for heading, section in SECTIONS)
     body = (f"# {prose.in_markdown(title)}", *_stops(workup), render("study"), sections([first]),
+            render("contents", headings={slugify(heading, "-"): heading for heading, section in rest if section}),
             *_general(workup, customer), sections(rest), print_answers(sources), render("end"))
     meta = {
         "description": _description(sources),

@@ -131,7 +131,7 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
         lines += _labelled("" if n else "readings", _moved(moved))
     for n, said in enumerate(given.put_out_of_use):
         lines += _labelled("" if n else "out of use", prose.plain(said))
-    lines += _labelled("may run", given.may_run)
+    lines += _labelled("may run", " ".join(given.may_run))
     untimed = f", {given.spent.untimed} of {given.spent.steps} steps without a time" if given.spent.untimed else ""
     return _titled("Answer", [*lines, *_labelled("found in", words.minutes(given.spent.minutes) + untimed)])
 

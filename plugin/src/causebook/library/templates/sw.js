@@ -108,8 +108,8 @@ async function remember(url, response) {
 async function marked(copy) {
   const text = await copy.text();
   const built = (text.match(/<time datetime="(\d{4}-\d\d-\d\d)/) || ["", "an unknown day"])[1];
-  const line = '<p class="cb-saved-copy" role="status"><strong>Saved copy of ' + built + '.</strong> The site did not answer. '
-    + "A stop-use notice may have been set or lifted since then: ask before you rely on it.</p>";
+  const line = '<p class="cb-saved-copy" role="status"><strong>Saved copy of ' + built + '.</strong> Ask about stop-use'
+    + "<span>: a stop-use notice may have been set or lifted since then, and the site did not answer</span>.</p>";
   return new Response(text.replace(/<body[^>]*>/, (body) => body + line),
     { headers: { "Content-Type": "text/html; charset=utf-8" } });
 }

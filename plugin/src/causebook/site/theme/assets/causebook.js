@@ -15,12 +15,33 @@
     units.form.addEventListener("submit", function (event) { event.preventDefault(); });
   }
 
-  /* The menu button is a label; let keys press it too. */
-  document.querySelectorAll("label[role=button][for]").forEach(function (label) {
+  /* The menu and its groups are labels of boxes to tick.  The theme presses a label on Enter; the space bar, and what a
+     screen reader hears, are ours. */
+  document.querySelectorAll("label[tabindex][for]").forEach(function (label) {
+    var box = document.getElementById(label.htmlFor);
+    function tell() { label.setAttribute("aria-expanded", String(box.checked)); }
+    label.setAttribute("role", "button");
     label.addEventListener("keydown", function (event) {
-      if (event.key === "Enter" || event.key === " ") { event.preventDefault(); label.click(); }
+      if (event.key === " ") { event.preventDefault(); label.click(); }
     });
+    box.addEventListener("change", tell);
+    tell();
   });
+
+  /* The menu takes the focus while it is open; Escape, or going on past its end, closes it. */
+  var drawer = document.getElementById("__drawer");
+  var button = document.querySelector("[role=button][for=__drawer]"), menu = document.querySelector(".md-sidebar--primary");
+  if (drawer && button && menu) {
+    drawer.addEventListener("change", function () {
+      if (drawer.checked) { setTimeout(function () { menu.querySelector("li a").focus({ preventScroll: true }); }); }
+    });
+    document.addEventListener("keydown", function (event) {
+      if (event.key === "Escape" && drawer.checked) { drawer.click(); button.focus(); }
+    });
+    document.addEventListener("focusin", function (event) {
+      if (drawer.checked && !menu.contains(event.target) && event.target !== button) { drawer.click(); }
+    });
+  }
 
   /* Work it yourself: fold the answer and keep readings closed until one has said what one expects. */
   var answers = document.querySelectorAll(".cb-answer");
