@@ -15,22 +15,24 @@
     units.form.addEventListener("submit", function (event) { event.preventDefault(); });
   }
 
-  /* The menu and its groups are labels of boxes to tick.  The theme presses a label on Enter; the space bar, and what a
-     screen reader hears, are ours. */
+  /* The menu and its groups are labels of boxes to tick, which work without script; here they become buttons. */
   document.querySelectorAll("label[tabindex][for]").forEach(function (label) {
-    var box = document.getElementById(label.htmlFor);
-    function tell() { label.setAttribute("aria-expanded", String(box.checked)); }
-    label.setAttribute("role", "button");
-    label.addEventListener("keydown", function (event) {
-      if (event.key === " ") { event.preventDefault(); label.click(); }
+    var box = document.getElementById(label.htmlFor), button = document.createElement("button");
+    function tell() { button.setAttribute("aria-expanded", String(box.checked)); }
+    Array.from(label.attributes).forEach(function (one) {
+      if (one.name !== "for" && one.name !== "tabindex") { button.setAttribute(one.name, one.value); }
     });
+    button.type = "button";
+    button.replaceChildren.apply(button, Array.from(label.childNodes));
+    button.addEventListener("click", function () { box.click(); });
     box.addEventListener("change", tell);
     tell();
+    label.replaceWith(button);
   });
 
   /* The menu takes the focus while it is open; Escape, or going on past its end, closes it. */
   var drawer = document.getElementById("__drawer");
-  var button = document.querySelector("[role=button][for=__drawer]"), menu = document.querySelector(".md-sidebar--primary");
+  var button = document.querySelector(".cb-menu"), menu = document.querySelector(".md-sidebar--primary");
   if (drawer && button && menu) {
     drawer.addEventListener("change", function () {
       if (drawer.checked) { setTimeout(function () { menu.querySelector("li a").focus({ preventScroll: true }); }); }
