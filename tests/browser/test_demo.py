@@ -163,6 +163,8 @@ def test_the_menu_works_by_keyboard(visit, key):
     group.focus()
     page.keyboard.press(key)
     expect(group).to_have_attribute("aria-expanded", "true")
+    found = Axe().run(page, options=WCAG)
+    assert not found.response["violations"], found.generate_report()
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.getAttribute('href')").endswith("handbook/index.html")
     expect(page.locator(":focus")).to_be_in_viewport()

@@ -168,10 +168,9 @@ def decided(workup: Workup) -> tuple[str, int]:
 
 
 _RUN = {
-    Outcome.CORRECTED: ("Yes, as far as was read.",
-                        "After the repair {nothing} that was read or seen here spoke against it."),
-    Outcome.FIRST_WRONG: ("Yes, as far as was read.",
-                          "After the second repair {nothing} that was read or seen here spoke against it."),
+    Outcome.CORRECTED: ("Yes, after the repair.", "In all that was read and seen here {nothing} spoke against it."),
+    Outcome.FIRST_WRONG: ("Yes, after the second repair.",
+                          "In all that was read and seen here {nothing} spoke against it."),
     Outcome.NOT_CORRECTED: ("Not cleared here.", "The fault was found and not corrected here."),
     Outcome.LIKELY: ("Not cleared here.", "The cause is likely, not settled."),
     Outcome.UNDETERMINED: ("Not cleared here.", "The cause was not found."),
