@@ -207,8 +207,8 @@ def test_print_repeats_no_answer_that_stands_open_in_its_place(visit):
     expect(page.locator(".cb-print-questions")).to_be_visible()
     expect(page.locator(".cb-print-steps")).to_be_hidden()
     expect(page.locator(".cb-contents")).to_be_hidden()
-    white = page.evaluate("(root => [root.colorScheme, root.backgroundColor])(getComputedStyle(document.documentElement))")
-    assert white == ["light only", "rgb(255, 255, 255)"]
+    expect(page.locator("html")).to_have_css("color-scheme", "light only")
+    expect(page.locator("html")).to_have_css("background-color", "rgb(255, 255, 255)")
 
 
 def _titles(page: Page) -> list[str]:

@@ -282,7 +282,7 @@ def test_a_plate_limit_that_is_kept_after_the_repair_is_not_brought_up() -> None
     base = worked()
     wide = base.case.file.furnace.model_copy(update={"static_maximum": sample.inwc(0.66)})
     text = sections(with_file(base, furnace=wide))["The answer"]
-    assert "Still beyond" not in text and "nothing that was read or seen here spoke against it" in text
+    assert "Still beyond" not in text and "nothing spoke against it" in text
 
 
 def test_what_was_put_out_of_use_on_the_job_stands_in_the_answer_without_any_rule() -> None:
@@ -304,7 +304,7 @@ def test_what_is_still_out_of_use_may_not_run_on_any_page() -> None:
     back = with_file(base, visits=(
         first.model_copy(update={"concluded": Conclusion(stop="Burner off")}),
         last.model_copy(update={"concluded": Conclusion(stop_closed="proven and put back")})))
-    assert "<strong>No.</strong> It was put out of use, and nothing here says how that ended." in sections(out)["The answer"]
+    assert "<strong>No.</strong> It was put out of use, and nothing here says how" in sections(out)["The answer"]
     assert "put out of use, and nothing" not in sections(back)["The answer"]
     assert "Please leave it off" in dict(customer_sections(out))["Is it safe?"]
     assert "Please leave it off" not in dict(customer_sections(back))["Is it safe?"]
