@@ -269,7 +269,7 @@ def _fan_name(sheet: Sheet, ends: list[tuple[float, float]], setting: str, narro
     words = [f"fan table, {setting}"] if narrow else ["fan table,", setting]
     px, py = ends[0]
     if narrow and upper:
-        sheet.text(ends[-1][0], ends[-1][1] - 9, words, anchor="middle")
+        sheet.text(ends[-1][0] + 10, ends[-1][1] + 3, setting)
     elif narrow:
         sheet.text(min(px + 8, right), py + 20 if py + 24 < sheet.height - 44 else py - 10, words, anchor="end")
     else:
