@@ -22,7 +22,8 @@ from .visit import Visit
 
 CONTROL = 25.5
 """Control voltage [V]."""
-STATED = frozenset({"control-volts-missing"})
+STATED = frozenset({"control-volts-missing", "no-line-volts", "no-call-at-board", "igniter-open-circuit",
+                    "igniter-not-fed", "valve-commanded-no-gas", "switch-open-with-suction", "inducer-slow"})
 """Findings worked out from readings that a technician also states."""
 UNUSED = frozenset({"limit-opened-while-watched", "burner-off-with-blower-on", "trip-after-call", "blower-late",
                     "registers-opened-trip-stops", "limit-fault-stored"})
@@ -64,6 +65,13 @@ class StartVisit(Visit):
         outputs = {Stage.SUCTION: now.inducer_fed, Stage.IGNITER: self._board("igniter_fed"),
                    Stage.GAS: now.valve_fed, Stage.SENSE: now.sees_flame}
         self.follows: dict[str, float] = {
+            "nothing-starts": at.stage in (Stage.POWER, Stage.CALL),
+            "inducer-stays-still": at.stage in (Stage.STRING, Stage.SWITCH_AT_REST) or (
+                at.stage is Stage.SUCTION and now.inducer_fed < 0.5),
+            "no-ignition-after-inducer": at.stage is Stage.IGNITER or (
+                at.stage is Stage.SUCTION and now.inducer_fed > 0.5),
+            "no-flame-after-ignition": at.stage in (Stage.GAS, Stage.LIGHT),
+            "flame-drops-out": at.stage is Stage.SENSE,
             "no-line-volts": now.line < 0.5,
             "control-volts-missing": min(now.line, now.transformer, now.fuse) < 0.5,
             "no-call-at-board": now.call < 0.5,
@@ -267,7 +275,7 @@ WORDS: Mapping[str, str] = {
     "pressure-switch": "It hums, clicks and gives up.", "co-odour": "It smells, or an alarm has sounded."}
 USUAL: Mapping[str, float] = {
     "arrive-with-co-meter": 1.0, "ask": 0.9, "look-round": 0.85, "read-fault-memory": 0.8, "listen": 0.5,
-    "first-fire": 0.9}
+    "watch-start": 0.9, "first-fire": 0.9}
 """Test -> chance that a visit begins with it."""
 STOPS_AT: Mapping[Stage, Mapping[str, float]] = {
     Stage.POWER: {"control-power-test": 0.85, "limit-wires-look": 0.2, "board-test": 0.2},
@@ -300,7 +308,9 @@ READING_LEFT_OUT, LOOK_LEFT_OUT = 0.12, 0.5
 """Chance that a reading is left out although its test is done; that a look is, or is not written down."""
 GONE_FOR = frozenset({"igniter-open-circuit", "board-output-missing", "board-loses-limit", "switch-closed-at-rest",
                       "inducer-slow", "vent-end-blocked", "trap-blocked", "hose-or-port-bad", "vent-slope-wrong",
-                      "spillage-seen", "crack-seen", "orifice-not-as-plate", "better-with-door-to-furnace-open"})
+                      "spillage-seen", "crack-seen", "orifice-not-as-plate", "better-with-door-to-furnace-open",
+                      "nothing-starts", "inducer-stays-still", "no-ignition-after-inducer", "no-flame-after-ignition",
+                      "flame-drops-out"})
 """What a test is done for and no number tells: left out as seldom as a reading."""
 
 

@@ -83,7 +83,11 @@ class Reasoner:
         """Belief after `evidence` (None: nothing measured) and the observations `seen`, in any order."""
         knowledge, sets = self.knowledge, self.sets
         complaint = [s for s in seen if knowledge.findings[s.finding].group == COMPLAINT]
-        rest = [s for s in seen if knowledge.findings[s.finding].group != COMPLAINT]
+        happened = max((s.probability for s in complaint), default=None)
+        if not self._by_heat(happened):
+            # Of a complaint that is no opened limit, what was looked for on the limit is a finding like any other.
+            complaint, happened = [], None
+        rest = [s for s in seen if s not in complaint]
         logs = np.log(sets.prior)
         counted: list[str] = []
         for one, likelihood in self.net.once_per_group(sorted(rest, key=lambda s: s.finding), sets.prior, self._error):
@@ -93,7 +97,6 @@ class Reasoner:
         if evidence is not None and evidence.speaks and self.weighs_air:
             path, weight, chance, accounted = self._measured(evidence)
             logs = logs + np.log(np.maximum(weight, 1e-300))
-        happened = max((s.probability for s in complaint), default=None)
         if path is not None and self._by_heat(happened):
             # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
             event = self._event(evidence, chance, accounted, max(happened or 0.0, self._constant("complaint-believed")))

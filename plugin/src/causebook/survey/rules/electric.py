@@ -13,6 +13,8 @@ from causebook.survey.rules.air import airflow_low
 from causebook.survey.rules.common import RISE, Facts, Judged, limit_of, over, registry
 
 RULES, rule = registry()
+SAFETIES = ("volts-across-auxiliary-limit", "volts-across-rollout-switch", "volts-across-vent-switch")
+"""Devices of the limit's string beside the limit itself."""
 
 
 @rule("limit-opens-low")
@@ -61,8 +63,7 @@ def _limit_volts(facts: Facts, known: Finding) -> Judged | None:
 
 @rule("other-device-open")
 def _other_device_open(facts: Facts, known: Finding) -> Judged | None:
-    names = [r for r in facts.found.readings
-             if r.startswith("volts-across-") and r not in ("volts-across-limit", "volts-across-board-limit-input")]
+    names = [r for r in SAFETIES if r in facts.found.readings]
     best = max((numbers.value(facts.found.readings[r], facts.knowledge), r) for r in names) if names else None
     if best is None:
         return None
@@ -78,10 +79,21 @@ def _missing(facts: Facts, known: Finding, reading: str) -> Judged | None:
                                           below=True)
 
 
-for _name, _reading in (("control-volts-missing", "secondary-volts"), ("no-call", "call-volts"),
+for _name, _reading in (("no-call", "call-volts"),
                         ("no-line-volts", "line-volts"), ("blower-lead-dead", "volts-at-blower-lead"),
-                        ("igniter-not-fed", "igniter-volts")):
+                        ("igniter-not-fed", "igniter-volts"), ("inducer-not-fed", "inducer-volts")):
     RULES[_name] = functools.partial(_missing, reading=_reading)
+
+
+@rule("control-volts-missing")
+def _control_volts(facts: Facts, known: Finding) -> Judged | None:
+    missing, fuse = _missing(facts, known, "secondary-volts"), facts.gauge("volts-across-fuse")
+    if fuse is None or missing is not None and missing.probability > 0.5:
+        return missing
+    # Before an open fuse all is there, behind it nothing.
+    open_ = over(fuse, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "across the fuse", "open above",
+                 ("volts-across-fuse",))
+    return open_ if missing is None or open_.probability > 0.5 else missing
 
 
 @rule("igniter-open")

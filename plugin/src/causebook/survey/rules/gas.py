@@ -74,12 +74,16 @@ def _inlet_high(facts: Facts, known: Finding) -> Judged | None:
 
 @rule("gas-inlet-low")
 def _inlet_low(facts: Facts, known: Finding) -> Judged | None:
-    furnace, read = facts.case.file.furnace, facts.taken("gas-inlet-all-on", "gas-inlet")
-    if furnace is None or furnace.inlet_range is None or read is None:
+    furnace = facts.case.file.furnace
+    if furnace is None or furnace.inlet_range is None:
         return None
-    value = numbers.value(read, facts.knowledge), numbers.sd(read, facts.knowledge)
-    return over(value, qty.si(furnace.inlet_range[0], qty.GAS_PRESSURE), qty.GAS_PRESSURE, "gas inlet",
-                 "plate minimum", (read.reading,), below=True)
+    least = qty.si(furnace.inlet_range[0], qty.GAS_PRESSURE)
+    taken = [t for t in (facts.taken("gas-inlet-all-on", "gas-inlet"), facts.taken("gas-inlet-at-rest"))
+             if t is not None]
+    told = [over((numbers.value(t, facts.knowledge), numbers.sd(t, facts.knowledge)), least, qty.GAS_PRESSURE,
+                 "gas inlet", "plate minimum", (t.reading,), below=True) for t in taken]
+    # Too little at rest is too little; enough at rest says nothing of what is left when all burns.
+    return next((one for one in told if one.probability > 0.5 or one.readings != ("gas-inlet-at-rest",)), None)
 
 
 def flue_pairs(readings: Mapping[str, Taken]) -> list[tuple[Taken, Taken]]:

@@ -23,9 +23,10 @@ def _flame_bounds(facts: Facts) -> tuple[float, float]:
 
 @rule("flame-current-low")
 def _flame_low(facts: Facts, known: Finding) -> Judged | None:
-    read = facts.gauge("flame-current")
-    return None if read is None else over(read, max(_flame_bounds(facts)), qty.FLAME_CURRENT, "flame current",
-                                          "low below", ("flame-current",), below=True)
+    read = facts.taken("flame-current", "flame-current-at-start")
+    return None if read is None else over(
+        (numbers.value(read, facts.knowledge), numbers.sd(read, facts.knowledge)), max(_flame_bounds(facts)),
+        qty.FLAME_CURRENT, "flame current", "low below", (read.reading,), below=True)
 
 
 @rule("flame-current-restored")
@@ -61,6 +62,22 @@ def _suction_low(facts: Facts, known: Finding) -> Judged | None:
     value = abs(numbers.value(read, facts.knowledge)), numbers.sd(read, facts.knowledge)
     limit = abs(qty.si(switch.closes, qty.GAS_PRESSURE))
     return over(value, limit, qty.AIR_PRESSURE, "suction", "switch closes at", (read.reading,), below=True)
+
+
+@rule("switch-open-with-suction")
+def _switch_open(facts: Facts, known: Finding) -> Judged | None:
+    volts = facts.gauge("volts-across-pressure-switch")
+    suction = facts.taken("suction-at-pressure-switch", "suction-at-start")
+    furnace = facts.case.file.furnace
+    switch = furnace.pressure_switch if furnace else None
+    if volts is None or suction is None or switch is None:
+        return None
+    closes = abs(qty.si(switch.closes, qty.GAS_PRESSURE))
+    given = abs(numbers.value(suction, facts.knowledge)), numbers.sd(suction, facts.knowledge)
+    if numbers.above(*given, closes) < 0.5:  # too weak for it: an open switch does its duty
+        return None
+    return over(volts, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "across the pressure switch at enough suction",
+                "open above", ("volts-across-pressure-switch", suction.reading))
 
 
 @rule("suction-fades")
