@@ -22,7 +22,7 @@ COMPUTED_RULES = set("""
     amps-low return-area-low supply-area-low filter-face-fast room-pressure room-flow-low cooling-airflow-low oversize
     suction-low suction-fades flame-current-low flame-current-restored bond-bad filter-out-helps
     return-open-helps supply-open-helps opening-changes-nothing door-open-helps stack-hot duct-loses-heat
-    speed-up-helps control-volts-missing limit-stays-closed
+    speed-up-helps control-volts-missing limit-stays-closed switch-open-with-suction inducer-not-fed
     no-call no-line-volts blower-lead-dead igniter-not-fed igniter-open valve-shut motor-volts-low inducer-volts-full
 """.split())
 

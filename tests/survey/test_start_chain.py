@@ -71,7 +71,7 @@ def test_where_a_start_ends_tells_its_causes_apart(end: str, cause: str, other: 
         told = diagnose(case([step(1, {}, seen)], family="no-ignition"), KNOWN, show_steps=False).posterior.marginal
         return told[cause] / told[other]
 
-    assert odds({end: "yes"}) > 3 * odds({})
+    assert odds({end: "yes"}) > 2.5 * odds({})
 
 
 def test_an_empty_fault_memory_says_nothing_of_a_complaint_that_is_no_limit():
