@@ -12,7 +12,7 @@ import pytest
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Outcome
-from causebook.diagnosis.after_repair import corrected
+from causebook.diagnosis.after_repair import after_repair
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 from causebook.workup import work_up
@@ -48,7 +48,7 @@ def rise(size: int) -> dict[str, str]:
 def test_a_repair_is_corrected_when_what_was_looked_at_then_says_so(
         left: dict[str, Any], shown: bool, knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
     case = make_case(TRIPS, left)
-    assert corrected(case, survey(case, knowledge), "filter-loaded", knowledge) is shown
+    assert after_repair(case, survey(case, knowledge), ["filter-loaded"], knowledge).gone is shown
 
 
 def test_a_sound_rise_does_not_answer_a_complaint_of_another_kind(knowledge: Knowledge,
@@ -56,7 +56,7 @@ def test_a_sound_rise_does_not_answer_a_complaint_of_another_kind(knowledge: Kno
     for read, shown in ((rise(50), False), ({"suction-at-start": "-1.0 inH2O", "suction-at-end": "-0.99 inH2O"}, True),
                         ({**rise(50), **LOW_SUCTION["read"]}, False)):
         case = make_case(LOW_SUCTION, repaired(read), family="pressure-switch")
-        assert corrected(case, survey(case, knowledge), "condensate-blocked", knowledge) is shown, read
+        assert after_repair(case, survey(case, knowledge), ["condensate-blocked"], knowledge).gone is shown, read
 
 
 def test_what_stands_in_the_case_file_as_found_says_nothing_of_after(knowledge: Knowledge,
@@ -64,14 +64,14 @@ def test_what_stands_in_the_case_file_as_found_says_nothing_of_after(knowledge: 
     """The narrow return is still written there; only what was read after the repair counts."""
     case = make_case(TRIPS, repaired({"co-at-departure": "0 ppm"}),
                      **{"return": [{"what": "trunk", "size": "30 x 20 in", "length": "10 ft"}]})
-    assert not corrected(case, survey(case, knowledge), "return-undersized", knowledge)
+    assert not after_repair(case, survey(case, knowledge), ["return-undersized"], knowledge).gone
 
 
 def test_a_later_visit_that_finds_it_again_unmakes_the_repair(knowledge: Knowledge,
                                                               make_case: Callable[..., Case]) -> None:
     case = make_case(TRIPS, repaired(rise(50), {"limit-opened-while-watched": "no"}), TRIPS)
     again = case.model_copy(update={"steps": (*case.steps[:2], case.steps[2].model_copy(update={"visit": 2}))})
-    assert not corrected(again, survey(again, knowledge), "filter-loaded", knowledge)
+    assert not after_repair(again, survey(again, knowledge), ["filter-loaded"], knowledge).gone
 
 
 def altered(case: Case, knowledge: Knowledge, read: dict[str, str], seen: dict[str, str]) -> Case:

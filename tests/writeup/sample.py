@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Outcome, Step, Taken, TemperatureLog
+from causebook.diagnosis.after_repair import AfterRepair
 from causebook.diagnosis.model import (
     Belief,
     CauseBelief,
@@ -470,6 +471,7 @@ def workup() -> Workup:
         options=options(), return_size=return_size(),
         after=(Compared("airflow", options()[1].airflow, cfm(945), True, "945 cfm read, 945 ± 38 predicted"),
                Compared("rise", options()[1].rise, rise(54.9), True, "54.9 °F read, 54.9 ± 2.2 predicted")),
+        repair=AfterRepair(gone=True, goes_on=()),
         problems=(Problem(Path("casefiles/two-faults-one-return/case.yml"), 88, 5, "static", "0.66 above the plate",
                           "a reason", severity=Severity.WARNING, rule="static-above-plate"),))
 

@@ -14,9 +14,11 @@ from test_photos import photographed
 from worked import Outline, closed, demo, html, with_file, with_step, worked
 
 from causebook.casefile.model import CaseOption, Conclusion, Mark, Outcome, Photo, Teach
+from causebook.diagnosis.after_repair import AfterRepair
 from causebook.diagnosis.model import Role, Spoke
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup
+from causebook.writeup.answer import answer
 from causebook.writeup.charts.model import Chart, Missing
 from causebook.writeup.customer import customer_sections
 from causebook.writeup.page import case_page
@@ -256,6 +258,21 @@ def test_may_it_run_is_answered_and_left_to_the_person_on_site(outcome: Outcome,
 
 
 # ---------------------------------------------------------------- the answer
+
+@pytest.mark.parametrize("outcome", [Outcome.CORRECTED, Outcome.FIRST_WRONG])
+@pytest.mark.parametrize(("repair", "page", "customer"), [
+    (AfterRepair(True, ()), "spoke against it", "measured again"),
+    (AfterRepair(False, ()), "Nothing that was read or seen after the repair", "nothing written here shows yet"),
+    (AfterRepair(False, ("The limit opened",)), "After the repair there was still: The limit opened.",
+     "is not yet right")])
+def test_an_outcome_alone_clears_nothing(outcome: Outcome, repair: AfterRepair, page: str, customer: str) -> None:
+    """What the author calls corrected is said so only where readings or looks after the repair bear it out."""
+    shown = replace(with_file(worked(), outcome=outcome), repair=repair)
+    run = " ".join(answer(shown).may_run)
+    assert page in run and ("spoke against it" in run) is repair.gone
+    safe = dict(customer_sections(shown))["Is it safe?"]
+    assert customer in safe and ("measured again" in safe) is repair.gone
+
 
 def test_it_may_run_only_when_the_repair_left_nothing_beyond_the_plate() -> None:
     furnace = worked().case.file.furnace

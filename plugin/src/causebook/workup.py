@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Outcome
 from causebook.casefile.review import objection
+from causebook.diagnosis.after_repair import AfterRepair, after_repair
 from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import StopNotice, Verdict
+from causebook.diagnosis.model import Role, StopNotice, Verdict
 from causebook.knowledge.model import Caution, Knowledge, slug
 from causebook.problems import Problem, did_you_mean
 from causebook.sizing.changes import change_problems
@@ -46,6 +47,8 @@ class Workup:
     options: tuple[Option, ...]
     return_size: ReturnSize | None
     after: tuple[Compared, ...]
+    repair: AfterRepair
+    """What was looked at after the repair shows of the root concluded, else of the one found here."""
     problems: tuple[Problem, ...] = ()
     """What the review of the reasoning found (warnings; errors stop the case before)."""
 
@@ -65,10 +68,12 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
         verdict = replace(verdict, outcome=Outcome.STOPPED)
     offered = options(case, surveyed, diagnosis, fired, knowledge)
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
+    roots = [c for c in (case.conclusion.root if case.conclusion else ()) if c in knowledge.causes]
+    repair = after_repair(case, surveyed, roots or [c.id for c in verdict.with_role(Role.ROOT)], knowledge)
     return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
-                  return_size(case, surveyed, offered, knowledge), compared(case, surveyed, offered, knowledge),
+                  return_size(case, surveyed, offered, knowledge), compared(case, surveyed, offered, knowledge), repair,
                   (*reviewed(case, surveyed, verdict, knowledge), *closing_problems(case, fired),
-                   *change_problems(case, offered)))
+                   *corrected_problems(case, repair, fired), *change_problems(case, offered)))
 
 
 # ---------------------------------------------------------------- cautions
@@ -138,6 +143,24 @@ def closing_problems(case: Case, notices: Sequence[StopNotice]) -> Iterator[Prob
                 if slug(id_) not in ids:
                     yield from objection(case, "stop-closed-unclear", f"{place}.{id_}", "no such notice had fired",
                                          f"one that had: {', '.join(ids) or 'none'}", did_you_mean(id_, ids))
+
+
+def corrected_problems(case: Case, repair: AfterRepair, notices: Sequence[StopNotice]) -> Iterator[Problem]:
+    """Where a case is called corrected and what was read afterwards does not bear that out."""
+    if case.file.outcome not in (Outcome.CORRECTED, Outcome.FIRST_WRONG):
+        return
+    unshown = []
+    if open_ := [n.name for n in notices if n.open]:
+        unshown.append((f"a notice is open: {'; '.join(open_)}", "`stop closed:` for each notice that has ended"))
+    if repair.goes_on:
+        unshown.append((f"after the repair there was still: {'; '.join(repair.goes_on)}",
+                        "readings after the repair in which it is gone"))
+    elif not repair.gone:
+        unshown.append(("nothing looked at afterwards shows it",
+                        "a step with `after: repair` and what was read or seen then"))
+    for said, wanted in unshown:
+        yield from objection(case, "corrected-unshown", "outcome", f"{case.file.outcome.value!r}, and {said}",
+                             f"{wanted}, or another outcome")
 
 
 def _adding_up(case: Case, one: ReadingSet, knowledge: Knowledge) -> Iterator[Problem]:

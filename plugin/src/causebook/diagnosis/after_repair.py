@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from causebook.casefile.model import Case, CaseStep
 from causebook.diagnosis.posterior import COMPLAINT
@@ -22,21 +23,35 @@ def telling(known: Finding, link: float) -> bool:
     return link >= 0.7 and known.leak <= 0.08 and known.group != COMPLAINT
 
 
-def corrected(case: Case, surveyed: Survey, root: str, knowledge: Knowledge) -> bool:
-    """Was something looked at after the last repair that answers the complaint, and does nothing say that it goes on?
+@dataclass(frozen=True, slots=True)
+class AfterRepair:
+    """What was read and looked at after the last repair shows."""
+
+    gone: bool
+    """Something that was looked at then answers the complaint, and nothing says that it goes on."""
+    goes_on: tuple[str, ...]
+    """Names of the findings that say so."""
+
+
+def after_repair(case: Case, surveyed: Survey, roots: Iterable[str], knowledge: Knowledge) -> AfterRepair:
+    """Does what was looked at after the last repair show that the complaint is gone, the causes `roots` repaired?
 
     It goes on while a finding of the complaint is there, the rise is out of range, or a finding is there that stops
-    the furnace or is telling of the root.  What was not looked at again shows nothing.
+    the furnace or is telling of a root.  What was not looked at again shows nothing.
     """
     left = left_behind(case, surveyed, knowledge)
-    links, findings = knowledge.causes[root].links, knowledge.findings
+    findings = knowledge.findings
+    links: dict[str, float] = {}
+    for root in roots:
+        links |= {f: max(p, links.get(f, 0.0)) for f, p in knowledge.causes[root].links.items()}
     before = {f.id for f in surveyed.findings if f.probability > 0.5}
     complaint = {f for f in left if findings[f].group == COMPLAINT}
     bars = complaint | {f for f in left if f in RANGE or findings[f].stop or telling(findings[f], links.get(f, 0.0))}
     answers = (RANGE | before) & links.keys() & left.keys()
     if any(findings[f].group == COMPLAINT for f in before):
         answers |= complaint
-    return any(left[f] < 0.5 for f in answers) and all(left[f] <= 0.5 for f in bars)
+    goes_on = tuple(findings[f].name for f in sorted(bars) if left[f] > 0.5)
+    return AfterRepair(not goes_on and any(left[f] < 0.5 for f in answers), goes_on)
 
 
 def left_behind(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, float]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Outcome
 from causebook.diagnosis import odds
-from causebook.diagnosis.after_repair import corrected, telling
+from causebook.diagnosis.after_repair import after_repair, telling
 from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.expected import expected
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
@@ -334,7 +334,7 @@ def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowle
         return False, Outcome.UNDETERMINED
     if root.belief is not Belief.SETTLED:
         return True, Outcome.LIKELY
-    if not corrected(case, surveyed, root.id, knowledge):
+    if not after_repair(case, surveyed, [root.id], knowledge).gone:
         return True, Outcome.NOT_CORRECTED
     came_back = any(s.phase == "after" and any(f.phase == "found" and f.visit > s.visit for f in surveyed.sets)
                     for s in surveyed.sets) or any(v.kind == "callback" for v in case.file.visits)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.casefile.model import Conclusion, Outcome
+from causebook.diagnosis.after_repair import AfterRepair
 from causebook.diagnosis.model import Belief, CauseBelief, Role
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
@@ -190,12 +191,22 @@ def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tupl
     elif still_out_of_use(workup):
         short, why = "No.", "It was put out of use, and nothing here says how that ended."
     elif outcome is not Outcome.STOPPED:
-        short = "Not settled." if beyond and outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) else short
+        if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and (beyond or not workup.repair.gone):
+            short = "Not settled."
+        if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and not workup.repair.gone:
+            why = _not_shown(workup.repair)
         why = f"It was stopped for safety. {why}" if workup.stops else why
     parts = (why.format(nothing="nothing else" if beyond else "nothing"),
              f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "", _ended(workup),
              "The licensed person on site decides.")
     return short, " ".join(filter(None, parts))
+
+
+def _not_shown(repair: AfterRepair) -> str:
+    """Why a case called corrected is not shown to be."""
+    if repair.goes_on:
+        return f"After the repair there was still: {'; '.join(repair.goes_on)}."
+    return "Nothing that was read or seen after the repair shows that the fault is gone."
 
 
 def _ended(workup: Workup) -> str:

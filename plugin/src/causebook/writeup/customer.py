@@ -28,6 +28,8 @@ _SAFE = {
     Outcome.UNDETERMINED: f"We have not yet found the fault for certain. {_FURTHER}",
     Outcome.STOPPED: "It was taken out of service for safety. Please leave it off until we tell you in writing.",
 }
+_GOES_ON = f"Work was done on it, and what we found afterwards is not yet right. {_FURTHER}"
+_UNSHOWN = f"Work was done on it, and nothing written here shows yet that the fault is gone. {_FURTHER}"
 
 
 def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
@@ -51,6 +53,9 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
 def _safe(workup: Workup, given: Answer) -> str:
     if any(s.open for s in workup.stops) or still_out_of_use(workup):
         return _SAFE[Outcome.STOPPED]
+    if given.outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and not workup.repair.gone:
+        safe = _GOES_ON if workup.repair.goes_on else _UNSHOWN
+        return f"{safe} {_beyond(len(given.beyond))}".rstrip()
     safe = _SAFE[given.outcome].format(nothing="nothing else" if given.beyond else "nothing")
     ended = " ".join(dict.fromkeys(words.sentence(s.closed_by) for s in workup.stops if s.closed_by))
     if ended and given.outcome is Outcome.STOPPED:
