@@ -247,6 +247,10 @@ def _carried(run: Run, job: Job) -> float:
 
 
 def _return(value: Any, job: Job) -> Plan:
+    if _words(value).startswith("open"):
+        plan = _repaired("return", "Return left open beside the furnace", job)
+        return replace(plan, breaks=("an open return draws air from beside the furnace, and exhaust with it where any "
+                                     "spills: for a short test only",))
     if _is_clean(value):
         return _repaired("return", "Return cleared", job)
     fields = _fields("return", value, _RUN)

@@ -158,6 +158,9 @@ class Judge:
         need = self.job.found.evidence.cooling_airflow_needed
         if need is not None:
             return probability_above(told.terms["airflow"], need)
+        if plan.replaces_furnace:
+            # Its limit is made for its own range of rise: within that it stays closed.
+            return self._reading(told)
         margin, found = told.get("limit margin"), self.job.as_found.get("limit margin")
         # Where even the furnace as found would not open its limit, a limit that stays closed proves no change.
         if margin is not None and found is not None and found.si < 0 and self.limit_complains:
