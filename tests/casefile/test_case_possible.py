@@ -76,6 +76,9 @@ MISTAKES: dict[str, tuple[dict[str, Any], str, str]] = {
     "poor gas": ({"site": {"heating value": "1 Btu/ft^3"}}, "heating value", "from 30 Btu/ft^3"),
     "negative volts": ({"read": {"volts across limit": "-24 V"}}, "volts across", "from 0 V to 600 V"),
     "no dial": ({"site": {"meter dial": "0 ft^3"}}, "meter dial", "above 0 ft^3"),
+    "a decimal comma": ({"read": {"flame current": "0,4 uA"}}, "flame current", "write 0.4"),
+    "a decimal comma in a range": ({"furnace": {"rise": "35,5 to 65 degF"}}, "rise", "write 35.5"),
+    "more oxygen than air": ({"read": {"oxygen in flue": "80 %"}}, "oxygen in flue", "from 0 % to 21 %"),
     "no static rating": ({"furnace": {"static maximum": "0 inH2O"}}, "static maximum", "above 0 inH2O"),
 }
 # What is bad and real, and must be read.

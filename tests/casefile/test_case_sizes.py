@@ -54,3 +54,9 @@ def test_a_filter_tells_its_depth_and_a_round_duct_its_diameter() -> None:
 def test_what_is_no_size_is_refused(text: str) -> None:
     with pytest.raises(QuantityError):
         read_size(text)
+
+
+@pytest.mark.parametrize(("text", "hint"), [("16 x 20 x 1,5 in", "write 1.5"), ("8,5 in round", "write 8.5")])
+def test_a_decimal_comma_in_a_size_is_named(text: str, hint: str) -> None:
+    with pytest.raises(QuantityError, match=hint):
+        read_size(text)

@@ -110,3 +110,8 @@ def test_misuse_explains_itself(arguments, capsys):
     with pytest.raises(SystemExit) as left:
         main(arguments)
     assert left.value.code == MISUSED and "usage: causebook" in capsys.readouterr().err
+
+
+def test_find_refuses_a_decimal_comma(capsys):
+    assert main(["find", str(DEMO), "--read", "rise 82,5 degF"]) == MISUSED
+    assert "write 82.5" in capsys.readouterr().err

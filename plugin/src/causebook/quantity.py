@@ -168,7 +168,9 @@ _SPELLINGS: tuple[tuple[str, str], ...] = (
 )
 _SPELLED = [(re.compile(pattern), unit) for pattern, unit in _SPELLINGS]
 _DIFFERENCES = {"degree_Fahrenheit": ureg.delta_degF, "degree_Celsius": ureg.delta_degC, "kelvin": ureg.delta_degC}
-_NUMBER = r"[-+−]?\d[\d,]*(?:\.\d+)?(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+−]?\d[\d,]*(?:\.\d[\d,]*)?(?:[eE][-+]?\d+)?"
+# A comma sets off thousands and nothing else: half the world writes 0.4 with one, and 4 would be read in its place.
+_THOUSANDS = re.compile(r"[-+−]?[1-9]\d{0,2}(?:,\d{3})+(?:[.eE][^,]*)?")
 _ONE = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\S.*?)?\s*$")
 # pint evaluates powers of numbers while it reads a unit; a tower of them ("m**9**9**9") would never end.
 _POWER_TOWER = re.compile(r"(\*\*|\^)(?!\s*-?[1-4](?!\s*(?:[\d.^]|\*\*)))")
@@ -216,7 +218,12 @@ def parse(text: str, kind: Kind) -> Quantity:
     found = _ONE.match(text)
     if not found:
         raise QuantityError(text, expected)
-    number = float(found["number"].replace(",", "").replace("−", "-"))
+    written = found["number"]
+    if "," in written and not _THOUSANDS.fullmatch(written):
+        meant = f"write {written.replace(',', '.')}" if written.count(",") == 1 and "." not in written else \
+            "write decimals with a point"
+        raise QuantityError(text, expected, f"a comma sets off thousands only, as in 1,025; {meant}")
+    number = float(written.replace(",", "").replace("−", "-"))
     if not found["unit"]:
         if kind.name == "ratio":
             return Quantity(number, "")

@@ -44,7 +44,8 @@ _OF_KIND: Mapping[str, str] = {
     qty.CAPACITANCE.name: "0 uF to 2000 uF",
 }
 # Tighter ones of single readings: a dial turns at most once a second and at least once in two hours with a burner on,
-# air that comes back from rooms is no hotter than an oven, and no grid shows, and no duct is, nothing at all.
+# air that comes back from rooms is no hotter than an oven, no grid shows, and no duct is, nothing at all, and no flue
+# holds more oxygen than air does (20.95 %, U.S. Standard Atmosphere 1976; from memory).
 _OF_READING: Mapping[str, str] = {
     "meter-time": "1 s to 7200 s",
     "clocked-input": "above 0 Btu/h to 3000000 Btu/h",
@@ -53,6 +54,9 @@ _OF_READING: Mapping[str, str] = {
     "smallest-return-section": "above 0 in^2",
     "smallest-supply-section": "above 0 in^2",
     "design-heat-loss": "above 0 Btu/h to 3000000 Btu/h",
+    "oxygen-in-flue": "0 % to 21 %",
+    "oxygen-in-flue-before-blower": "0 % to 21 %",
+    "oxygen-in-flue-after-blower": "0 % to 21 %",
 }
 # Those that hold only while the burner heats the air; in cooling the same reading is negative.
 _OF_READING_WITH_FIRE: Mapping[str, str] = {"rise": "1 degF to 1000 degF"}

@@ -11,7 +11,7 @@ from causebook.quantity import Quantity, QuantityError
 
 _EXPECTED = "a size with its unit, such as '14 x 8 in', '14 in round', '16 x 20 x 1 in' or '112 in^2'"
 _CROSS = re.compile(r"\s*[x×X]\s*")
-_SIDE = re.compile(r"(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\d\s].*)?")
+_SIDE = re.compile(r"(?P<number>\d[\d.,]*)\s*(?P<unit>[^\d\s].*)?")
 
 
 @dataclass(frozen=True, slots=True)
