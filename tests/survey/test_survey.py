@@ -58,6 +58,19 @@ def test_input_by_the_clock_is_exact() -> None:
     assert qty.us(one.input.value, qty.HEAT_RATE) == pytest.approx(80_000, rel=1e-9)
 
 
+def test_an_input_worked_out_by_the_author_counts_where_nothing_was_timed() -> None:
+    stated = {"supply-air": "120 degF", "return-air": "70 degF", "clocked-input": "108000 Btu/h"}
+    one = survey(case([step(1, stated)]), KNOWN)
+    assert one.found is not None and one.found.input is not None
+    assert qty.us(one.found.input.value, qty.HEAT_RATE) == pytest.approx(108_000)
+    assert qty.us(one.found.input.sd, qty.HEAT_RATE) == pytest.approx(0.025 * 108_000)
+    assert one.found.airflow[0].method == "rise and clocked input"
+    high = one.finding("input-high")
+    assert high is not None and high.probability > 0.99 and "135 % of the plate" in high.because
+    timed = survey(case([step(1, HEAT | stated)]), KNOWN).found
+    assert timed is not None and timed.input is not None and timed.input.readings == ("meter-time",)
+
+
 def test_two_methods_that_agree_are_combined_and_narrower() -> None:
     one = survey(case([step(1, {**HEAT, **TAPS})]), KNOWN).found
     assert one is not None and one.agree is True and one.best_airflow is not None

@@ -86,16 +86,22 @@ def gas_correction(case: Case) -> float | None:
 
 
 def input_of(case: Case, readings: Mapping[str, Taken], knowledge: Knowledge) -> Estimate | None:
-    """Heat input by clocking the meter, with its uncertainty; None without a timed dial and a heating value."""
+    """Heat input by clocking the meter, with its uncertainty: from a timed dial and a heating value, else as stated."""
     site, time = case.file.site, readings.get("meter-time")
     if time is None or site.meter_dial is None or site.heating_value is None:
-        return None
+        return _stated_input(readings.get("clocked-input"), knowledge)
     correction = gas_correction(case)
     note = "heating value as metered here" if correction is None else "heating value corrected to the meter's pressure"
     seconds, spread = numbers.value(time, knowledge), numbers.sd(time, knowledge)
     heat = qty.si(clocked_input(site.meter_dial, time.value, site.heating_value, correction or 1.0), qty.HEAT_RATE)
     share = math.hypot(spread / seconds, numbers.constant(knowledge, "heating-value-spread"))
     return numbers.estimate(heat, heat * share, qty.HEAT_RATE, "clocked at the meter", ("meter-time",), note)
+
+
+def _stated_input(stated: Taken | None, knowledge: Knowledge) -> Estimate | None:
+    return None if stated is None else numbers.estimate(
+        numbers.value(stated, knowledge), numbers.sd(stated, knowledge), qty.HEAT_RATE, "clocked at the meter",
+        (stated.reading,), "worked out by the author")
 
 
 def rise_of(readings: Mapping[str, Taken], state: str, log: RunLog | None, knowledge: Knowledge) -> Estimate | None:

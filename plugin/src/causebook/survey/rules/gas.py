@@ -15,13 +15,6 @@ from causebook.survey.rules.common import Facts, Judged, limit_of, over, registr
 RULES, rule = registry()
 
 
-def _input_ratio(facts: Facts) -> tuple[float, float] | None:
-    if facts.found.input is None or not facts.heat.plate_input:
-        return None
-    watts, spread = numbers.si_of(facts.found.input)
-    return watts / facts.heat.plate_input, spread / facts.heat.plate_input
-
-
 def _plate(facts: Facts) -> str:
     """What the clocked input is a share of, in words."""
     furnace = facts.case.file.furnace
@@ -29,18 +22,23 @@ def _plate(facts: Facts) -> str:
     return "the plate at this altitude" if adjusted else "the plate"
 
 
+def _input(facts: Facts, known: Finding, below: bool) -> Judged | None:
+    clocked, plate = facts.found.input, facts.heat.plate_input
+    if clocked is None or not plate:
+        return None
+    watts, spread = numbers.si_of(clocked)
+    return over((watts / plate, spread / plate), limit_of(known, qty.RATIO), qty.SHARE, "clocked input",
+                "low below" if below else "high above", clocked.readings, below, _plate(facts))
+
+
 @rule("input-high")
 def _input_high(facts: Facts, known: Finding) -> Judged | None:
-    ratio = _input_ratio(facts)
-    return None if ratio is None else over(ratio, limit_of(known, qty.RATIO), qty.SHARE, "clocked input", "high above",
-                                            ("meter-time",), of=_plate(facts))
+    return _input(facts, known, below=False)
 
 
 @rule("input-low")
 def _input_low(facts: Facts, known: Finding) -> Judged | None:
-    ratio = _input_ratio(facts)
-    return None if ratio is None else over(ratio, limit_of(known, qty.RATIO), qty.SHARE, "clocked input", "low below",
-                                            ("meter-time",), below=True, of=_plate(facts))
+    return _input(facts, known, below=True)
 
 
 def _manifold(facts: Facts, known: Finding, below: bool) -> Judged | None:
