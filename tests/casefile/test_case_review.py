@@ -37,6 +37,10 @@ UNSOUND: dict[str, list[tuple[Change, str]]] = {
     "boundary-unstated": [
         ((("  counted as external: [return, filter, coil, supply]\n", ""),), "static maximum: 0.50 inH2O")
     ],
+    "plate-value-missing": [
+        ((("{time to trip", "{meter time: 92 s, time to trip"), ("  meter dial: 2 ft^3\n", "")), "meter time: 92 s"),
+        ((("{time to trip", "{motor amps: 5 A, time to trip"), ("  full load: 6.1 A\n", "")), "motor amps: 5 A"),
+    ],
     "taps-differ": [((("tap before filter: -0.12 inH2O, ", "blower box: -0.30 inH2O, "),), "blower box: -0.30 inH2O")],
     "pressure-order": [
         ((("tap after coil: 0.11 inH2O", "tap after coil: 0.31 inH2O"),), "tap after coil: 0.31 inH2O"),

@@ -1,8 +1,8 @@
-"""Numbers that are each possible and cannot be together: output and input of the plate, dial and time of the meter."""
+"""What is held against the plate and the site: numbers that cannot be together, and what a reading needs of them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Spot, short
@@ -10,6 +10,21 @@ from causebook.casefile.marked_yaml import Node
 from causebook.casefile.model import DIAL, EFFICIENCY, HEATING_VALUE, INPUT, OUTPUT, Taken
 from causebook.casefile.possible import HINT, bounds, possible
 from causebook.quantity import Kind, QuantityError
+
+NEEDS: Mapping[str, tuple[str, ...]] = {
+    "meter-time": ("site.meter dial", "site.heating value"),
+    "clocked-input": ("furnace.input",),
+    "manifold": ("furnace.manifold",),
+    "gas-inlet": ("furnace.inlet range",),
+    "gas-inlet-at-rest": ("furnace.inlet range",),
+    "gas-inlet-all-on": ("furnace.inlet range",),
+    "limit-opened-at": ("furnace.limit",),
+    "suction-at-pressure-switch": ("furnace.pressure switch",),
+    "motor-speed": ("blower.speed",),
+    "motor-amps": ("blower.full load",),
+    "capacitor": ("blower.capacitor",),
+}
+"""Reading -> keys of the case file, by dotted path, without which nothing follows from it."""
 
 
 def check_plate(root: Node, desk: Desk) -> None:

@@ -8,6 +8,7 @@ its workup are raised where the workup is made, by the same `objection`.  A case
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from itertools import pairwise
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken
+from causebook.casefile.plate import NEEDS
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, Severity
 from causebook.quantity import Quantity, show, si
@@ -45,6 +47,8 @@ _ALL = (
          "Whatever is ruled out has the reason beside it."),
     Rule("boundary-unstated", Severity.WARNING,
          "Static is compared with the plate's maximum only when the plate says which parts count as external."),
+    Rule("plate-value-missing", Severity.WARNING,
+         "A reading that is held against the plate or the site has that value in the case file."),
     Rule("taps-differ", Severity.WARNING,
          "Readings after the repair are taken at the taps that were read as found."),
     Rule("pressure-order", Severity.ERROR,
@@ -193,6 +197,20 @@ def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
                              "[return, filter, coil, supply]")
 
 
+def _plate_value_missing(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    first = {name: taken for step in reversed(case.steps) for name, taken in _valid(step).items() if name in NEEDS}
+    for name, taken in first.items():
+        missing = [place.split(".") for place in NEEDS[name] if _stated(case, place) is None]
+        if missing:
+            yield from objection(case, "plate-value-missing", _place(case, taken), "nothing follows from it alone",
+                                 " and ".join(f"`{key}:` under `{block}`" for block, key in missing))
+
+
+def _stated(case: Case, place: str) -> object:
+    """What stands at a dotted path of the case file; None when nothing does."""
+    return functools.reduce(lambda block, key: getattr(block, key.replace(" ", "_"), None), place.split("."), case.file)
+
+
 def _taps_differ(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     as_found = _tap_readings((s for s in case.steps if not s.step.after and not s.step.with_), knowledge)
     for mode, after in _tap_readings((s for s in case.steps if s.step.after and not s.step.with_), knowledge).items():
@@ -291,6 +309,6 @@ def _plate_numbers(case: Case) -> set[float]:
 
 
 _CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
-    _root_untested, _ruled_out_without_reason, _boundary_unstated, _taps_differ, _pressure_order,
+    _root_untested, _ruled_out_without_reason, _boundary_unstated, _plate_value_missing, _taps_differ, _pressure_order,
     _rise_not_difference, _stop_open, _undetermined, _customer_words,
 )
