@@ -12,6 +12,7 @@ import pytest
 
 from causebook import quantity as qty
 from causebook.casefile import Case, read_case, read_cases
+from causebook.casefile.model import Conclusion
 from causebook.knowledge import Knowledge, load
 from causebook.quantity import us
 
@@ -255,3 +256,58 @@ def test_the_digest_changes_with_every_file(case_folder: Path, knowledge: Knowle
         + (b"x" if file.suffix == ".png" else b"")
     )
     assert sound(case_folder, knowledge).digest != first
+
+
+FIRST = Conclusion(root={"vent-blocked": "nest"}, helped_by={"draft-weak": "cold"}, also_found=("Dryer vent off",),
+                   not_it={"hx-breach": "flame stood still"}, would_settle="A sweep")
+
+
+@pytest.mark.parametrize(
+    ("later", "whole"),
+    [
+        # A repair visit that only ends a stop takes nothing back.
+        (Conclusion(stop_closed="swept"), FIRST.model_copy(update={"stop_closed": "swept"})),
+        # What was found beside it, and ruled out, is added to.
+        (
+            Conclusion(also_found=("No alarm",), not_it={"burner-dirty": "blue"}),
+            FIRST.model_copy(
+                update={
+                    "also_found": ("Dryer vent off", "No alarm"),
+                    "not_it": {"hx-breach": "flame stood still", "burner-dirty": "blue"},
+                }
+            ),
+        ),
+        # The same root again, better: its chain stands, and nothing is left to settle.
+        (
+            Conclusion(root={"vent-blocked": "swept, draft back"}),
+            FIRST.model_copy(update={"root": {"vent-blocked": "swept, draft back"}, "would_settle": ""}),
+        ),
+        # Another root begins the chain anew, and may be what was once ruled out.
+        (
+            Conclusion(root={"hx-breach": "crack seen"}, not_it={"vent-blocked": "swept, and still"}),
+            Conclusion(
+                root={"hx-breach": "crack seen"},
+                also_found=("Dryer vent off",),
+                not_it={"vent-blocked": "swept, and still"},
+            ),
+        ),
+        # A root that is ruled out later is none.
+        (
+            Conclusion(not_it={"vent-blocked": "clear"}),
+            FIRST.model_copy(
+                update={"root": {}, "not_it": {"hx-breach": "flame stood still", "vent-blocked": "clear"}}
+            ),
+        ),
+    ],
+)
+def test_a_later_conclusion_takes_back_only_what_it_speaks_of(later: Conclusion, whole: Conclusion) -> None:
+    assert FIRST.then(later) == whole
+
+
+def test_the_conclusion_of_a_case_is_that_of_all_its_visits(edit: Edit, knowledge: Knowledge) -> None:
+    again = "    open: The alarm is still to be fitted"
+    case, _ = read_case(edit((again, f"    concluded: {{also found: A loose cleanout}}\n{again}")), knowledge)
+    assert case is not None and case.conclusion is not None
+    assert case.conclusion.also_found == ("No alarm in the hall", "A loose cleanout")
+    assert "return-undersized" in case.conclusion.root and "coil-plugged" in case.conclusion.not_it
+    assert case.place_of_root == "visits.1.concluded.root" and case.line(case.place_of_root) > 0

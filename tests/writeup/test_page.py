@@ -379,6 +379,17 @@ def test_a_first_answer_that_was_wrong_is_kept() -> None:
     assert "the run was shorter than the time to trip" in shown
 
 
+def test_a_repair_visit_that_ends_a_stop_keeps_the_first_answer_and_calls_it_no_other() -> None:
+    base = worked()
+    first, last = base.case.file.visits
+    own = first.concluded.model_copy(update={"also_found": ("Dryer vent off",)})
+    visits = (first.model_copy(update={"concluded": own}),
+              last.model_copy(update={"concluded": Conclusion(stop_closed="put back")}))
+    shown = sections(with_file(base, visits=visits))
+    assert "The first answer, and what it missed" not in shown
+    assert any("Dryer vent off" in text for text in shown.values())
+
+
 # ---------------------------------------------------------------- the steps
 
 def steps_of(workup: Workup) -> dict[int, str]:

@@ -119,7 +119,7 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
         if mine is None or rival is None or knowledge.causes[cause].underlying:
             continue
         if mine.probability < knowledge.constants["unlikely-below"].value:
-            yield from objection(case, "conclusion-unsupported", f"visits.{len(case.file.visits)}.concluded.root",
+            yield from objection(case, "conclusion-unsupported", case.place_of_root,
                                  f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
                                  f"{rival.name} stands at {rival.probability:.0%}",
                                  "a root that the readings support", "add what decided it, or answer the rule")

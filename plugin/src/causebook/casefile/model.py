@@ -8,6 +8,7 @@ belief are derived from them elsewhere, and nothing is written twice.
 from __future__ import annotations
 
 import datetime as dt
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -362,6 +363,27 @@ class Conclusion(Block):
         return tuple(dict.fromkeys(filter(None, (said,) if isinstance(said, str) else said.values())))
 
 
+    def then(self, later: Conclusion) -> Conclusion:
+        """The answer once a later visit has concluded too: what it leaves unsaid still stands.
+
+        What it says of a cause replaces all that was said of that cause; a root not named before begins the chain anew.
+        """
+        said = {name: value for name in Conclusion.model_fields if (value := getattr(later, name))}
+        named = {cause for role in _ROLES for cause in getattr(later, role)}
+        kept: dict[str, Any] = {role: {cause: why for cause, why in group.items() if cause not in named}
+                                for role in _ROLES if isinstance(group := getattr(self, role), Mapping)}
+        both = {"not_it": {**kept["not_it"], **later.not_it},
+                "also_found": tuple(dict.fromkeys((*self.also_found, *later.also_found)))}
+        if later.root:
+            kept["would_settle"] = ""
+            if not later.root.keys() & self.root.keys():
+                kept |= {"underlying": {}, "helped_by": {}, "damage_done": {}}
+        return self.model_copy(update=kept | said | both)
+
+
+_ROLES = ("root", "underlying", "helped_by", "damage_done", "not_it")
+
+
 class CaseOption(Block):
     name: str
     change: Mapping[str, Any] = {}
@@ -512,8 +534,15 @@ class Case(Block):
 
     @property
     def conclusion(self) -> Conclusion | None:
-        """The last visit's conclusion."""
-        return next((v.concluded for v in reversed(self.file.visits) if v.concluded), None)
+        """What was concluded over all visits, in their order."""
+        own = [v.concluded for v in self.file.visits if v.concluded]
+        return functools.reduce(Conclusion.then, own) if own else None
+
+    @property
+    def place_of_root(self) -> str:
+        """Dotted path of the last root that was concluded."""
+        numbers = [n for n, v in enumerate(self.file.visits, 1) if v.concluded and v.concluded.root]
+        return f"visits.{numbers[-1]}.concluded.root" if numbers else ""
 
     @property
     def photos(self) -> tuple[tuple[CaseStep, Photo], ...]:

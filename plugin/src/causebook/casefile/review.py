@@ -115,10 +115,9 @@ def _conclusions(case: Case) -> Iterator[tuple[str, Conclusion]]:
 def _root_untested(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     if not case.conclusion:
         return
-    place = [where for where, _ in _conclusions(case)][-1]
     for cause, reason in case.conclusion.root.items():
         if "not tested" not in reason.lower() and not any(_tries(step, cause, knowledge) for step in case.steps):
-            yield from objection(case, "root-untested", f"{place}.root.{cause}", "nothing was tried on it",
+            yield from objection(case, "root-untested", f"{case.place_of_root}.{cause}", "nothing was tried on it",
                                  "a step `with:` its part changed, readings after the repair, or the words "
                                  "`not tested` in the reason")
 

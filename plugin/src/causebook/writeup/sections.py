@@ -232,10 +232,10 @@ def _concluded(workup: Workup) -> list[tuple[str, str, str]]:
 
 
 def _first_answer(sources: Sources) -> str:
-    workup = sources.workup
+    workup, own = sources.workup, sources.workup.case.conclusion
     earlier = [(visit, number, [(cause_name(workup, id_), why) for id_, why in visit.concluded.root.items()])
                for number, visit in enumerate(workup.case.file.visits[:-1], 1)
-               if visit.concluded and visit.concluded is not workup.case.conclusion and visit.concluded.root]
+               if own and visit.concluded and visit.concluded.root.keys() - own.root.keys()]
     flawed = [v for v in sources.views if v.step.step.flaw]
     return render("first_answer", earlier=earlier, flawed=flawed) if earlier else ""
 
