@@ -38,6 +38,16 @@ def test_check_takes_a_folder_a_file_and_what_is_not_there(tmp_path, capsys):
     assert "holds no case" in capsys.readouterr().out
 
 
+def test_check_names_a_photo_that_the_build_cannot_publish(tmp_path, capsys):
+    folder = shutil.copytree(DEMO / "narrow-return", tmp_path / "narrow-return")
+    photo = next(p for p in sorted(folder.rglob("*")) if p.suffix in (".jpg", ".png", ".webp"))
+    photo.write_text("no picture at all")
+    assert main(["check", str(folder)]) == WRONG
+    said = capsys.readouterr()
+    assert f"photo {photo.relative_to(folder)}: is not a picture that can be read" in said.out
+    assert "case.yml:" in said.out and "1 error," in said.err
+
+
 def test_work_prints_json_that_keeps_its_schema(capsys):
     assert main(["work", CASE, "--json"]) == OK
     work = json.loads(capsys.readouterr().out)

@@ -22,6 +22,7 @@ from causebook.library.shelf import Shelf, safely
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, terminal
+from causebook.writeup.photos import photo_problems
 
 OK, WRONG, MISUSED = 0, 1, 2
 
@@ -92,12 +93,12 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _checked(folder: Path, known: Knowledge) -> list[Problem]:
-    """All that is wrong with one case: what its reading says and then, where that lets it, what its workup says."""
+    """All that is wrong with one case: what its reading says and, where that lets them, its workup and its photos."""
     case, problems = safely(folder, lambda: _read(folder, known))
     if case is None:
         return list(problems)
-    workup, faults = safely(folder, lambda: (work_up(case, known), ()))
-    return [*problems, *faults, *(workup.problems if workup else ())]
+    workup, more = safely(folder, lambda: (work_up(case, known), photo_problems(case)))
+    return [*problems, *(workup.problems if workup else ()), *more]
 
 
 def _work(given: argparse.Namespace) -> int:

@@ -11,7 +11,7 @@ import hashlib
 import os
 import tempfile
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -89,14 +89,23 @@ def publish(case: Case, folder: Path) -> Published:
 
     A photo that cannot be published is a problem of its case file, at the line of its step, and stops no other.
     """
+    return _each(case, lambda picture: _write(picture, folder))
+
+
+def photo_problems(case: Case) -> tuple[Problem, ...]:
+    """What `publish` would say of the photos of `case`: each is decoded as there, and nothing is written."""
+    return _each(case, _pixels).problems
+
+
+def _each(case: Case, use: Callable[[Picture], object]) -> Published:
     pictures, problems = [], []
     for step, photo in case.photos:
         try:
             picture = _look(case, step, photo)
-            _write(picture, folder)
+            use(picture)
         except _Refused as refused:
-            problems.append(Problem(case.folder / "case.yml", step.line, 0, f"photo {photo.file}", refused.found,
-                                    refused.expected, refused.hint, rule="photo"))
+            problems.append(Problem(case.path, step.line, 0, f"photo {photo.file}", refused.found, refused.expected,
+                                    refused.hint, rule="photo"))
         else:
             pictures.append(picture)
     return Published(tuple(pictures), tuple(problems))
