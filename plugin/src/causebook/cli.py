@@ -17,7 +17,7 @@ from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
 from causebook.library.find import find
-from causebook.library.folders import case_folders
+from causebook.library.folders import case_folders, overlooked, strays
 from causebook.library.shelf import Shelf, safely
 from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
@@ -82,7 +82,7 @@ def _parser() -> argparse.ArgumentParser:
 def _check(given: argparse.Namespace) -> int:
     known = knowledge.load(given.knowledge)
     folders = [folder for path in given.paths for folder in _folders(path)]
-    problems: list[Problem] = []
+    problems = [problem for path in given.paths for problem in _not_read(path)]
     for folder in folders:
         problems += _checked(folder, known)
     _say(problems)
@@ -158,6 +158,13 @@ def _folders(path: Path) -> list[Path]:
     """The case folders a path stands for; a path with none stands for itself, so that its absence is reported."""
     folder = _folder(path)
     return [folder] if (folder / CASE_FILE).exists() else case_folders(folder) or [folder]
+
+
+def _not_read(path: Path) -> list[Problem]:
+    """What of a path is passed over: of a folder of case folders, or of one that should be a case."""
+    if _folder(path) != path or (path / CASE_FILE).exists():
+        return []
+    return overlooked(path) if case_folders(path) else strays(path)
 
 
 def _read(folder: Path, known: Knowledge) -> tuple[Case | None, Sequence[Problem]]:

@@ -26,7 +26,7 @@ from causebook.casefile.desk import shown_path
 from causebook.casefile.read import CASE_FILE, read_case
 from causebook.knowledge.model import Knowledge
 from causebook.library.disk import prune, write_if_different
-from causebook.library.folders import case_folders
+from causebook.library.folders import case_folders, overlooked
 from causebook.library.record import Record, record_of
 from causebook.problems import Problem, Severity, errors
 from causebook.workup import Workup, work_up
@@ -87,7 +87,7 @@ class Shelved:
 
     entries: tuple[Entry, ...]
     problems: tuple[Problem, ...]
-    """All problems of all cases, of those left out too."""
+    """All problems of all cases, of those left out too, and what was passed over."""
     renewed: frozenset[str]
     """Ids of the cases that were worked up anew."""
 
@@ -109,7 +109,7 @@ class Shelf:
         found = {folder: self._find(folder) for folder in folders}
         stale = [folder for folder, entry in found.items() if entry is None]
         made = dict(zip(stale, self._make_all(stale), strict=True))
-        problems = [p for _, wrong in made.values() for p in wrong]
+        problems = overlooked(self.casefiles, only) + [p for _, wrong in made.values() for p in wrong]
         entries = [entry for folder in folders if (entry := found[folder] or made[folder][0])]
         problems += [p for entry in entries for p in entry.problems]
         if not only:
