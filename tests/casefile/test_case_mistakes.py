@@ -184,6 +184,11 @@ MISTAKES: dict[str, tuple[tuple[str, str], str, tuple[str, ...]]] = {
         "answered.tap-differ",
         ("did you mean 'taps-differ'",),
     ),
+    "answer given twice": (
+        ("teach:", "answered: {taps-differ: so, taps differ: so}\nteach:"),
+        "answered.taps differ",
+        ("written twice",),
+    ),
     "answer without a reason": (
         ("teach:", "answered: {taps-differ: yes}\nteach:"),
         "answered.taps-differ",

@@ -13,9 +13,10 @@ import yaml
 from test_photos import photographed
 from worked import Outline, closed, demo, html, with_file, with_step, worked
 
-from causebook.casefile.model import CaseOption, Conclusion, Mark, Outcome, Photo, Teach
+from causebook.casefile.model import CaseOption, Conclusion, Mark, Opening, Outcome, Photo, Teach
 from causebook.diagnosis.after_repair import AfterRepair
 from causebook.diagnosis.model import Role, Spoke
+from causebook.quantity import q
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup
 from causebook.writeup.answer import answer
@@ -293,6 +294,27 @@ def test_the_answer_box_answers() -> None:
         assert said in text, said
     assert "Not the same answer" not in text
     assert '<details class="cb-answer" open>' in text
+
+
+def test_what_was_written_of_the_house_and_the_plate_stands_at_the_door() -> None:
+    base = worked()
+    file = base.case.file
+    furnace = file.furnace.model_copy(update={
+        "adjusted_input": q(60000, "btu_it/hour"), "derate_rule": "4 % above <2000 ft>",
+        "blower_on_delay": q(30, "s"), "blower_off_delay": q(90, "s")})
+    blower = file.blower.model_copy(update={"airflow_setting": q(1100, "cfm")})
+    duct = Opening(what="attic run", size="7 in round", note="one sharp dip")
+    text = sections(with_file(base, furnace=furnace, blower=blower, supply=(duct,),
+                              site=file.site.model_copy(update={"place": "Pennock Mill"})))["At the door"]
+    for name, said in (("Adjusted input", "60,000 Btu/h"), ("Adjusted input", "; 4 % above &lt;2000 ft&gt;"),
+                       ("Blower starts after", "30 s"), ("Blower stops after", "90 s"), ("Told to hold", "1,100 cfm"),
+                       ("Supply", "attic run 7 in round (one sharp dip)"), ("Place", "Pennock Mill")):
+        assert said in re.search(f"<dt>{name}</dt><dd>(.*?)</dd>", text)[1], name
+
+
+def test_the_reason_why_a_rule_does_not_hold_is_told() -> None:
+    text = sections(with_file(worked(), answered={"taps-differ": "Drilled only at the *repair*."}))["What stays open"]
+    assert "taps that were read as found. <strong>Not so here:</strong> Drilled only at the <em>repair</em>." in text
 
 
 def test_a_plate_limit_that_is_kept_after_the_repair_is_not_brought_up() -> None:

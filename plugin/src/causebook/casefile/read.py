@@ -27,7 +27,7 @@ from causebook.casefile.readings import take_readings
 from causebook.casefile.review import RULES, review
 from causebook.casefile.states import settle_states
 from causebook.casefile.wording import lay_down
-from causebook.knowledge.model import Knowledge
+from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, did_you_mean, errors
 
 CASE_FILE = "case.yml"
@@ -258,10 +258,14 @@ def _check_fan_table(root: Node, folder: Path, parts: _Parts, desk: Desk) -> Non
 
 
 def _check_answers(root: Node, desk: Desk) -> None:
+    """Give the rules that are answered their one form, in place."""
     answers = root.get("answered")
-    for name, entry in (answers.entries() if answers else {}).items():
-        where = f"answered.{short(name)}"
-        if name not in RULES:
+    entries = answers.entries() if answers else {}
+    for name, entry in list(entries.items()):
+        where, rule = f"answered.{short(name)}", slug(name)
+        if entries.setdefault(rule, entries.pop(name)) is not entry:
+            desk.say(entry.key, where, "is written twice", "each rule once")
+        if rule not in RULES:
             desk.say(entry.key, where, "unknown rule", "the name of a rule, as its message shows it",
                      did_you_mean(name, RULES))
         elif (entry.node.text or "").lower() in _ONE_WORD:

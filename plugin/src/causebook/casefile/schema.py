@@ -25,7 +25,8 @@ def case_schema(knowledge: Knowledge) -> Schema:
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["title"] = "Case file"
     schema["properties"]["private"] = {"type": "object", "description": "Never published, indexed, cached or logged."}
-    schema["properties"]["answered"] |= _choice({rule.id: _text(rule.sentence) for rule in RULES.values()})
+    schema["properties"]["answered"] |= _choice(
+        {rule.id: _text(rule.sentence) for rule in RULES.values()}, map(_spaced, RULES))
     blocks = schema["$defs"]
     family = {"enum": sorted(_spellings(knowledge.families.values())), "description": "What the customer sees."}
     blocks["Complaint"]["properties"]["family"] |= family

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
 from causebook import quantity as qty
-from causebook.casefile.model import CaseOption
+from causebook.casefile.model import CaseOption, Opening
+from causebook.casefile.review import RULES
 from causebook.diagnosis.model import Expected, Role
 from causebook.quantity import Quantity
 from causebook.survey.model import State
@@ -84,24 +85,29 @@ def _door(sources: Sources) -> str:
                                             "two stages" if furnace.stages == 2 else "",
                                             f"made {furnace.made}" if furnace.made else "")))),
         ("Plate input", words.shown(furnace.input, qty.HEAT_RATE)),
+        ("Adjusted input", _joined(_maybe(furnace.adjusted_input, qty.HEAT_RATE), furnace.derate_rule)),
         ("Plate output", _maybe(furnace.output, qty.HEAT_RATE)),
         ("Plate rise", words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE) if furnace.rise else ""),
         ("Maximum outlet", _maybe(furnace.outlet_maximum, qty.TEMPERATURE)),
         ("Maximum static", _maybe(furnace.static_maximum, qty.AIR_PRESSURE)),
         ("Counted in that", words.listed(furnace.counted_as_external or ())),
         ("Limit opens", _maybe(furnace.limit.opens, qty.TEMPERATURE) if furnace.limit else ""),
+        ("Blower starts after", _seconds(furnace.blower_on_delay)),
+        ("Blower stops after", _seconds(furnace.blower_off_delay)),
     ]
     pairs = [
         ("Complaint family", family.name if family else ""),
+        ("Place", file.site.place),
         ("House", file.site.house),
         *plate,
         ("Blower", f"{file.blower.motor}{', setting ' + file.blower.setting if file.blower.setting else ''}"
          if file.blower else ""),
+        ("Told to hold", _maybe(file.blower.airflow_setting, qty.AIRFLOW) if file.blower else ""),
         ("Filter", f"{file.filter.kind} {file.filter.size}".strip() if file.filter else ""),
         ("Cooling coil", ("none" if file.coil.none else _maybe(file.coil.cooling, qty.COOLING_CAPACITY) or "fitted")
          if file.coil else ""),
-        ("Return", words.listed(f"{o.what} {o.size}" for o in file.return_)),
-        ("Supply", words.listed(f"{o.what} {o.size}" for o in file.supply)),
+        ("Return", _openings(file.return_)),
+        ("Supply", _openings(file.supply)),
         ("Elevation", _maybe(file.site.elevation, qty.LENGTH)),
         ("Outdoors", _maybe(file.site.outdoors, qty.TEMPERATURE)),
         ("First visit", words.day(file.visits[0].date)),
@@ -124,8 +130,20 @@ def _brief(workup: Workup) -> Markup:
     return line + "."
 
 
+def _openings(openings: Iterable[Opening]) -> str:
+    return words.listed(f"{o.what} {o.size}{o.note and f' ({o.note})'}" for o in openings)
+
+
+def _joined(*parts: Markup | str) -> Markup:
+    return Markup("; ").join(filter(None, parts))
+
+
 def _maybe(value: Quantity | None, kind: qty.Kind) -> Markup | str:
     return "" if value is None else words.shown(value, kind)
+
+
+def _seconds(value: Quantity | None) -> str:
+    return "" if value is None else qty.show(value, qty.DURATION, 0)
 
 
 def _steps(sources: Sources) -> str:
@@ -262,9 +280,10 @@ def _after(sources: Sources) -> str:
 
 def _open(sources: Sources) -> str:
     file = sources.workup.case.file
-    if not file.follow_up and not any(v.open for v in file.visits):
+    answers = [(RULES[rule].sentence, why) for rule, why in file.answered.items()]
+    if not file.follow_up and not answers and not any(v.open for v in file.visits):
         return ""
-    return render("open", file=file)
+    return render("open", file=file, answers=answers)
 
 
 def _next(sources: Sources) -> str:
