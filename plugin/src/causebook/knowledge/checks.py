@@ -11,7 +11,7 @@ from causebook.knowledge.model import slug
 from causebook.problems import Problem, did_you_mean
 
 REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
-    "readings": {"accuracy": ("instruments",)},
+    "readings": {"accuracy": ("instruments",), "shows": ("findings",)},
     "voids": {"strikes": ("readings", "findings"), "findings": ("findings",)},
     "findings": {"stop": ("stops",)},
     "causes": {"part": ("components",), "priors": ("families",), "links": ("findings",), "pushes_down": ("findings",),

@@ -90,6 +90,8 @@ class Reading(Named):
     """Not to be used when the limit was cycling."""
     voided_by: tuple[str, ...] = ()
     """Ids of the voiding rules (`Void`) that may strike it; derived from their `strikes`."""
+    shows: tuple[str, ...] = ()
+    """Ids of the findings that a rule draws from it, alone or together with others."""
     also: tuple[str, ...] = ()
     """What else it may be called by authors (besides aliases): shown in completion."""
 
