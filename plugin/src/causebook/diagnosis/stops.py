@@ -80,9 +80,11 @@ def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, Facts]]) -> Iterator
 
 
 def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[CaseStep, Facts]]:
-    """After each step that read something: all that was read so far on its visit (before the repair, or since), taken
-    as if it were as found and nothing were struck."""
+    """After each step that read something a stop may follow from: all that was read so far on its visit (before the
+    repair, or since), taken as if it were as found and nothing were struck."""
     heat = heat_of(case, knowledge)
+    stopping = frozenset[str]().union(*(_findings(stop) for stop in knowledge.stops.values()))
+    telling = {r.id for r in knowledge.readings.values() if stopping.intersection(r.shows)}
     kept: list[CaseStep] = []
     last = None
     for step in case.steps:
@@ -91,7 +93,7 @@ def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tup
         bare = step.step.model_copy(update={"after": "", "with_": {}, "changed": {}})
         readings = tuple(t.model_copy(update={"void": ""}) for t in step.readings)
         kept.append(step.model_copy(update={"step": bare, "readings": readings}))
-        if step.readings:
+        if any(t.reading in telling for t in step.readings):
             sets = reading_sets(case, kept, surveyed.logs, heat, (), knowledge)
             limit = limit_evidence(case, sets, (), knowledge)
             yield step, Facts(case, knowledge, heat, merged_found(sets, knowledge), sets, limit)
