@@ -4,9 +4,12 @@ import jsonschema
 import pytest
 import yaml
 
+from causebook.casefile.read import read_case
 from causebook.knowledge import KnowledgeError, json_schema, load
 from causebook.knowledge.loader import DATA
 from causebook.knowledge.model import slug
+from causebook.workup import work_up
+from make_library import DEMO
 
 
 @pytest.fixture
@@ -131,6 +134,24 @@ def test_editing_the_company_s_file_is_noticed(company):
     ("causes:\n  limit-weak: &one {name: One}\n  limit-wrong: *one", 2, "alias"),
     ("causes:\n  limit-weak: {name: [}", 2, "YAML"),
     ("proofs:\n  - {part: limit, finding: rise-high, how: By looking}", 2, "where its numbers come from"),
+    ("causes:\n  limit-weak:\n    priors: {high-limit: 1}", 3, "less than 1"),
+    ("causes:\n  limit-weak:\n    priors: {high-limit: -0.1}", 3, "greater than or equal to 0"),
+    ("causes:\n  limit-weak:\n    links: {rise-high: -0.5}", 3, "greater than or equal to 0"),
+    ("causes:\n  filter-loaded:\n    effects:\n      - {on: filter, factor: 0, spread: 1, basis: plate}", 4, "above 0"),
+    ("causes:\n  limit-weak:\n    effects: [{on: limit, factor: .nan, spread: 9, basis: plate}]", 3, "finite"),
+    ("causes:\n  return-leak:\n    effects:\n      - {on: recirculation, factor: 1.8, spread: 1, basis: plate}", 4,
+     "below 1"),
+    ("findings:\n  rise-high:\n    leak: 1", 3, "less than 1"),
+    ("findings:\n  rise-high:\n    minutes: -2", 3, "greater than or equal to 0"),
+    ("constants:\n  co-shift:\n    spread: -1", 3, "greater than or equal to 0"),
+    ("constants:\n  co-shift:\n    unit: inwc", 3, "computed with"),
+    ("constants:\n  co-shift: ~", 2, "taken away"),
+    ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),
+    ("readings:\n  manifold:\n    kind: air pressure", 3, "'gas pressure'"),
+    ("findings:\n  rise-high:\n    computed: nix", 3, "a rule that one of the built-in findings names"),
+    ("findings:\n  rise-high:\n    computed: rise-hihg", 3, "did you mean 'rise-high'"),
+    ("findings:\n  coil-drop-high:\n    limit: ~", 3, "a number in inwc"),
+    ("findings:\n  coil-drop-high:\n    limit_unit: degF", 3, "a unit like inwc"),
 ])
 def test_a_mistake_is_told_with_its_line(company, text, line, says):
     folder = company(text)
@@ -156,6 +177,28 @@ def test_what_is_missing_from_a_new_entry_is_told(company):
     told = problems(company("causes:\n  mouse-nest:\n    name: Nest\n    basis: expert estimate"))
     assert {p.field for p in told} == {f"causes.mouse-nest.{f}" for f in ("part", "side", "mechanism")}
     assert {p.line for p in told} == {2}
+
+
+@pytest.mark.parametrize("name", ["own.yaml", "own.YML", "more/own.yml"])
+def test_a_file_that_is_not_read_is_told(company, tmp_path, name):
+    (tmp_path / "more").mkdir()
+    assert load(tmp_path).version == load().version
+    (told,) = problems(company("causes: {}", name))
+    assert told.path == tmp_path / name and "ends in .yml" in str(told)
+
+
+@pytest.mark.filterwarnings("error::RuntimeWarning")
+def test_chances_at_their_bounds_are_worked_with(company):
+    """What the bounds let in, the core can compute."""
+    known = load(company("""
+causes:
+  return-undersized: {priors: {high-limit: 0}, links: {return-area-low: 1, limit-opened-while-watched: 1}}
+  filter-loaded: {priors: {high-limit: 0.999}, links: {filter-dirty: 1, rise-high: 0}, pushes_down: {rise-low: 0}}
+findings: {filter-dirty: {leak: 0}, return-area-low: {leak: 0.999, minutes: 0}}
+"""))
+    case, _ = read_case(DEMO / "narrow-return", known)
+    causes = {c.id: c.probability for c in work_up(case, known).verdict.causes}
+    assert "return-undersized" not in causes and all(0 <= p <= 1 for p in causes.values())
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path):

@@ -7,7 +7,7 @@ from typing import Any
 
 from causebook import quantity as qty
 from causebook.knowledge.files import Draft, Table
-from causebook.knowledge.model import slug
+from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, did_you_mean
 
 REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
@@ -152,3 +152,32 @@ def check_quantities(built: Mapping[str, Mapping[str, Any]], table: Table, probl
             if not qty.is_unit(unit):
                 problems.append(table[section][id_].marks.problem((field,), f"{section}.{id_}.{field}", repr(unit),
                                                                   "a unit of the registry"))
+
+
+def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: Table, problems: list[Problem]) -> None:
+    """What the core takes by name keeps its meaning in a company's files.
+
+    Our own findings name every rule there is for computing one, and show what limit each rule holds its value against.
+    """
+    rules = {finding.computed: finding for finding in ours.findings.values() if finding.computed}
+
+    def say(section: str, id_: str, field: str, found: str, expected: str, hint: str = "") -> None:
+        problems.append(table[section][id_].marks.problem((field,), f"{section}.{id_}.{field}", found, expected, hint))
+
+    for id_, finding in built["findings"].items():
+        model = rules.get(finding.computed)
+        if finding.computed and model is None:
+            say("findings", id_, "computed", repr(finding.computed), "a rule that one of the built-in findings names",
+                did_you_mean(finding.computed, rules))
+        elif model is not None and model.limit is not None:
+            if finding.limit is None:
+                say("findings", id_, "limit", "missing", f"a number in {model.limit_unit}")
+            elif qty.is_unit(finding.limit_unit) and not qty.q(1, finding.limit_unit).is_compatible_with(
+                    qty.q(1, model.limit_unit)):
+                say("findings", id_, "limit_unit", repr(finding.limit_unit), f"a unit like {model.limit_unit}")
+    for section, field, theirs, known in (("constants", "unit", ours.constants, qty.is_unit),
+                                          ("readings", "kind", ours.readings, qty.KINDS.__contains__)):
+        for id_ in built[section].keys() & theirs.keys():
+            kept, now = getattr(theirs[id_], field), getattr(built[section][id_], field)
+            if now != kept and known(now):
+                say(section, id_, field, repr(now), f"{kept!r}, in which it is computed with")

@@ -26,6 +26,9 @@ LISTED: dict[str, tuple[Any, tuple[str, ...]]] = {
 }
 """Sections that list entries, and the fields that make two of them the same one."""
 
+KEPT = ("constants", "parts")
+"""Sections of which no entry may be taken away: the core counts on each."""
+
 
 @dataclass(slots=True)
 class Draft:
@@ -47,6 +50,12 @@ def files(folder: Path) -> list[Path]:
     return sorted(folder.glob("*.yml"))
 
 
+def unread(folder: Path) -> list[Path]:
+    """The files of YAML in a folder that are no data files, by their ending or by standing deeper."""
+    read = set(files(folder))
+    return sorted(p for p in folder.rglob("*") if p.suffix.lower() in (".yml", ".yaml") and p not in read)
+
+
 def read_file(path: Path, table: Table, problems: list[Problem]) -> None:
     """Lay the entries of one file over those read before it."""
     data, marks = read_marked(path, problems)
@@ -60,7 +69,11 @@ def read_file(path: Path, table: Table, problems: list[Problem]) -> None:
                                          did_you_mean(word, table)))
         elif isinstance(entries, list if word in LISTED else dict):
             for key, entry in _keyed(word, entries):
-                _lay(table[word], key[0], Draft(_filled(entry, defaults, word), here.at([key[1]])))
+                marks = here.at([key[1]])
+                if entry is None and word in KEPT:
+                    problems.append(marks.problem((), f"{word}.{key[0]}", "taken away", "the numbers it is to have"))
+                else:
+                    _lay(table[word], key[0], Draft(_filled(entry, defaults, word), marks))
         elif entries is not None:
             expected = "a list of entries" if word in LISTED else "a mapping of ids to entries"
             problems.append(here.problem((), word, f"a {type(entries).__name__}", expected))

@@ -18,8 +18,8 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from causebook.knowledge import model
-from causebook.knowledge.checks import REFERENCES, check_quantities, names_of, read_bases, resolve
-from causebook.knowledge.files import BY_ID, LISTED, Draft, Table, files, read_file
+from causebook.knowledge.checks import REFERENCES, check_quantities, check_roles, names_of, read_bases, resolve
+from causebook.knowledge.files import BY_ID, LISTED, Draft, Table, files, read_file, unread
 from causebook.knowledge.model import Knowledge
 from causebook.problems import Problem, did_you_mean
 
@@ -41,7 +41,8 @@ def load(extra: Path | None = None) -> Knowledge:
     """
     if extra is not None and not extra.is_dir():
         raise KnowledgeError([Problem(extra, 0, 0, "", "no such folder", "a folder of *.yml files")])
-    stamp = tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files(extra)) if extra else ()
+    read = (*files(extra), *unread(extra)) if extra else ()
+    stamp = tuple((str(p), p.stat().st_mtime_ns, p.stat().st_size) for p in read)
     return _load(extra, stamp)
 
 
@@ -53,6 +54,8 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
         if folder is not None:
             for path in files(folder):
                 read_file(path, table, problems)
+    for path in unread(extra) if extra else ():
+        problems.append(Problem(path, 0, 0, "", "is not read", "a name that ends in .yml, directly in the folder"))
     names = names_of(table, problems)
     for section, fields in REFERENCES.items():
         for entry in table[section].values():
@@ -65,6 +68,8 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
                                         sort_keys=True).encode()).hexdigest()[:16]
     built = _built(table, problems)
     check_quantities(built, table, problems)
+    if extra is not None:
+        check_roles(built, load(), table, problems)
     if problems:
         raise KnowledgeError(problems)
     return Knowledge(**_completed(built), aliases=names, version=version)
@@ -104,7 +109,8 @@ def _told(entry: Draft, name: str, error: ValidationError, kind: Any) -> Iterato
         elif one["type"] == "missing":
             found, expected = "missing", "this field"
         else:
-            found, expected = repr(one["input"]), one["msg"][:1].lower() + one["msg"][1:]
+            said = one["msg"].removeprefix("Input should be ")
+            found, expected = repr(one["input"]), said[:1].lower() + said[1:]
         yield entry.marks.problem(place, ".".join(map(str, (name, *place))), found, expected, hint)
 
 

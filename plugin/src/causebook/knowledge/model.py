@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Container, Mapping
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError
 
 
 def slug(text: str) -> str:
@@ -20,10 +21,13 @@ def slug(text: str) -> str:
 class Entry(BaseModel):
     """Common to all data: unknown keys are errors, entries never change once loaded."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 Probability = Annotated[float, Field(ge=0, le=1)]
+Uncertain = Annotated[float, Field(ge=0, lt=1)]
+"""A chance that evidence can still move: what is certain from the start leaves nothing to find out."""
+Spread = Annotated[float, Field(ge=0)]
 Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
                "house", "other"]
 Risk = Literal["none", "low", "moderate", "high"]
@@ -69,7 +73,7 @@ class Accuracy(Entry):
     A fixed part of a temperature is a difference.  In the data a reading may name an entry of `instruments` instead.
     """
 
-    relative: float = 0.0
+    relative: Spread = 0.0
     fixed: str = ""
     instrument: str = ""
     basis: Basis
@@ -122,10 +126,10 @@ class Finding(Named):
     """
 
     how: str = ""
-    minutes: float = 1
+    minutes: float = Field(default=1, ge=0)
     risk: Risk = "none"
     group: str = ""
-    leak: Probability
+    leak: Uncertain
     computed: str = ""
     physical: Shown = ""
     threshold: str = ""
@@ -163,6 +167,16 @@ class Effect(Entry):
     """Does it show in the part's narrowest section, of which the drop goes with the square?"""
     basis: Basis
 
+    @field_validator("factor")
+    @classmethod
+    def _possible(cls, factor: float, info: ValidationInfo) -> float:
+        on = info.data.get("on")
+        if on == "recirculation" and not 0 < factor < 1:
+            raise PydanticCustomError("share", "a share of the supply air, above 0 and below 1")
+        if on != "limit" and factor <= 0:
+            raise PydanticCustomError("factor", "a factor above 0")
+        return factor
+
 
 class Cause(Named):
     """Something that may be wrong."""
@@ -170,7 +184,7 @@ class Cause(Named):
     part: str
     side: Side
     mechanism: str
-    priors: Mapping[str, float] = {}
+    priors: Mapping[str, Uncertain] = {}
     """Family id -> share of that family's calls in which it is materially present."""
     effects: tuple[Effect, ...] = ()
     links: Mapping[str, Probability] = {}
@@ -320,13 +334,13 @@ class PartModel(Entry):
 
     part: Literal["return", "filter", "inlet", "coil", "supply"]
     name: str
-    clean_drop: float
+    clean_drop: float = Field(gt=0)
     """Usual clean drop at the furnace's rated airflow [in. w.c.]."""
-    spread: float
+    spread: Spread
     """Standard deviation of its logarithm from house to house."""
-    exponent: float
-    exponent_sd: float = 0.1
-    look_closer: float
+    exponent: float = Field(gt=0)
+    exponent_sd: Spread = 0.1
+    look_closer: float = Field(gt=0)
     """Drop above which the trade looks closer [in. w.c.]."""
     inside: bool = False
     """Inside the furnace cabinet, where external static does not show it."""
@@ -337,7 +351,7 @@ class Constant(Named):
     """A number of the model, with its spread where it is uncertain."""
 
     value: float
-    spread: float = 0.0
+    spread: Spread = 0.0
     unit: str = ""
     basis: Basis
 
