@@ -230,6 +230,18 @@ def test_a_library_without_the_cases_is_a_clear_error(project):
     assert "Traceback" not in built.said
 
 
+@pytest.mark.parametrize(("settings", "told"), [
+    ("", ["mkdocs.yml: use_directory_urls"]), ("use_directory_urls: true\n", ["mkdocs.yml:4: use_directory_urls"]),
+    ("use_directory_urls: true\nsite_url: https://cases.example.org/\n", []), ("use_directory_urls: false\n", [])])
+def test_a_site_that_does_not_open_from_a_folder_says_so_unless_it_is_served(project, settings, told):
+    site = project()
+    (site.root / "mkdocs.yml").write_text(
+        f"site_name: Ours\ntheme: {{name: material}}\nplugins: [causebook/cases, causebook/library]\n{settings}")
+    warned = [line for line in site.build().lines("WARNING") if "use_directory_urls" in line]
+    assert len(warned) == len(told)
+    assert all(place in line and "site_url" in line for place, line in zip(told, warned, strict=True))
+
+
 def test_an_empty_library_builds(project):
     built = project().build()
     assert built.status == 0 and "0 cases" in built.said

@@ -23,7 +23,7 @@ from causebook.library.shelf import Entry, Shelf
 from causebook.site.cases.config import CasesConfig
 from causebook.site.cases.put import Put
 from causebook.site.generated import add_file
-from causebook.site.problems import log, report
+from causebook.site.problems import folder_problems, log, report
 from causebook.site.rendered import RenderedPage, settings_digest
 from causebook.site.shell import dress
 
@@ -58,6 +58,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         if Path(self.config.generated).resolve().is_relative_to(Path(config.docs_dir).resolve()):
             raise PluginError("causebook/cases: `generated` must not lie inside docs_dir")
         dress(config)
+        report(folder_problems(config), Path(config.config_file_path or ".").absolute().parent)
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> None:
         """Work up the cases, report every problem, and add the pages of the sound ones."""
