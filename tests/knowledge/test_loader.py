@@ -96,6 +96,14 @@ findings:
     assert "flue-pipe-apart" in {c.finding for c in known.stops["spillage"].any_of}
 
 
+def test_a_company_may_be_stricter_about_a_stop(company):
+    ours = load().stops["gas"].any_of
+    readings = [c.model_dump(exclude_defaults=True) for c in ours if c.reading]
+    stricter = [*readings, {"reading": "gas-detector", "above": "5 %"}]
+    known = load(company(yaml.safe_dump({"stops": {"gas": {"any_of": stricter}}})))
+    assert len(known.stops["gas"].any_of) == len(ours) + 1
+
+
 def test_an_accuracy_may_be_stated_outright(company):
     known = load(company("readings: {manifold: {accuracy: {fixed: 0.1 inH2O, basis: expert estimate}}}"))
     assert known.readings["manifold"].accuracy.fixed == "0.1 inH2O"
@@ -141,11 +149,15 @@ def test_editing_the_company_s_file_is_noticed(company):
     ("causes:\n  limit-weak:\n    effects: [{on: limit, factor: .nan, spread: 9, basis: plate}]", 3, "finite"),
     ("causes:\n  return-leak:\n    effects:\n      - {on: recirculation, factor: 1.8, spread: 1, basis: plate}", 4,
      "below 1"),
-    ("findings:\n  rise-high:\n    leak: 1", 3, "less than 1"),
+    ("causes:\n  limit-weak: {often: [root]}\nfindings:\n  rise-high:\n    leak: 1", 5, "less than 1"),
     ("findings:\n  rise-high:\n    minutes: -2", 3, "greater than or equal to 0"),
     ("constants:\n  co-shift:\n    spread: -1", 3, "greater than or equal to 0"),
-    ("constants:\n  co-shift:\n    unit: inwc", 3, "computed with"),
+    ("constants:\n  co-shift:\n    unit: inwc", 3, "'ppm_', as built in"),
     ("constants:\n  co-shift: ~", 2, "taken away"),
+    ("stops:\n  spillage: ~", 2, "taken away"),
+    ("stops:\n  co-indoors:\n    any_of: [{reading: co-indoors, minus: co-outdoors, above: 90 ppm}]", 3, "lacks what"),
+    ("stops:\n  breach: {no_repair: no}", 2, "True, as built in"),
+    ("findings:\n  crack-seen: {stop: ~}", 2, "'breach', as built in"),
     ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),
     ("readings:\n  manifold:\n    kind: air pressure", 3, "'gas pressure'"),
     ("findings:\n  rise-high:\n    computed: nix", 3, "a rule that one of the built-in findings names"),

@@ -34,6 +34,10 @@ BASIS_DUE: dict[str, str] = {
 }
 """Fields that may be absent from an entry in code but never from one in a file: no number without its basis."""
 
+FIXED = (("constants", "unit"), ("readings", "kind"), ("findings", "stop"), ("causes", "stop"),
+         ("stops", "out_of_service"), ("stops", "no_repair"))
+"""Fields of our own entries that a company leaves as they are: the core computes in them, or they keep people safe."""
+
 NAMED_ALIKE = ("readings", "findings", "causes")
 """Sections whose aliases share one space of names."""
 
@@ -172,12 +176,15 @@ def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: 
         elif model is not None and model.limit is not None:
             if finding.limit is None:
                 say("findings", id_, "limit", "missing", f"a number in {model.limit_unit}")
-            elif qty.is_unit(finding.limit_unit) and not qty.q(1, finding.limit_unit).is_compatible_with(
-                    qty.q(1, model.limit_unit)):
+            elif not qty.q(1, finding.limit_unit).is_compatible_with(qty.q(1, model.limit_unit)):
                 say("findings", id_, "limit_unit", repr(finding.limit_unit), f"a unit like {model.limit_unit}")
-    for section, field, theirs, known in (("constants", "unit", ours.constants, qty.is_unit),
-                                          ("readings", "kind", ours.readings, qty.KINDS.__contains__)):
+    for section, field in FIXED:
+        theirs = getattr(ours, section)
         for id_ in built[section].keys() & theirs.keys():
             kept, now = getattr(theirs[id_], field), getattr(built[section][id_], field)
-            if now != kept and known(now):
-                say(section, id_, field, repr(now), f"{kept!r}, in which it is computed with")
+            if now != kept and (kept or field == "unit"):
+                say(section, id_, field, repr(now), f"{kept!r}, as built in")
+    for id_, stop in ours.stops.items():
+        fires = [c for c in stop.any_of if not c.finding or c.and_finding or ours.findings[c.finding].stop != id_]
+        if not set(fires) <= set(built["stops"][id_].any_of):
+            say("stops", id_, "any_of", "lacks what fires it", "all that is built in, and more where you are stricter")

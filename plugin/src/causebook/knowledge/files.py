@@ -26,8 +26,8 @@ LISTED: dict[str, tuple[Any, tuple[str, ...]]] = {
 }
 """Sections that list entries, and the fields that make two of them the same one."""
 
-KEPT = ("constants", "parts")
-"""Sections of which no entry may be taken away: the core counts on each."""
+KEPT = ("constants", "parts", "stops")
+"""Sections of which no entry may be taken away: the core counts on each, or people do."""
 
 
 @dataclass(slots=True)
@@ -69,11 +69,10 @@ def read_file(path: Path, table: Table, problems: list[Problem]) -> None:
                                          did_you_mean(word, table)))
         elif isinstance(entries, list if word in LISTED else dict):
             for key, entry in _keyed(word, entries):
-                marks = here.at([key[1]])
                 if entry is None and word in KEPT:
-                    problems.append(marks.problem((), f"{word}.{key[0]}", "taken away", "the numbers it is to have"))
+                    problems.append(here.problem((key[1],), f"{word}.{key[0]}", "taken away", "what it says"))
                 else:
-                    _lay(table[word], key[0], Draft(_filled(entry, defaults, word), marks))
+                    _lay(table[word], key[0], Draft(_filled(entry, defaults, word), here.at([key[1]])))
         elif entries is not None:
             expected = "a list of entries" if word in LISTED else "a mapping of ids to entries"
             problems.append(here.problem((), word, f"a {type(entries).__name__}", expected))

@@ -68,7 +68,7 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
                                         sort_keys=True).encode()).hexdigest()[:16]
     built = _built(table, problems)
     check_quantities(built, table, problems)
-    if extra is not None:
+    if extra is not None and not problems:
         check_roles(built, load(), table, problems)
     if problems:
         raise KnowledgeError(problems)
