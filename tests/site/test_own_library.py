@@ -20,6 +20,8 @@ import yaml
 from PIL import Image
 
 from causebook import knowledge
+from causebook.site.cases.config import CasesConfig
+from causebook.site.library.config import LibraryConfig
 from make_library import ROOT
 from projects import Project, quiet
 
@@ -104,6 +106,15 @@ def followed(tmp_path_factory: pytest.TempPathFactory) -> Followed:
 def files_with(folder: Path, text: bytes) -> Iterator[Path]:
     """The files below a folder that hold these bytes."""
     return (p for p in folder.rglob("*") if p.is_file() and text in p.read_bytes())
+
+
+@pytest.mark.parametrize(("plugin", "config"), [("cases", CasesConfig), ("library", LibraryConfig)])
+def test_the_page_names_every_setting_and_what_holds_without_it(plugin, config):
+    rows = re.search(rf"\| of `causebook/{plugin}` .*?\n\n", PAGE, re.DOTALL)[0].splitlines()[2:]
+    told = {cells[1].strip(" `"): cells[3].strip(" `") for cells in (row.split("|") for row in rows if row)}
+    words = {"None": "none", "True": "true", "[]": "all"}
+    assert told == {name: words.get(str(option.default), str(option.default))
+                    for name, option in config._schema if name != "enabled"}
 
 
 def test_every_block_is_a_file_or_commands():
