@@ -156,6 +156,8 @@ def test_editing_the_company_s_file_is_noticed(company):
     ("constants:\n  co-shift: ~", 2, "taken away"),
     ("stops:\n  spillage: ~", 2, "taken away"),
     ("stops:\n  co-indoors:\n    any_of: [{reading: co-indoors, minus: co-outdoors, above: 90 ppm}]", 3, "lacks what"),
+    ("stops:\n  gas:\n    forbids: []", 3, "lacks what it forbids"),
+    ("stops:\n  breach:\n    allows: [short-firing]", 3, "allows more"),
     ("stops:\n  breach: {no_repair: no}", 2, "True, as built in"),
     ("findings:\n  crack-seen: {stop: ~}", 2, "'breach', as built in"),
     ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),

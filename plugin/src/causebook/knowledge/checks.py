@@ -185,6 +185,11 @@ def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: 
             if now != kept and (kept or field == "unit"):
                 say(section, id_, field, repr(now), f"{kept!r}, as built in")
     for id_, stop in ours.stops.items():
-        fires = [c for c in stop.any_of if not c.finding or c.and_finding or ours.findings[c.finding].stop != id_]
-        if not set(fires) <= set(built["stops"][id_].any_of):
-            say("stops", id_, "any_of", "lacks what fires it", "all that is built in, and more where you are stricter")
+        now, more = built["stops"][id_], "all that is built in, and more where you are stricter"
+        fires = {c for c in stop.any_of if not c.finding or ours.findings[c.finding].stop != id_}
+        if not fires <= set(now.any_of):
+            say("stops", id_, "any_of", "lacks what fires it", more)
+        if not set(stop.forbids) <= set(now.forbids):
+            say("stops", id_, "forbids", "lacks what it forbids", more)
+        if not set(now.allows) <= set(stop.allows):
+            say("stops", id_, "allows", "allows more", "no test but those that are built in")
