@@ -311,3 +311,12 @@ def test_the_conclusion_of_a_case_is_that_of_all_its_visits(edit: Edit, knowledg
     assert case.conclusion.also_found == ("No alarm in the hall", "A loose cleanout")
     assert "return-undersized" in case.conclusion.root and "coil-plugged" in case.conclusion.not_it
     assert case.place_of_root == "visits.1.concluded.root" and case.line(case.place_of_root) > 0
+
+
+@pytest.mark.parametrize(("kind", "when"), [("follow-up", "follow-up"), ("callback", "")])
+def test_what_is_read_on_a_follow_up_is_read_after_the_repair(edit: Edit, knowledge: Knowledge, kind: str,
+                                                              when: str) -> None:
+    """A visit that only looks whether the repair holds finds nothing anew; a callback does."""
+    case, _ = read_case(edit(("  - date: 2025-01-20\n", f"  - date: 2025-01-20\n    kind: {kind}\n"),
+                             ("        after: repair\n", "")), knowledge)
+    assert case is not None and case.steps[5].step.after == when

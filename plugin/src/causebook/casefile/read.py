@@ -279,6 +279,8 @@ def _steps(case_file: CaseFile, parts: _Parts) -> tuple[CaseStep, ...]:
     for visit_number, visit in enumerate(case_file.visits, 1):
         for step in visit.steps:
             own = parts.steps[len(steps)]
+            if visit.kind == "follow-up" and not step.after:
+                step = step.model_copy(update={"after": "follow-up"})  # how it is after the repair, not as found
             steps.append(CaseStep(number=len(steps) + 1, visit=visit_number, date=visit.date, step=step,
                                   readings=own.readings, seen=step.seen, log=own.log, line=own.line))
     return tuple(steps)
