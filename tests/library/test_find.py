@@ -234,7 +234,7 @@ def test_the_command_reads_what_a_build_has_kept(tmp_path, capsys, known, monkey
     ("--read", "rise 78 degF", ""), ("--read", "tap after filter −0.5 inH2O", ""),
     ("--seen", "filter-dirty=perhaps", "yes or no"),
     ("--seen", "filter-dirtyy", "filter-dirty"), ("--fact", "propane", "name=value"),
-    ("--complaint", "fire", "no complaint"), ("--read", "oxygen in flue 150 %", "can only be from 0 % to 100 %"),
+    ("--complaint", "fire", "no complaint"), ("--read", "oxygen in flue 150 %", "can only be from 0 % to 21 %"),
 ])
 def test_what_is_not_understood_is_said(known, option, value, says):
     words = {"--read": [], "--seen": [], "--fact": []} | ({option: [value]} if option != "--complaint" else {})
