@@ -81,8 +81,9 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
             "drop-across-coil", "room-pressure"),
     "Danger": ("co-indoors", "co-outdoors", "co-at-register", "co-at-departure", "gas-detector", "spillage-lasted"),
     "Gas and flame": ("clocked-input", "manifold", "gas-inlet-at-rest", "gas-inlet-all-on", "co-in-flue",
-                      "oxygen-in-flue", "oxygen-in-flue-before-blower", "oxygen-in-flue-after-blower",
-                      "flame-current", "suction-at-pressure-switch"),
+                      "oxygen-in-flue", "co-in-flue-before-blower", "oxygen-in-flue-before-blower",
+                      "co-in-flue-after-blower", "oxygen-in-flue-after-blower", "flame-current",
+                      "suction-at-pressure-switch"),
     "Limit, control and blower": ("limit-opened-at", "volts-across-limit", "secondary-volts", "neutral-to-burner",
                                   "motor-speed", "motor-amps", "capacitor"),
 }
