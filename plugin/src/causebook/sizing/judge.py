@@ -38,7 +38,7 @@ SHOWN = ("return", "filter", "coil", "supply")
 
 Holds = Literal["complaint and reading", "complaint only", "neither", "not computed"]
 _WORDS: dict[Holds, str] = {
-    "complaint and reading": "Ends the {complaint} and brings the {reading} into range",
+    "complaint and reading": "Ends the {complaint} and {moves} the {reading} {where} range",
     "complaint only": "Ends the {complaint}, not the reading: the {reading} stays out of range",
     "neither": "Does not end the {complaint}",
     "not computed": "The air path is predicted; whether the complaint ends is not",
@@ -289,7 +289,9 @@ class Judge:
     def _says(self, one: Solved, holds: Holds, leaves: tuple[str, ...]) -> str:
         complaint = "ice" if self.tons else "tripping" if self.limit_complains else "complaint"
         reading = "airflow of the coil" if self.tons else "rise"
-        words = _WORDS[holds].format(complaint=complaint, reading=reading)
+        was = self._reading(self.job.as_found)
+        moves, where = ("leaves", "in") if was is not None and was >= 0.5 else ("brings", "into")
+        words = _WORDS[holds].format(complaint=complaint, reading=reading, moves=moves, where=where)
         if holds == "neither" and one.reading is not None and one.reading >= 0.5:
             words += f", though the {reading} is in range"
         parts = [words]
