@@ -236,7 +236,7 @@ def test_every_page_defers_to_plate_code_and_licence() -> None:
 
 
 @pytest.mark.parametrize(("outcome", "short", "said"), [
-    (Outcome.CORRECTED, "Not settled.", "spoke against it"), (Outcome.FIRST_WRONG, "Not settled.", "spoke against it"),
+    (Outcome.CORRECTED, "Not cleared here.", "spoke against it"), (Outcome.FIRST_WRONG, "Not cleared here.", "spoke against it"),
     (Outcome.NOT_CORRECTED, "Not cleared here.", "not corrected here"),
     (Outcome.LIKELY, "Not cleared here.", "likely, not settled"),
     (Outcome.UNDETERMINED, "Not cleared here.", "was not found"),
@@ -277,7 +277,7 @@ def test_an_outcome_alone_clears_nothing(outcome: Outcome, repair: AfterRepair, 
 
 def test_it_may_run_only_when_the_repair_left_nothing_beyond_the_plate() -> None:
     furnace = worked().case.file.furnace
-    assert "Not settled." in sections(worked())["The answer"]
+    assert "Not cleared here." in sections(worked())["The answer"]
     wide = with_file(worked(), furnace=furnace.model_copy(update={"static_maximum": None}))
     assert "<strong>Yes, after the repair.</strong> In all that was read and seen here nothing spoke" in \
         sections(wide)["The answer"]

@@ -192,7 +192,7 @@ def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tupl
         short, why = "No.", "It was put out of use, and nothing here says how that ended."
     elif outcome is not Outcome.STOPPED:
         if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and (beyond or not workup.repair.gone):
-            short = "Not settled."
+            short = "Not cleared here."
         if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and not workup.repair.gone:
             why = _not_shown(workup.repair)
         why = f"It was stopped for safety. {why}" if workup.stops else why
