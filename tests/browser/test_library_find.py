@@ -206,7 +206,7 @@ def test_every_finding_can_be_ticked(visit):
     ("Tap before filter, suction", "0,125", ""), ("Rise", "82 F", ""), ("Clocked input", "80,000 Btu/h", ""),
     ("Rise", "82 psi", "Only a number with °F or K"), ("Rise", "0x52", "Only a number with"),
     ("Rise", "eighty", "Not a number"), ("Rise", "1,2,3", "Not a number"),
-    ("Rise", "99999", "Can only be 1.0 °F to 1000.0 °F"), ("Oxygen in flue", "150", "Can only be 0.0 % to 100.0 %"),
+    ("Rise", "99999", "Can only be 1.0 °F to 1000.0 °F"), ("Oxygen in flue", "150", "Can only be 0.0 % to 21.0 %"),
     ("CO in flue", "-9", "Can only be 0 ppm"), ("Supply air", "-5000", "Can only be"),
 ])
 def test_what_cannot_be_is_said_at_its_field(visit, label, text, says):
