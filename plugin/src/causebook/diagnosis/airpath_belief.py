@@ -279,12 +279,13 @@ class PathBelief:
     @cached_property
     def _wheel(self) -> tuple[Array, Array]:
         """(Q, M, j, k) weight of the inlet's drops between suction j after the filter and pressure k before the coil,
-        by what was read about the wheel itself, and the ln(speed) it takes to close the loop there."""
+        by what was read about the wheel itself (one cell j, k where nothing was), and the ln(speed) it takes to close
+        the loop there."""
         excess, chance, _ = self._inlet
         three, five = self._nodes[3], self._nodes[5]
         total = (three.at[None, None, :, None] + five.at[None, None, None, :] + excess[:, :, None, None]
                  - self._uncounted()[:, None, None, None])
-        weight = np.broadcast_to(chance[:, :, None, None], total.shape)
+        weight = chance[:, :, None, None]
         if (four := self.evidence.taps.get(4)) is not None:
             clean = np.exp(self._log_clean("inlet"))[:, None, None]
             off = (three.at[None, None, :] + excess[:, :, None] + clean - four.value) / max(four.sd, 1.0)
@@ -303,10 +304,12 @@ class PathBelief:
         rf = suction.reshape(q, 1, -1, j)
         cs = pressure.reshape(q, 1, -1, k).transpose(0, 1, 3, 2)
         starts = [which.index(state) for state in range(len(self.states["inlet"].causes))]
+        read = weight.shape[2:] != (1, 1)
         by_speed = []
         for state in range(self.blower.states.mean.size):
-            made = self.blower.density(state, fan_speed) * weight
-            by_speed.append(rf @ np.add.reduceat(made @ cs, starts, axis=1))
+            made = self.blower.density(state, fan_speed)
+            side = (made * weight) @ cs if read else (made @ cs) * weight
+            by_speed.append(rf @ np.add.reduceat(side, starts, axis=1))
         return np.stack(by_speed, axis=-1)
 
     # ------------------------------------------------------------------ heat and limit
@@ -426,29 +429,30 @@ class PathBelief:
             at["coil"] = 0
         at["limit"] = self.limit.index(present)
         excess, _, which = self._inlet
-        columns = [m for m, state in enumerate(which) if state == at["inlet"]]
+        first = which.index(at["inlet"])
+        columns = slice(first, first + which.count(at["inlet"]))
         start_r, step_f, suction = self._suction
         start_s, step_c, pressure = self._pressure
         suction, pressure = suction[:, at["return"], at["filter"]], pressure[:, at["coil"], at["supply"]]
         wheel, fan_speed = (a[:, columns] for a in self._wheel)
-        weight = wheel * self.blower.density(at["blower"], fan_speed)
-        weight = weight * suction[:, None, :, None] * pressure[:, None, None, :]
-        weight = weight * self._heard[int(opened)][:, at["input"], self.limit.manner[at["limit"]]][:, None, None, None]
-        if opened and weight.sum() < 1e-280:
+        heard = self._heard[int(opened)][:, at["input"], self.limit.manner[at["limit"]]]
+        # What is small is multiplied first: of the large arrays as few are made as can be.
+        weight = wheel * (suction * heard[:, None])[:, None, :, None] * pressure[:, None, None, :]
+        weight *= self.blower.density(at["blower"], fan_speed)
+        whole = weight.sum()
+        if opened and whole < 1e-280:
             return self._joint(present, opened=False)
-        weight = weight / max(weight.sum(), 1e-300)
+        weight /= max(whole, 1e-300)
         by_total = weight.sum(1)
         back = start_r[:, at["return"], :, None] * step_f[:, at["filter"]]
         ahead = start_s[:, at["supply"], :, None] * step_c[:, at["coil"]] if self.evidence.coil else pressure[:, None]
-        speed = np.exp(fan_speed)
-        mean = float((weight * speed).sum())
-        logs = self.blower.motor_at(at["blower"], fan_speed)
-        middle = float((weight * logs).sum())
-        wide = float(np.hypot(_spread(float((weight * logs ** 2).sum()), middle), self.blower.motor_left(at["blower"])))
-        motor = Gauge(float(np.exp(middle)), float(np.exp(middle)) * wide)
+        speed = _over(weight, np.exp(fan_speed))
+        logs = _over(weight, self.blower.motor_at(at["blower"], fan_speed))
+        wide = float(np.hypot(logs.sd, self.blower.motor_left(at["blower"])))
+        motor = Gauge(float(np.exp(logs.value)), float(np.exp(logs.value)) * wide)
         return Joint(back * (by_total.sum(2) / np.maximum(suction, 1e-300))[:, None, :],
                      ahead * (by_total.sum(1) / np.maximum(pressure, 1e-300))[:, None, :], weight.sum((2, 3)), by_total,
-                     excess[:, columns], Gauge(mean, _spread(float((weight * speed ** 2).sum()), mean)), motor, at)
+                     excess[:, columns], speed, motor, at)
 
     def moments_of(self, joint: Joint) -> Moments:
         """Means and spreads of what the weights hold."""
@@ -473,8 +477,9 @@ class PathBelief:
         return _over(joint.by_total, self._nodes[3].at[None, :, None] + self._nodes[5].at[None, None, :])
 
 def _over(weight: Array, values: Array) -> Gauge:
-    mean = float((weight * values).sum())
-    return Gauge(mean, _spread(float((weight * values ** 2).sum()), mean))
+    first = weight * values
+    mean = float(first.sum())
+    return Gauge(mean, _spread(float((first * values).sum()), mean))
 
 
 def _spread(square: float, mean: float) -> float:
