@@ -236,7 +236,8 @@ def test_every_page_defers_to_plate_code_and_licence() -> None:
 
 
 @pytest.mark.parametrize(("outcome", "short", "said"), [
-    (Outcome.CORRECTED, "Not cleared here.", "spoke against it"), (Outcome.FIRST_WRONG, "Not cleared here.", "spoke against it"),
+    (Outcome.CORRECTED, "Not cleared here.", "spoke against it"),
+    (Outcome.FIRST_WRONG, "Not cleared here.", "spoke against it"),
     (Outcome.NOT_CORRECTED, "Not cleared here.", "not corrected here"),
     (Outcome.LIKELY, "Not cleared here.", "likely, not settled"),
     (Outcome.UNDETERMINED, "Not cleared here.", "was not found"),
