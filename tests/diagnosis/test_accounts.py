@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from tests.diagnosis.conftest import PLATE, SITE
+from tests.diagnosis.sampling import drawn, solved
 from tests.simulation.calls import draw
 from tests.simulation.files import in_memory
 from tests.simulation.visits import visit_of
@@ -15,12 +16,10 @@ from causebook.casefile.model import Case
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.fan_belief import GENERIC_FAN
 from causebook.diagnosis.gather import facts_of
 from causebook.diagnosis.repair_gains import Repairs, accounts
 from causebook.diagnosis.sets import holds, priors
 from causebook.knowledge.model import Knowledge
-from causebook.survey.sets import INWC
 
 HOT = {"read": {"return-air": "68 degF", "room-temperature": "68 degF", "supply-air-at-trip": "158 degF",
                 "time-to-trip": "400 s", "meter-time": "93.2 s", "tap-before-filter": "-0.05 inH2O",
@@ -90,26 +89,15 @@ def sampled(evidence: Evidence, knowledge: Knowledge, present: frozenset[str], s
     of them closes the limit and brings the rise into range."""
     rng = np.random.default_rng(11)
     path = PathBelief(evidence, knowledge, present)
-    names = sorted(present)
-    at = {n: int(s.index_many(np.ones((1, len(names))), names)[0]) for n, s in path.states.items()}
-    draw = {n: np.exp(s.mean[at[n]] + s.spread[at[n]] * rng.standard_normal(samples)) for n, s in path.states.items()}
-    clean = {p: path.clean_at_rated[p][0] for p in ("return", "filter", "inlet", "coil", "supply")}
-    usual = knowledge.constants["generic-blower-static"].value * INWC
-    rated, factor = evidence.rated_airflow, knowledge.constants["limit-body-factor"]
+    draw = drawn(path, present, rng, samples)
+    factor = knowledge.constants["limit-body-factor"]
     share = evidence.efficiency.value + evidence.efficiency.sd * rng.standard_normal(samples)
     body = factor.value + factor.spread * rng.standard_normal(samples)
     opening = knowledge.constants["limit-opening-spread"].value * 5 / 9
     opens = evidence.limit_opens + opening * rng.standard_normal(samples)
 
     def run(has: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        low, high = np.full(samples, 0.02 * rated), np.full(samples, 3.0 * rated)
-        for _ in range(36):
-            flow = 0.5 * (low + high)
-            asked = sum(has[p] * clean[p] * (flow / rated) ** path.exponent[p] for p in clean)
-            asked -= clean["inlet"] * (flow / rated) ** path.exponent["inlet"]
-            made = usual * has["blower"] ** 2 * np.interp(flow / has["blower"] / rated, *GENERIC_FAN)
-            low, high = np.where(made > asked, flow, low), np.where(made > asked, high, flow)
-        drops = {p: has[p] * clean[p] * (flow / rated) ** path.exponent[p] for p in clean}
+        flow, drops = solved(path, has)
         rise = evidence.plate_input * has["input"] * share / (evidence.sensible * flow)
         return drops["return"] + drops["filter"], drops["coil"] + drops["supply"], rise
 

@@ -12,15 +12,14 @@ import itertools
 import numpy as np
 import pyagrum as gum
 import pytest
+from tests.diagnosis.sampling import drawn, solved
 
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.fan_belief import GENERIC_FAN
 from causebook.diagnosis.posterior import Reasoner
 from causebook.diagnosis.seen import CEILING, NoisyOr, Seen
 from causebook.diagnosis.sets import sets_of
 from causebook.knowledge.model import Knowledge
-from causebook.survey.sets import INWC
 
 SMALL = ("filter-loaded", "wheel-dirty", "limit-wiring", "coil-plugged")
 SEEN = ("filter-dirty", "ran-without-filter", "wheel-dirty", "happens-intermittently", "limit-wire-poor")
@@ -123,26 +122,8 @@ def sampled_likelihood(evidence: Evidence, knowledge: Knowledge, present: frozen
     """The likelihood of taps 3 and 5 and the rise by sampling the model: drops, blower, input, then instruments."""
     rng = np.random.default_rng(7)
     path = PathBelief(evidence, knowledge, present)
-    names = sorted(present)
-    at = {n: int(s.index_many(np.ones((1, len(names))), names)[0]) for n, s in path.states.items()}
-    draw = {n: np.exp(s.mean[at[n]] + s.spread[at[n]] * rng.standard_normal(samples))
-            for n, s in path.states.items()}
-    rated = evidence.rated_airflow
-    clean = {p: path.clean_at_rated[p][0] for p in ("return", "filter", "inlet", "coil", "supply")}
-    usual = knowledge.constants["generic-blower-static"].value * INWC * evidence.density_ratio
-
-    def drops(flow: np.ndarray) -> dict[str, np.ndarray]:
-        return {p: draw[p] * clean[p] * (flow / rated) ** path.exponent[p] for p in clean}
-
-    low, high = np.full(samples, 0.02 * rated), np.full(samples, 3.0 * rated)
-    for _ in range(36):
-        flow = 0.5 * (low + high)
-        parts = drops(flow)
-        at_table = flow / draw["blower"] / rated
-        made = usual * draw["blower"] ** 2 * np.interp(at_table, *GENERIC_FAN)
-        asked = sum(parts.values()) - clean["inlet"] * (flow / rated) ** path.exponent["inlet"]
-        low, high = np.where(made > asked, flow, low), np.where(made > asked, high, flow)
-    parts = drops(flow)
+    draw = drawn(path, present, rng, samples)
+    flow, parts = solved(path, draw)
     suction, pressure = parts["return"] + parts["filter"], parts["coil"] + parts["supply"]
     assert evidence.plate_input is not None and evidence.rise is not None
     rise = (evidence.plate_input * draw["input"] * (evidence.efficiency.value + evidence.efficiency.sd

@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tests.diagnosis.sampling import drawn, solved
 
 from causebook.casefile.model import Case
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.fan_belief import GENERIC_FAN
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
 from causebook.diagnosis.posterior import Reasoner
 from causebook.knowledge.model import Knowledge
@@ -71,21 +71,11 @@ def sampled(evidence: Evidence, knowledge: Knowledge, cause: str, samples: int =
     """Mean drops [Pa] and airflow of houses with one cause, weighted by how well they fit tap 4, static and rise."""
     rng = np.random.default_rng(5)
     path = PathBelief(evidence, knowledge, [cause])
-    at = {n: s.index([cause]) for n, s in path.states.items()}
-    has = {n: np.exp(s.mean[at[n]] + s.spread[at[n]] * rng.standard_normal(samples)) for n, s in path.states.items()}
-    clean = {p: path.clean_at_rated[p][0] for p in ("return", "filter", "inlet", "coil", "supply")}
-    if at["inlet"] == 0:
+    has = drawn(path, [cause], rng, samples)
+    if path.states["inlet"].index([cause]) == 0:
         has["inlet"] = np.ones(samples)
     has["inlet"] = np.maximum(has["inlet"], 1.0)
-    usual, rated = knowledge.constants["generic-blower-static"].value * INWC, evidence.rated_airflow
-    low, high = np.full(samples, 0.02 * rated), np.full(samples, 3.0 * rated)
-    for _ in range(36):
-        flow = 0.5 * (low + high)
-        asked = sum(has[p] * clean[p] * (flow / rated) ** path.exponent[p] for p in clean)
-        asked -= clean["inlet"] * (flow / rated) ** path.exponent["inlet"]
-        made = usual * has["blower"] ** 2 * np.interp(flow / has["blower"] / rated, *GENERIC_FAN)
-        low, high = np.where(made > asked, flow, low), np.where(made > asked, high, flow)
-    drops = {p: has[p] * clean[p] * (flow / rated) ** path.exponent[p] for p in clean}
+    flow, drops = solved(path, has)
     outside = drops["return"] + drops["filter"] + drops["coil"] + drops["supply"]
     box = drops["return"] + drops["filter"] + drops["inlet"]
     rise = evidence.plate_input * has["input"] * evidence.efficiency.value / (evidence.sensible * flow)
@@ -93,7 +83,7 @@ def sampled(evidence: Evidence, knowledge: Knowledge, cause: str, samples: int =
     if 4 in evidence.taps:
         weight *= np.exp(-0.5 * ((box - evidence.taps[4].value) / evidence.taps[4].sd) ** 2)
     if evidence.static:
-        excess = drops["inlet"] - clean["inlet"] * (flow / rated) ** path.exponent["inlet"]
+        excess = drops["inlet"] * (1 - 1 / has["inlet"])
         off = (outside + excess - evidence.static.value) / np.hypot(evidence.static.sd, 0.03 * INWC)
         weight *= np.exp(-0.5 * off ** 2)
     told = {**drops, "total": outside, "airflow": flow}
