@@ -15,8 +15,15 @@ from playwright.sync_api import Browser, sync_playwright
 from make_library import DEMO, make_demo, make_project
 from projects import Project
 
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 # A property holds or it does not, however busy the machine: no property test is a timed test.
 hypothesis.settings.register_profile("untimed", deadline=None)

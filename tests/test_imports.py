@@ -18,18 +18,23 @@ def test_imports_run_one_way(capsys):
 
 
 def test_the_core_runs_without_the_site_and_picture_libraries():
-    script = ("import sys\n"
-              "for name in ('mkdocs', 'material', 'matplotlib', 'PIL'): sys.modules[name] = None\n"
-              "import causebook.workup, causebook.knowledge\n"
-              "print(len(causebook.knowledge.load().causes))")
+    script = (
+        "import sys\n"
+        "for name in ('mkdocs', 'material', 'matplotlib', 'PIL'): sys.modules[name] = None\n"
+        "import causebook.workup, causebook.knowledge\n"
+        "print(len(causebook.knowledge.load().causes))"
+    )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert int(done.stdout) > 0
 
 
 def test_plugins_and_command_are_entry_points():
-    plugins = {point.name: point.load() for point in metadata.entry_points(group="mkdocs.plugins")
-               if point.name.startswith("causebook/")}
+    plugins = {
+        point.name: point.load()
+        for point in metadata.entry_points(group="mkdocs.plugins")
+        if point.name.startswith("causebook/")
+    }
     assert sorted(plugins) == ["causebook/cases", "causebook/library", "causebook/workings"]
     assert all("enabled" in plugin.config_class().keys() for plugin in plugins.values())
     (command,) = (point for point in metadata.entry_points(group="console_scripts") if point.name == "causebook")

@@ -106,16 +106,23 @@ def test_an_open_stop_ends_the_case() -> None:
     assert any(s.open and s.out_of_service for s in told.stops) and told.verdict.outcome is Outcome.STOPPED
 
 
-@pytest.mark.parametrize(("left", "said"), [
-    ("all of it", None), ("nothing", "nothing looked at afterwards shows it"),
-    ("the limit opened again", "after the repair there was still: The limit opened while somebody was watching")])
+@pytest.mark.parametrize(
+    ("left", "said"),
+    [
+        ("all of it", None),
+        ("nothing", "nothing looked at afterwards shows it"),
+        ("the limit opened again", "after the repair there was still: The limit opened while somebody was watching"),
+    ],
+)
 def test_corrected_is_held_against_what_was_looked_at_afterwards(left: str, said: str | None) -> None:
     case = BY_ID["narrow-return"]
     steps = case.steps if left != "nothing" else tuple(s for s in case.steps if not s.step.after)
     if left == "the limit opened again":
         last = max(s.number for s in steps if s.step.after)
-        steps = tuple(s.model_copy(update={"seen": {**s.seen, "limit-opened-while-watched": "yes"}})
-                      if s.number == last else s for s in steps)
+        steps = tuple(
+            s.model_copy(update={"seen": {**s.seen, "limit-opened-while-watched": "yes"}}) if s.number == last else s
+            for s in steps
+        )
     problems = work_up(case.model_copy(update={"steps": steps}), KNOWN).problems
     told = [p.found for p in problems if p.rule == "corrected-unshown"]
     assert told == ([] if said is None else [f"{case.file.outcome.value!r}, and {said}"])

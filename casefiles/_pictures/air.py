@@ -11,8 +11,9 @@ TAP_AT: Mapping[int, Point] = {2: (790, 470), 3: (546, 646), 4: (560, 600), 5: (
 """Where the numbered taps sit on the cutaway."""
 
 
-def furnace_cut(sheet: Sheet, *, coil: bool = True, bypass: bool = False, narrow: bool = False,
-                air: bool = True) -> None:
+def furnace_cut(
+    sheet: Sheet, *, coil: bool = True, bypass: bool = False, narrow: bool = False, air: bool = True
+) -> None:
     """An upflow furnace seen from the side, cut open, return at the right, supply at the top."""
     left, right = 300, 500
     sheet.box(left, 330, right, 720, STEEL)
@@ -24,14 +25,31 @@ def furnace_cut(sheet: Sheet, *, coil: bool = True, bypass: bool = False, narrow
     if coil:
         sheet.box(left, 218, right, 322, PAPER)
         for side in (-1, 1):
-            sheet.shape([(400 + side * 8, 228), (400 + side * 26, 228), (400 + side * 92, 312), (400 + side * 70, 312)],
-                        AIR, 2)
-            sheet.hatch([(400 + side * 8, 228), (400 + side * 26, 228), (400 + side * 92, 312), (400 + side * 70, 312)],
-                        7, 8 * side, 1)
+            sheet.shape(
+                [(400 + side * 8, 228), (400 + side * 26, 228), (400 + side * 92, 312), (400 + side * 70, 312)], AIR, 2
+            )
+            sheet.hatch(
+                [(400 + side * 8, 228), (400 + side * 26, 228), (400 + side * 92, 312), (400 + side * 70, 312)],
+                7,
+                8 * side,
+                1,
+            )
     else:
         sheet.box(left, 218, right, 322, PAPER)
-    sheet.shape([(left, 110), (right + 90, 110), (right + 90, 160), (right, 160), (right, 210), (left, 210),
-                 (left, 160), (left - 150, 160), (left - 150, 110)], PAPER)
+    sheet.shape(
+        [
+            (left, 110),
+            (right + 90, 110),
+            (right + 90, 160),
+            (right, 160),
+            (right, 210),
+            (left, 210),
+            (left, 160),
+            (left - 150, 160),
+            (left - 150, 110),
+        ],
+        PAPER,
+    )
     wide = 54 if narrow else 96
     x0 = 800 - wide
     sheet.shape([(x0, 110), (800, 110), (800, 716), (right + 2, 716), (right + 2, 560), (x0, 560)], PAPER)
@@ -65,8 +83,15 @@ def wheel(sheet: Sheet, centre: Point, radius: float) -> None:
     sheet.oval(centre, radius * 0.72, fill=PAPER, width=2)
     for i in range(22):
         a = 2 * math.pi * i / 22
-        sheet.line([(x + radius * 0.72 * math.cos(a), y + radius * 0.72 * math.sin(a)),
-                    (x + radius * math.cos(a + 0.16), y + radius * math.sin(a + 0.16))], 2, INK, 0.2)
+        sheet.line(
+            [
+                (x + radius * 0.72 * math.cos(a), y + radius * 0.72 * math.sin(a)),
+                (x + radius * math.cos(a + 0.16), y + radius * math.sin(a + 0.16)),
+            ],
+            2,
+            INK,
+            0.2,
+        )
     sheet.oval(centre, 12, fill=INK)
 
 
@@ -147,8 +172,7 @@ def coil_face(sheet: Sheet, at: Point, share: float, words: str) -> None:
             if i < 3 and i % 2 == (side < 0):
                 sheet.oval((x0, yy + 46), 18, 46, None, 9, COPPER, 90 if side < 0 else -90, 270 if side < 0 else 90)
     if share:
-        edge = [(x + wide * i / 24, y + high * (1 - share) * (0.55 + 0.45 * math.sin(i * 1.9) ** 2))
-                for i in range(25)]
+        edge = [(x + wide * i / 24, y + high * (1 - share) * (0.55 + 0.45 * math.sin(i * 1.9) ** 2)) for i in range(25)]
         area = [*edge, (x + wide, y + high), (x, y + high)]
         sheet.shape(area, (171, 152, 128), 2, DIRT, 2.5)
         sheet.felt(area, 1.6)
@@ -163,7 +187,7 @@ def flex_run(sheet: Sheet, start: Point, end: Point, pinch: float) -> None:
         t = i / count
         x = start[0] + (end[0] - start[0]) * t
         y = start[1] + (end[1] - start[1]) * t + (62 * math.sin(math.pi * t) ** 2 if pinch < 1 else 0)
-        near = math.exp(-((t - 0.5) / 0.085) ** 2)
+        near = math.exp(-(((t - 0.5) / 0.085) ** 2))
         half = 54 * (1 - (1 - pinch) * near)
         upper.append((x, y - half))
         lower.append((x, y + half - (0 if pinch == 1 else 10 * near)))
@@ -192,10 +216,17 @@ def iced_coil(sheet: Sheet) -> None:
         slab = [(450 + side * 12, 220), (450 + side * 56, 220), (450 + side * 230, 610), (450 + side * 176, 610)]
         sheet.shape(slab, AIR, 2)
         sheet.hatch(slab, 8, 8 * side, 1)
-        edge = [(450 + side * (30 + 190 * i / 12 + sheet.random.uniform(-8, 8)) + side * 34 * math.sin(i * 1.7) ** 2,
-                 216 + 396 * i / 12) for i in range(13)]
-        inner = [(450 + side * max(0.0, -26 + 178 * i / 12 - 30 * math.sin(i * 1.3) ** 2), 224 + 392 * i / 12)
-                 for i in range(12, -1, -1)]
+        edge = [
+            (
+                450 + side * (30 + 190 * i / 12 + sheet.random.uniform(-8, 8)) + side * 34 * math.sin(i * 1.7) ** 2,
+                216 + 396 * i / 12,
+            )
+            for i in range(13)
+        ]
+        inner = [
+            (450 + side * max(0.0, -26 + 178 * i / 12 - 30 * math.sin(i * 1.3) ** 2), 224 + 392 * i / 12)
+            for i in range(12, -1, -1)
+        ]
         sheet.shape([*edge, *inner], frost, 2, WIND, 2.5)
         sheet.hatch([*edge, *inner], 17, 60, 1, (170, 190, 206))
     sheet.line([(720, 540), (1120, 540)], 44, frost, 3)

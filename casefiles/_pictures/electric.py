@@ -86,8 +86,13 @@ def bond(sheet: Sheet, clean: bool, words: str) -> None:
     sheet.box(572, head, 628, 664, STEEL, 2)
     sheet.line([(790, 446 + drop), (930, 380), (1010, 210)], 16, (70, 120, 80))
     sheet.label("bare metal" if clean else "paint", (230, 330), (402, 488) if clean else (300, 476), 27, colour)
-    sheet.label("toothed washer" if clean else "ring sits on the paint", (160, 230),
-                (470, 430) if clean else (420, 446), 25, colour)
+    sheet.label(
+        "toothed washer" if clean else "ring sits on the paint",
+        (160, 230),
+        (470, 430) if clean else (420, 446),
+        25,
+        colour,
+    )
     sheet.label("wire to earth", (1000, 150), (1000, 226), 24, anchor="mm")
     sheet.text((600, 716), words, 27, colour, "mm")
 

@@ -15,8 +15,9 @@ def orifices(sheet: Sheet, pairs: Sequence[tuple[str, float, bool]], note: str) 
     scale = 2600
     for (words, diameter, wrong), x in zip(pairs, (330, 830), strict=True):
         colour = ACCENT if wrong else INK
-        hexagon = [(x + 210 * math.cos(math.radians(a)), 370 + 210 * math.sin(math.radians(a)))
-                   for a in range(0, 360, 60)]
+        hexagon = [
+            (x + 210 * math.cos(math.radians(a)), 370 + 210 * math.sin(math.radians(a))) for a in range(0, 360, 60)
+        ]
         sheet.shape(hexagon, COPPER)
         sheet.oval((x, 370), 165, fill=(228, 186, 146), width=2)
         radius = diameter * scale / 2
@@ -36,8 +37,13 @@ def flames(sheet: Sheet, at: Point, bent: int | None, words: str) -> None:
     for i in range(3):
         x0 = x + 92 + i * 145
         lean = 74 if i == bent else 0
-        outer = [(x0 - 30, y + 330), (x0 - 34 + lean * 0.3, y + 220), (x0 + lean, y + (120 if not lean else 168)),
-                 (x0 + 34 + lean * 0.5, y + 220), (x0 + 30, y + 330)]
+        outer = [
+            (x0 - 30, y + 330),
+            (x0 - 34 + lean * 0.3, y + 220),
+            (x0 + lean, y + (120 if not lean else 168)),
+            (x0 + 34 + lean * 0.5, y + 220),
+            (x0 + 30, y + 330),
+        ]
         sheet.shape(outer, FLAME if not lean else (214, 150, 84), 2, (190, 214, 236), 3 if lean else 1)
         sheet.shape([(x0 - 14, y + 330), (x0 + lean * 0.25, y + 240), (x0 + 14, y + 330)], (168, 204, 232), 1, None)
         sheet.box(x0 - 36, y + 332, x0 + 36, y + 372, STEEL)

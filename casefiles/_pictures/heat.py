@@ -34,13 +34,21 @@ def apparent(true: float, room: float, emissivity: float, set_to: float = 0.95) 
 
 def _soft(field: NDArray[np.float64], passes: int) -> NDArray[np.float64]:
     for _ in range(passes):
-        field = (field + np.roll(field, 1, 0) + np.roll(field, -1, 0) + np.roll(field, 1, 1)
-                 + np.roll(field, -1, 1)) / 5
+        field = (
+            field + np.roll(field, 1, 0) + np.roll(field, -1, 0) + np.roll(field, 1, 1) + np.roll(field, -1, 1)
+        ) / 5
     return field
 
 
-def picture(sheet: Sheet, room: float, patches: Sequence[Patch], spots: Sequence[tuple[Point, str, Point]],
-            low: float, high: float, frame: tuple[int, int, int, int] = (60, 100, 960, 740)) -> None:
+def picture(
+    sheet: Sheet,
+    room: float,
+    patches: Sequence[Patch],
+    spots: Sequence[tuple[Point, str, Point]],
+    low: float,
+    high: float,
+    frame: tuple[int, int, int, int] = (60, 100, 960, 740),
+) -> None:
     """A thermal picture: patches on a background at room temperature, blurred as a camera blurs, and spot readings."""
     x0, y0, x1, y1 = frame
     grain = 4
@@ -51,12 +59,14 @@ def picture(sheet: Sheet, room: float, patches: Sequence[Patch], spots: Sequence
         tall = field[rows, cols].shape[0]
         field[rows, cols] = np.linspace(top, bottom, tall)[:, None]
     shown = Image.fromarray(colour(_soft(field, 5), low, high))
-    sheet.image.paste(shown.resize(((x1 - x0) * SCALE, (y1 - y0) * SCALE), Image.Resampling.BICUBIC),
-                      (x0 * SCALE, y0 * SCALE))
+    sheet.image.paste(
+        shown.resize(((x1 - x0) * SCALE, (y1 - y0) * SCALE), Image.Resampling.BICUBIC), (x0 * SCALE, y0 * SCALE)
+    )
     sheet.box(x0, y0, x1, y1, None, 2)
     bar = colour(np.linspace(high, low, 240)[:, None].repeat(10, 1), low, high)
-    sheet.image.paste(Image.fromarray(bar).resize((44 * SCALE, 480 * SCALE), Image.Resampling.BICUBIC),
-                      (1010 * SCALE, 170 * SCALE))
+    sheet.image.paste(
+        Image.fromarray(bar).resize((44 * SCALE, 480 * SCALE), Image.Resampling.BICUBIC), (1010 * SCALE, 170 * SCALE)
+    )
     sheet.box(1010, 170, 1054, 650, None, 2)
     for i in range(5):
         value = high - (high - low) * i / 4
@@ -67,6 +77,15 @@ def picture(sheet: Sheet, room: float, patches: Sequence[Patch], spots: Sequence
         sheet.line([at, point], 2, dark, 0.3)
         sheet.oval(point, 7, fill=None, width=2.5, colour=dark)
         wide = sheet.width_of(words, 24)
-        sheet.shape([(at[0] - wide / 2 - 8, at[1] - 17), (at[0] + wide / 2 + 8, at[1] - 17),
-                     (at[0] + wide / 2 + 8, at[1] + 17), (at[0] - wide / 2 - 8, at[1] + 17)], (18, 20, 34), 1, None)
+        sheet.shape(
+            [
+                (at[0] - wide / 2 - 8, at[1] - 17),
+                (at[0] + wide / 2 + 8, at[1] - 17),
+                (at[0] + wide / 2 + 8, at[1] + 17),
+                (at[0] - wide / 2 - 8, at[1] + 17),
+            ],
+            (18, 20, 34),
+            1,
+            None,
+        )
         sheet.text(at, words, 24, dark, "mm")

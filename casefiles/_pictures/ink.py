@@ -49,8 +49,10 @@ def _fonts(size: float) -> tuple[ImageFont.FreeTypeFont, ImageFont.FreeTypeFont]
 def runs(words: str, size: float) -> list[tuple[str, ImageFont.FreeTypeFont]]:
     """The words cut where the type face must change."""
     usual, full = _fonts(size)
-    return [("".join(part), full if odd else usual)
-            for odd, part in itertools.groupby(words, lambda sign: ord(sign) > 126 and sign not in "°±·’“”")]
+    return [
+        ("".join(part), full if odd else usual)
+        for odd, part in itertools.groupby(words, lambda sign: ord(sign) > 126 and sign not in "°±·’“”")
+    ]
 
 
 def along(a: Point, b: Point, share: float) -> Point:
@@ -86,41 +88,69 @@ class Sheet:
             done += length
         return out
 
-    def line(self, points: Sequence[Point], width: float = 3, colour: Colour = INK, wobble: float = 1.1,
-             dashed: bool = False) -> None:
+    def line(
+        self, points: Sequence[Point], width: float = 3, colour: Colour = INK, wobble: float = 1.1, dashed: bool = False
+    ) -> None:
         """An open line through the points."""
         drawn = [(x * SCALE, y * SCALE) for x, y in self._wobble(points, wobble)]
         thick = max(1, round(width * SCALE))
         if dashed:
             for i in range(0, len(drawn) - 1, 3):
-                self.pen.line(drawn[i:i + 3], colour, thick)
+                self.pen.line(drawn[i : i + 3], colour, thick)
             return
         self.pen.line(drawn, colour, thick, joint="curve")
         for x, y in (drawn[0], drawn[-1]):
             r = thick / 2
             self.pen.ellipse((x - r, y - r, x + r, y + r), colour)
 
-    def shape(self, points: Sequence[Point], fill: Colour | None = None, width: float = 3,
-              colour: Colour | None = INK, wobble: float = 1.1) -> None:
+    def shape(
+        self,
+        points: Sequence[Point],
+        fill: Colour | None = None,
+        width: float = 3,
+        colour: Colour | None = INK,
+        wobble: float = 1.1,
+    ) -> None:
         """A closed outline, filled or not."""
         if fill is not None:
             self.pen.polygon([(x * SCALE, y * SCALE) for x, y in points], fill)
         if colour is not None:
             self.line([*points, points[0]], width, colour, wobble)
 
-    def box(self, x0: float, y0: float, x1: float, y1: float, fill: Colour | None = None, width: float = 3,
-            colour: Colour | None = INK) -> None:
+    def box(
+        self,
+        x0: float,
+        y0: float,
+        x1: float,
+        y1: float,
+        fill: Colour | None = None,
+        width: float = 3,
+        colour: Colour | None = INK,
+    ) -> None:
         """A rectangle."""
         self.shape([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], fill, width, colour)
 
-    def oval(self, centre: Point, rx: float, ry: float | None = None, fill: Colour | None = None, width: float = 3,
-             colour: Colour | None = INK, start: float = 0, end: float = 360) -> None:
+    def oval(
+        self,
+        centre: Point,
+        rx: float,
+        ry: float | None = None,
+        fill: Colour | None = None,
+        width: float = 3,
+        colour: Colour | None = INK,
+        start: float = 0,
+        end: float = 360,
+    ) -> None:
         """An ellipse or a part of one; angles in degrees, clockwise from three o'clock."""
         ry = rx if ry is None else ry
         count = max(12, int(abs(end - start) / 6))
-        points = [(centre[0] + rx * math.cos(math.radians(start + (end - start) * i / count)),
-                   centre[1] + ry * math.sin(math.radians(start + (end - start) * i / count)))
-                  for i in range(count + 1)]
+        points = [
+            (
+                centre[0] + rx * math.cos(math.radians(start + (end - start) * i / count)),
+                centre[1] + ry * math.sin(math.radians(start + (end - start) * i / count)),
+            )
+            for i in range(count + 1)
+        ]
         if fill is not None:
             self.pen.polygon([(x * SCALE, y * SCALE) for x, y in points], fill)
         if colour is not None:
@@ -142,8 +172,9 @@ class Sheet:
         ImageDraw.Draw(mask).polygon([(x * SCALE, y * SCALE) for x, y in points], 1)
         return mask
 
-    def hatch(self, points: Sequence[Point], spacing: float = 12, angle: float = 45, width: float = 1.5,
-              colour: Colour = INK) -> None:
+    def hatch(
+        self, points: Sequence[Point], spacing: float = 12, angle: float = 45, width: float = 1.5, colour: Colour = INK
+    ) -> None:
         """Parallel lines inside a closed outline."""
         layer = Sheet.__new__(Sheet)
         layer.random, layer.size = self.random, self.size
@@ -155,8 +186,15 @@ class Sheet:
         c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
         offset = -reach
         while offset < reach:
-            layer.line([(cx - reach * c - offset * s, cy - reach * s + offset * c),
-                        (cx + reach * c - offset * s, cy + reach * s + offset * c)], width, colour, 0.8)
+            layer.line(
+                [
+                    (cx - reach * c - offset * s, cy - reach * s + offset * c),
+                    (cx + reach * c - offset * s, cy + reach * s + offset * c),
+                ],
+                width,
+                colour,
+                0.8,
+            )
             offset += spacing
         self.image.paste(layer.image, mask=self._inside(points))
         self.pen = ImageDraw.Draw(self.image)
@@ -195,8 +233,9 @@ class Sheet:
         """Width of one line of words."""
         return sum(face.getlength(part) for part, face in runs(words, size * SCALE)) / SCALE
 
-    def label(self, words: str, at: Point, to: Point, size: float = 23, colour: Colour = INK,
-              anchor: str = "lm") -> None:
+    def label(
+        self, words: str, at: Point, to: Point, size: float = 23, colour: Colour = INK, anchor: str = "lm"
+    ) -> None:
         """Words with a thin line to what they name; the line starts at the side that faces it."""
         wide = max(self.width_of(line, size) for line in words.split("\n"))
         lines = words.count("\n") + 1

@@ -17,9 +17,11 @@ _TAPS = {2: "tap before filter", 3: "tap after filter", 5: "tap before coil", 6:
 
 def scene(name: str, title: str) -> Callable[[Scene], Scene]:
     """Enter a scene under its file and title."""
+
     def enter(function: Scene) -> Scene:
         SCENES[name] = title, function
         return function
+
     return enter
 
 

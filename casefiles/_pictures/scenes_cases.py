@@ -11,12 +11,18 @@ from scene import bars, scene
 
 # ------------------------------------------------------------------ fading-suction
 
+
 @scene("fading-suction/photos/suction.png", "Suction at the switch, minute by minute")
 def _(sheet: Sheet) -> None:
     opened = shown("fading-suction", 4, "pressure switch opened at")
-    rows = (("0:30", "−1.08 in. w.c.", False), ("2:00", "−1.05", False), ("4:00", "−0.97", False),
-            ("5:30", "−0.84", False), ("6:45", "−0.71", False),
-            ("7:20", f"{opened}: the switch opens, marked −0.62", True))
+    rows = (
+        ("0:30", "−1.08 in. w.c.", False),
+        ("2:00", "−1.05", False),
+        ("4:00", "−0.97", False),
+        ("5:30", "−0.84", False),
+        ("6:45", "−0.71", False),
+        ("7:20", f"{opened}: the switch opens, marked −0.62", True),
+    )
     gas.sequence(sheet, rows)
 
 
@@ -27,12 +33,18 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ painted-bond
 
+
 @scene("painted-bond/photos/current.png", "Flame current, in series with the rod")
 def _(sheet: Sheet) -> None:
-    electric.readouts(sheet, (("after five seconds of flame", shown("painted-bond", 4, "flame current"), True),
-                              ("in the first second", shown("painted-bond", 4, "flame current at start"), False),
-                              ("least the control accepts", "0.5 µA", False),
-                              ("usual for this furnace", "2.8 µA", False)))
+    electric.readouts(
+        sheet,
+        (
+            ("after five seconds of flame", shown("painted-bond", 4, "flame current"), True),
+            ("in the first second", shown("painted-bond", 4, "flame current at start"), False),
+            ("least the control accepts", "0.5 µA", False),
+            ("usual for this furnace", "2.8 µA", False),
+        ),
+    )
 
 
 @scene("painted-bond/photos/bond-found.png", "The bond screw, as found")
@@ -47,22 +59,36 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ silent-relay
 
+
 @scene("silent-relay/photos/board.png", "Volts at the board, second minute of a heating call")
 def _(sheet: Sheet) -> None:
-    electric.readouts(sheet, (("line", shown("silent-relay", 4, "line volts"), False),
-                              ("call for heat", shown("silent-relay", 4, "call volts"), False),
-                              ("heating lead of the blower", shown("silent-relay", 4, "volts at blower lead"), True),
-                              ("cooling lead, fan called", "121 V", False)))
+    electric.readouts(
+        sheet,
+        (
+            ("line", shown("silent-relay", 4, "line volts"), False),
+            ("call for heat", shown("silent-relay", 4, "call volts"), False),
+            ("heating lead of the blower", shown("silent-relay", 4, "volts at blower lead"), True),
+            ("cooling lead, fan called", "121 V", False),
+        ),
+    )
 
 
 @scene("silent-relay/photos/sequence.png", "One call, watched")
 def _(sheet: Sheet) -> None:
-    gas.sequence(sheet, (("call", "inducer starts", False), ("0:00", "burner lights", False),
-                         ("0:30", "blower due: nothing", True), ("4:10", "limit opens, burner out", False),
-                         ("4:12", "power off", False)))
+    gas.sequence(
+        sheet,
+        (
+            ("call", "inducer starts", False),
+            ("0:00", "burner lights", False),
+            ("0:30", "blower due: nothing", True),
+            ("4:10", "limit opens, burner out", False),
+            ("4:12", "power off", False),
+        ),
+    )
 
 
 # ------------------------------------------------------------------ cold-corner-room
+
 
 @scene("cold-corner-room/photos/door.png", "The shut door, blower on")
 def _(sheet: Sheet) -> None:
@@ -88,6 +114,7 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ summer-ice
 
+
 @scene("summer-ice/photos/ice.png", "The coil on arrival")
 def _(sheet: Sheet) -> None:
     air.iced_coil(sheet)
@@ -112,6 +139,7 @@ def _blades(sheet: Sheet, caked: bool, words: str) -> None:
 
 # ------------------------------------------------------------------ short-calls
 
+
 @scene("short-calls/photos/calls.png", "Two hours of the log at 31 °F outdoors")
 def _(sheet: Sheet) -> None:
     calls = ((3, 3.8), (20, 3.5), (37, 4.2), (55, 3.7), (72, 3.2), (90, 4.0), (107, 4.6))
@@ -132,26 +160,46 @@ def _(sheet: Sheet) -> None:
 
 @scene("short-calls/photos/size.png", "House and furnace to one scale")
 def _(sheet: Sheet) -> None:
-    bars(sheet, (("heat loss of the house at 2 °F", 31200, False), ("output of the furnace", 80000, True),
-                 ("output of the one offered", 38000, False)), "Btu/h",
-         "2.6 times the house; the one offered 1.2 times")
+    bars(
+        sheet,
+        (
+            ("heat loss of the house at 2 °F", 31200, False),
+            ("output of the furnace", 80000, True),
+            ("output of the one offered", 38000, False),
+        ),
+        "Btu/h",
+        "2.6 times the house; the one offered 1.2 times",
+    )
 
 
 # ------------------------------------------------------------------ evening-gas
 
+
 @scene("evening-gas/photos/line.png", "The gas line of the house")
 def _(sheet: Sheet) -> None:
     case = "evening-gas"
-    gas.gas_line(sheet, (("furnace", "70,000 Btu/h"), ("water heater", "180,000 Btu/h"), ("cooker", "small")),
-                 "1/2 in., 46 ft with its elbows",
-                 (("nothing on", shown(case, 2, "gas inlet at rest")), ("furnace alone", shown(case, 2, "gas inlet")),
-                  ("everything on", shown(case, 3, "gas inlet all on"))))
+    gas.gas_line(
+        sheet,
+        (("furnace", "70,000 Btu/h"), ("water heater", "180,000 Btu/h"), ("cooker", "small")),
+        "1/2 in., 46 ft with its elbows",
+        (
+            ("nothing on", shown(case, 2, "gas inlet at rest")),
+            ("furnace alone", shown(case, 2, "gas inlet")),
+            ("everything on", shown(case, 3, "gas inlet all on")),
+        ),
+    )
 
 
 @scene("evening-gas/photos/sequence.png", "One start with everything on")
 def _(sheet: Sheet) -> None:
-    gas.sequence(sheet, (("0:00", "call, inducer, pressure switch made", False),
-                         ("0:30", "igniter white: 119 V", False), ("0:47", "valve opens: 25.4 V", False),
-                         ("0:48", "inlet falls to 2.9 in. w.c.: no flame", True),
-                         ("0:54", "valve shut, next try", False),
-                         ("4:20", "third try, lockout", False)))
+    gas.sequence(
+        sheet,
+        (
+            ("0:00", "call, inducer, pressure switch made", False),
+            ("0:30", "igniter white: 119 V", False),
+            ("0:47", "valve opens: 25.4 V", False),
+            ("0:48", "inlet falls to 2.9 in. w.c.: no flame", True),
+            ("0:54", "valve shut, next try", False),
+            ("4:20", "third try, lockout", False),
+        ),
+    )

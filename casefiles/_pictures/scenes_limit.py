@@ -12,6 +12,7 @@ from scene import TAP_WORDS_AT, bars, scene, tap_words
 
 # ------------------------------------------------------------------ narrow-return
 
+
 @scene("narrow-return/photos/filter.png", "The filter as found")
 def _(sheet: Sheet) -> None:
     case = "narrow-return"
@@ -22,8 +23,11 @@ def _(sheet: Sheet) -> None:
 @scene("narrow-return/photos/return.png", "The only return duct, to scale")
 def _(sheet: Sheet) -> None:
     px = 17.5
-    shapes = (("found: 16 × 8 in.\n128 in²", 16, 8, ACCENT), ("code floor for 72,000 Btu/h\n144 in²", 18, 8, INK),
-              ("what 1210 cfm asks for at 700 fpm\n249 in²", 20, 12.45, INK))
+    shapes = (
+        ("found: 16 × 8 in.\n128 in²", 16, 8, ACCENT),
+        ("code floor for 72,000 Btu/h\n144 in²", 18, 8, INK),
+        ("what 1210 cfm asks for at 700 fpm\n249 in²", 20, 12.45, INK),
+    )
     x = 60.0
     for words, wide, high, colour in shapes:
         y = 430 - high * px / 2
@@ -46,18 +50,28 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ second-limit
 
+
 @scene("second-limit/photos/plenum-heat.png", "The plenum through a thermal camera, tape and bare metal")
 def _(sheet: Sheet) -> None:
     case = "second-limit"
     room, true = figure(case, 7, "return air"), figure(case, 7, "supply air at trip")
     bare = heat.apparent(true, room, 0.30)
     heat.picture(
-        sheet, room,
-        [((250, 160, 760, 600), bare, bare - 3), ((420, 230, 600, 560), true - 1, true - 1),
-         ((220, 600, 790, 740), room + 14, room + 6)],
-        [((510, 390), f"matte tape {true - 1:.0f} °F", (510, 640)),
-         ((330, 330), f"bare metal {bare:.0f} °F", (250, 190)), ((120, 480), f"wall {room:.0f} °F", (160, 420))],
-        60, 140)
+        sheet,
+        room,
+        [
+            ((250, 160, 760, 600), bare, bare - 3),
+            ((420, 230, 600, 560), true - 1, true - 1),
+            ((220, 600, 790, 740), room + 14, room + 6),
+        ],
+        [
+            ((510, 390), f"matte tape {true - 1:.0f} °F", (510, 640)),
+            ((330, 330), f"bare metal {bare:.0f} °F", (250, 190)),
+            ((120, 480), f"wall {room:.0f} °F", (160, 420)),
+        ],
+        60,
+        140,
+    )
 
 
 @scene("second-limit/photos/filter-gap.png", "Filter slot in section")
@@ -82,28 +96,53 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ quiet-faults
 
+
 @scene("quiet-faults/photos/memory.png", "Fault memory, read before the power was cut")
 def _(sheet: Sheet) -> None:
-    electric.memory(sheet, ("open limit circuit", "", "Jan 02   05:12", "Jan 11   03:47", "Jan 20   02:26",
-                            "Jan 31   04:08", "faults counted  4"), 6)
+    electric.memory(
+        sheet,
+        (
+            "open limit circuit",
+            "",
+            "Jan 02   05:12",
+            "Jan 11   03:47",
+            "Jan 20   02:26",
+            "Jan 31   04:08",
+            "faults counted  4",
+        ),
+        6,
+    )
 
 
 @scene("quiet-faults/photos/string.png", "The string of switches while it burns")
 def _(sheet: Sheet) -> None:
     case = "quiet-faults"
-    electric.chain(sheet, ("limit", "roll-out", "pressure", "board input"),
-                   [shown(case, 5, r) for r in ("volts across limit", "volts across rollout switch",
-                                                "volts across pressure switch", "volts at board limit input")],
-                   None, "volts across each closed device, call present")
+    electric.chain(
+        sheet,
+        ("limit", "roll-out", "pressure", "board input"),
+        [
+            shown(case, 5, r)
+            for r in (
+                "volts across limit",
+                "volts across rollout switch",
+                "volts across pressure switch",
+                "volts at board limit input",
+            )
+        ],
+        None,
+        "volts across each closed device, call present",
+    )
 
 
 @scene("quiet-faults/photos/terminal.png", "The push-on terminal at the limit")
 def _(sheet: Sheet) -> None:
-    electric.terminal(sheet, ("meter lead", "grip a little open", "no colour, no pitting",
-                              "neither a finding nor a clean bill"))
+    electric.terminal(
+        sheet, ("meter lead", "grip a little open", "no colour, no pitting", "neither a finding nor a clean bill")
+    )
 
 
 # ------------------------------------------------------------------ bent-flame
+
 
 @scene("bent-flame/photos/flame-before.png", "Sight glass, blower not yet started")
 def _(sheet: Sheet) -> None:
@@ -119,8 +158,13 @@ def _flame(sheet: Sheet, bent: int | None, words: str, when: str) -> None:
     gas.flames(sheet, (90, 170), bent, words)
     captions = {"oxygen in flue": "oxygen in flue", "co in flue": "CO in flue, as measured"}
     for i, (name, caption) in enumerate(captions.items()):
-        sheet.readout((680, 210 + i * 190), shown("bent-flame", 4, f"{name} {when}"), caption, 400,
-                      INK if bent is None else ACCENT)
+        sheet.readout(
+            (680, 210 + i * 190),
+            shown("bent-flame", 4, f"{name} {when}"),
+            caption,
+            400,
+            INK if bent is None else ACCENT,
+        )
 
 
 @scene("bent-flame/photos/crack.png", "Cell 3 through the camera, furnace cold and isolated")
@@ -130,19 +174,31 @@ def _(sheet: Sheet) -> None:
 
 @scene("bent-flame/photos/notice.png", "Notice on the closed gas cock")
 def _(sheet: Sheet) -> None:
-    gas.notice(sheet, ("Furnace: heat exchanger split, cell 3", "Gas off, power off, 27 January, 10:40",
-                       "Must not be used. Not for one night.", "Other heat: three electric heaters lent",
-                       "Gas supplier told: yes", "Told in writing: occupant, owner"))
+    gas.notice(
+        sheet,
+        (
+            "Furnace: heat exchanger split, cell 3",
+            "Gas off, power off, 27 January, 10:40",
+            "Must not be used. Not for one night.",
+            "Other heat: three electric heaters lent",
+            "Gas supplier told: yes",
+            "Told in writing: occupant, owner",
+        ),
+    )
 
 
 # ------------------------------------------------------------------ tired-limit
 
+
 @scene("tired-limit/photos/string.png", "The string at the moment of a trip")
 def _(sheet: Sheet) -> None:
-    electric.chain(sheet, ("limit", "roll-out", "pressure"),
-                   [shown("tired-limit", 5, f"volts across {name}") for name in
-                    ("limit", "rollout switch", "pressure switch")],
-                   0, "all of the control voltage stands across the one contact that is open")
+    electric.chain(
+        sheet,
+        ("limit", "roll-out", "pressure"),
+        [shown("tired-limit", 5, f"volts across {name}") for name in ("limit", "rollout switch", "pressure switch")],
+        0,
+        "all of the control voltage stands across the one contact that is open",
+    )
 
 
 @scene("tired-limit/photos/limit.png", "The limit in its place, slow approach")
@@ -152,6 +208,7 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ weak-capacitor
 
+
 @scene("weak-capacitor/photos/taps.png", "Four small pressures, 0.31 in. w.c. in all")
 def _(sheet: Sheet) -> None:
     air.furnace_cut(sheet)
@@ -160,8 +217,12 @@ def _(sheet: Sheet) -> None:
 
 @scene("weak-capacitor/photos/capacitor.png", "The run capacitor, discharged and out of its circuit")
 def _(sheet: Sheet) -> None:
-    electric.capacitor(sheet, "7.5 µF", shown("weak-capacitor", 7, "capacitor"), "power off, locked, tested dead,\n"
-                       "discharged through a resistor")
+    electric.capacitor(
+        sheet,
+        "7.5 µF",
+        shown("weak-capacitor", 7, "capacitor"),
+        "power off, locked, tested dead,\ndischarged through a resistor",
+    )
 
 
 # ------------------------------------------------------------------ lowest-setting
@@ -181,39 +242,59 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ wrong-orifices
 
+
 @scene("wrong-orifices/photos/meter.png", "The clock at the meter, everything else off")
 def _(sheet: Sheet) -> None:
-    electric.readouts(sheet, (
-        ("one turn of the 2 ft³ dial", shown("wrong-orifices", 7, "meter time"), True),
-        ("heating value of the gas", "1031 Btu/ft³", False),
-        ("input by the clock", "88,300 Btu/h", True), ("input by the plate", "75,000 Btu/h", False),
-        ("manifold", shown("wrong-orifices", 6, "manifold"), False),
-        ("clock over plate", "118 %", True)))
+    electric.readouts(
+        sheet,
+        (
+            ("one turn of the 2 ft³ dial", shown("wrong-orifices", 7, "meter time"), True),
+            ("heating value of the gas", "1031 Btu/ft³", False),
+            ("input by the clock", "88,300 Btu/h", True),
+            ("input by the plate", "75,000 Btu/h", False),
+            ("manifold", shown("wrong-orifices", 6, "manifold"), False),
+            ("clock over plate", "118 %", True),
+        ),
+    )
 
 
 @scene("wrong-orifices/photos/orifices.png", "Orifices from the front, bores to one scale")
 def _(sheet: Sheet) -> None:
-    gas.orifices(sheet, (("found: No. 38, 0.1015 in.", 0.1015, True), ("plate: No. 42, 0.0935 in.", 0.0935, False)),
-                 "(0.1015 / 0.0935)² = 1.18 times the area")
+    gas.orifices(
+        sheet,
+        (("found: No. 38, 0.1015 in.", 0.1015, True), ("plate: No. 42, 0.0935 in.", 0.0935, False)),
+        "(0.1015 / 0.0935)² = 1.18 times the area",
+    )
 
 
 # ------------------------------------------------------------------ thin-air
 
+
 @scene("thin-air/photos/input.png", "Three inputs to one scale")
 def _(sheet: Sheet) -> None:
-    bars(sheet, (("plate, at sea level", 80000, False), ("clocked at 6100 ft", 71600, True),
-                 ("allowed at 6100 ft by this sheet", 60500, False)), "Btu/h",
-         "118 % of what is allowed, although it is under the plate")
+    bars(
+        sheet,
+        (
+            ("plate, at sea level", 80000, False),
+            ("clocked at 6100 ft", 71600, True),
+            ("allowed at 6100 ft by this sheet", 60500, False),
+        ),
+        "Btu/h",
+        "118 % of what is allowed, although it is under the plate",
+    )
 
 
 @scene("thin-air/photos/orifices.png", "Orifices from the front, bores to one scale")
 def _(sheet: Sheet) -> None:
-    gas.orifices(sheet, (("found: No. 45, 0.0820 in.", 0.0820, True),
-                         ("for 6100 ft: No. 48, 0.0760 in.", 0.0760, False)),
-                 "(0.0760 / 0.0820)² = 0.86 times the area")
+    gas.orifices(
+        sheet,
+        (("found: No. 45, 0.0820 in.", 0.0820, True), ("for 6100 ft: No. 48, 0.0760 in.", 0.0760, False)),
+        "(0.0760 / 0.0820)² = 0.86 times the area",
+    )
 
 
 # ------------------------------------------------------------------ warm-return
+
 
 @scene("warm-return/photos/ducts-heat.png", "Painted ducts through a thermal camera, at the trip")
 def _(sheet: Sheet) -> None:
@@ -221,14 +302,25 @@ def _(sheet: Sheet) -> None:
     room, back = figure(case, 3, "rooms mean temperature"), figure(case, 3, "return air")
     out = figure(case, 3, "supply air at trip")
     heat.picture(
-        sheet, room,
-        [((140, 250, 350, 560), out - 8, out - 1), ((90, 140, 400, 250), out - 2, out - 3),
-         ((350, 300, 640, 372), out - 3, out - 2), ((640, 110, 800, 300), room + 1, room),
-         ((640, 300, 800, 740), back, back - 1), ((140, 600, 350, 740), room + 10, room + 24)],
-        [((245, 330), f"plenum {out - 1:.0f} °F", (245, 210)), ((500, 336), f"bypass {out - 3:.0f} °F", (500, 440)),
-         ((720, 190), f"return before it {room:.0f} °F", (700, 140)),
-         ((720, 600), f"after it {back:.0f} °F", (720, 690))],
-        60, 140)
+        sheet,
+        room,
+        [
+            ((140, 250, 350, 560), out - 8, out - 1),
+            ((90, 140, 400, 250), out - 2, out - 3),
+            ((350, 300, 640, 372), out - 3, out - 2),
+            ((640, 110, 800, 300), room + 1, room),
+            ((640, 300, 800, 740), back, back - 1),
+            ((140, 600, 350, 740), room + 10, room + 24),
+        ],
+        [
+            ((245, 330), f"plenum {out - 1:.0f} °F", (245, 210)),
+            ((500, 336), f"bypass {out - 3:.0f} °F", (500, 440)),
+            ((720, 190), f"return before it {room:.0f} °F", (700, 140)),
+            ((720, 600), f"after it {back:.0f} °F", (720, 690)),
+        ],
+        60,
+        140,
+    )
 
 
 @scene("warm-return/photos/bypass.png", "The bypass that was left behind")
@@ -243,10 +335,13 @@ def _(sheet: Sheet) -> None:
 
 # ------------------------------------------------------------------ ceiling-trunk
 
+
 @scene("ceiling-trunk/photos/trunk.png", "Two taps, nine feet apart, a finished ceiling between them")
 def _(sheet: Sheet) -> None:
-    figures = [f"{figure('ceiling-trunk', step, reading):+.2f} in. w.c."
-               for step, reading in ((5, "tap after coil"), (6, "end of trunk"))]
+    figures = [
+        f"{figure('ceiling-trunk', step, reading):+.2f} in. w.c."
+        for step, reading in ((5, "tap after coil"), (6, "end of trunk"))
+    ]
     air.trunk(sheet, figures, ("20 × 8 in.", "nine feet not seen", "20 × 8 in."))
 
 

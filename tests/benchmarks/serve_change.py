@@ -71,8 +71,11 @@ def main(count: int) -> int:
         print(f"{count} cases, full cache:  {timed_build(project):.1f} s")
         port = free_port()
         address = f"http://127.0.0.1:{port}/cases/{case.name}/customer.html"
-        server = subprocess.Popen(mkdocs("serve", "--dirty", "--dev-addr", f"127.0.0.1:{port}"), cwd=project,
-                                  env=os.environ | {"NO_MKDOCS_2_WARNING": "true"})
+        server = subprocess.Popen(
+            mkdocs("serve", "--dirty", "--dev-addr", f"127.0.0.1:{port}"),
+            cwd=project,
+            env=os.environ | {"NO_MKDOCS_2_WARNING": "true"},
+        )
         try:
             wait_for(address, "Your heating", 900)
             time.sleep(2)  # let the watcher take its first look

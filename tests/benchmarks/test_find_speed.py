@@ -86,12 +86,18 @@ def library(tmp_path_factory) -> Iterator[Path]:
     (site / facets.SOURCE).write_text(facets.facet_script(records, known))
     (site / "cases/index.html").write_text(
         "<!doctype html><meta charset=utf-8><div class=cb-find></div><p id=cb-count></p><div id=cb-list></div>"
-        + "".join(f"<script src='../{s}'></script>" for s in
-                  (facets.SOURCE, "assets/cases.js", "assets/words.js", "assets/find.js")))
+        + "".join(
+            f"<script src='../{s}'></script>"
+            for s in (facets.SOURCE, "assets/cases.js", "assets/words.js", "assets/find.js")
+        )
+    )
     (site / "find/index.html").write_text(
         "<!doctype html><meta charset=utf-8><div class=cb-near></div>"
-        + "".join(f"<script src='../{s}'></script>" for s in
-                  (facets.SOURCE, find_index.SOURCE, "assets/cases.js", "assets/nearness.js", "assets/readings.js")))
+        + "".join(
+            f"<script src='../{s}'></script>"
+            for s in (facets.SOURCE, find_index.SOURCE, "assets/cases.js", "assets/nearness.js", "assets/readings.js")
+        )
+    )
     fulltext.build_index(site)
     yield site
 
@@ -128,11 +134,16 @@ def first_search(browser: Browser, address: str, words: str) -> tuple[float, int
 
 
 def test_a_first_search_moves_little(browser: Browser, address: str):
-    found = {words: first_search(browser, address, words)
-             for words in ("secondary matted", "draft hood spillage", "filter return")}
+    found = {
+        words: first_search(browser, address, words)
+        for words in ("secondary matted", "draft hood spillage", "filter return")
+    }
     for words, (took, opened, moved) in found.items():
-        print(f"\n{CASES} cases, first search {words!r}: {took:.0f} ms, {moved / 1000:.0f} kB"
-              f" beside the {opened / 1000:.0f} kB of the page with its table", end="")
+        print(
+            f"\n{CASES} cases, first search {words!r}: {took:.0f} ms, {moved / 1000:.0f} kB"
+            f" beside the {opened / 1000:.0f} kB of the page with its table",
+            end="",
+        )
     assert all(moved < 400_000 for _, _, moved in found.values())
 
 

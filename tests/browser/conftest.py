@@ -38,8 +38,14 @@ def visit(browser: Browser, address: str, demo: Project) -> Iterator[Callable[..
     """
     contexts, noticed = [], []
 
-    def go(path: str = "index.html", *, size: dict[str, int] = DESK, scheme: str = "light", script: bool = True,
-           from_folder: bool = False) -> Page:
+    def go(
+        path: str = "index.html",
+        *,
+        size: dict[str, int] = DESK,
+        scheme: str = "light",
+        script: bool = True,
+        from_folder: bool = False,
+    ) -> Page:
         base = f"{demo.site.as_uri()}/" if from_folder else address
         context = browser.new_context(viewport=size, color_scheme=scheme, java_script_enabled=script)
         contexts.append(context)
@@ -47,8 +53,12 @@ def visit(browser: Browser, address: str, demo: Project) -> Iterator[Callable[..
         page.on("console", lambda m: m.type == "error" and noticed.append(f"{path}: console: {m.text}"))
         page.on("pageerror", lambda e: noticed.append(f"{path}: script error: {e}"))
         page.on("dialog", lambda d: (noticed.append(f"{path}: dialog: {d.message}"), d.dismiss()))
-        page.on("request", lambda r: not r.url.startswith((base, "data:", "blob:"))
-                and noticed.append(f"{path}: leaves the site: {r.url}"))
+        page.on(
+            "request",
+            lambda r: (
+                not r.url.startswith((base, "data:", "blob:")) and noticed.append(f"{path}: leaves the site: {r.url}")
+            ),
+        )
         page.on("response", lambda r: r.status >= 400 and noticed.append(f"{path}: {r.status}: {r.url}"))
         page.goto(base + path, wait_until="load")
         return page

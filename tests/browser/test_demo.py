@@ -13,11 +13,20 @@ from projects import Project
 
 PHONE = {"width": 360, "height": 740}
 KINDS = {
-    "home": "index.html", "all cases": "cases/index.html", "case": "cases/narrow-return/index.html",
-    "stopped case": "cases/bent-flame/index.html", "customer": "cases/narrow-return/customer.html",
-    "complaints": "complaints/index.html", "complaint": "complaints/high-limit.html", "causes": "causes/index.html",
-    "cause": "causes/return-undersized.html", "equipment": "equipment/index.html", "outcomes": "outcomes/index.html",
-    "guide": "case-file.html", "words": "words/index.html", "handbook": "handbook/airflow.html",
+    "home": "index.html",
+    "all cases": "cases/index.html",
+    "case": "cases/narrow-return/index.html",
+    "stopped case": "cases/bent-flame/index.html",
+    "customer": "cases/narrow-return/customer.html",
+    "complaints": "complaints/index.html",
+    "complaint": "complaints/high-limit.html",
+    "causes": "causes/index.html",
+    "cause": "causes/return-undersized.html",
+    "equipment": "equipment/index.html",
+    "outcomes": "outcomes/index.html",
+    "guide": "case-file.html",
+    "words": "words/index.html",
+    "handbook": "handbook/airflow.html",
 }
 WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
@@ -48,8 +57,12 @@ def test_nothing_is_wider_than_a_phone(visit, kind):
 
 def test_headings_go_down_one_level_at_a_time(visit):
     for path in KINDS.values():
-        levels = [int(name[1]) for name in
-                  visit(path).eval_on_selector_all("main :is(h1,h2,h3,h4,h5,h6)", "all => all.map(h => h.tagName)")]
+        levels = [
+            int(name[1])
+            for name in visit(path).eval_on_selector_all(
+                "main :is(h1,h2,h3,h4,h5,h6)", "all => all.map(h => h.tagName)"
+            )
+        ]
         assert levels[0] == 1 and levels.count(1) == 1, path
         assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False)), path
 

@@ -21,6 +21,7 @@ def titles(page: Page, within: str = "#cb-list") -> list[str]:
 
 # ---------------------------------------------------------------- words and facets
 
+
 def test_words_find_text_in_cases_and_handbook_with_excerpts(visit):
     page = visit("cases/index.html")
     page.get_by_label("Words").fill("undercut door")
@@ -43,8 +44,9 @@ def test_words_and_a_facet_go_together(visit):
     assert lines and all("stopped for safety" in line for line in lines)
 
 
-@pytest.mark.parametrize(("trade", "ours"),
-                         [("TESP", "static"), ("hot surface igniter", "igniter"), ("HSI", "igniter")])
+@pytest.mark.parametrize(
+    ("trade", "ours"), [("TESP", "static"), ("hot surface igniter", "igniter"), ("HSI", "igniter")]
+)
 @pytest.mark.parametrize("from_folder", [False, True])
 def test_the_trades_other_words_find_ours(visit, trade, ours, from_folder):
     page = visit("cases/index.html", from_folder=from_folder)
@@ -86,7 +88,8 @@ def test_work_of_at_most_so_many_minutes(visit, demo):
     page = visit("cases/index.html")
     page.get_by_label("Minutes of work").fill(str(middle))
     expect(page.locator("#cb-count")).to_contain_text(
-        f"{sum(m <= middle for m in table['minutes'])} of {len(table['minutes'])}")
+        f"{sum(m <= middle for m in table['minutes'])} of {len(table['minutes'])}"
+    )
 
 
 def test_from_a_folder_summaries_are_searched_and_it_says_so(visit):
@@ -129,6 +132,7 @@ def test_going_back_brings_the_search_again(visit):
 
 
 # ---------------------------------------------------------------- by readings
+
 
 def test_readings_find_the_narrow_return_and_what_tells_it_apart(visit):
     page = visit("find/index.html")
@@ -174,11 +178,17 @@ def test_what_is_empty_was_not_looked_for(visit):
     expect(page.get_by_label("Rise", exact=True)).to_have_attribute("aria-invalid", "true")
 
 
-@pytest.mark.parametrize(("asked", "stops"), [
-    ("read.co-indoors=200~0&seen=people-ill&seen=gas-smell",
-     ["Carbon monoxide in the house", "Carbon monoxide above outdoors", "Gas escaping"]),
-    ("read.gas-detector=20~0", ["Gas escaping"]), ("out=gas-smell&read.co-indoors=3~0", []),
-])
+@pytest.mark.parametrize(
+    ("asked", "stops"),
+    [
+        (
+            "read.co-indoors=200~0&seen=people-ill&seen=gas-smell",
+            ["Carbon monoxide in the house", "Carbon monoxide above outdoors", "Gas escaping"],
+        ),
+        ("read.gas-detector=20~0", ["Gas escaping"]),
+        ("out=gas-smell&read.co-indoors=3~0", []),
+    ],
+)
 def test_a_stop_stands_before_the_cases_and_in_the_bar(visit, asked, stops):
     page = visit(f"find/index.html?{asked}", size=PHONE)
     alert = page.get_by_role("alert")
@@ -187,8 +197,10 @@ def test_a_stop_stands_before_the_cases_and_in_the_bar(visit, asked, stops):
         expect(page.get_by_role("link", name=stops[0])).to_be_in_viewport()
         page.get_by_role("link", name=stops[0]).click()
         expect(alert.locator("p").first).to_be_in_viewport()
-        assert page.evaluate("document.querySelector('[role=alert]').compareDocumentPosition("
-                             "document.getElementById('cb-nearest')) & Node.DOCUMENT_POSITION_FOLLOWING")
+        assert page.evaluate(
+            "document.querySelector('[role=alert]').compareDocumentPosition("
+            "document.getElementById('cb-nearest')) & Node.DOCUMENT_POSITION_FOLLOWING"
+        )
 
 
 def test_every_finding_can_be_ticked(visit):
@@ -202,13 +214,22 @@ def test_every_finding_can_be_ticked(visit):
     expect(page.get_by_text("No finding has these words")).to_be_visible()
 
 
-@pytest.mark.parametrize(("label", "text", "says"), [
-    ("Tap before filter, suction", "0,125", ""), ("Rise", "82 F", ""), ("Clocked input", "80,000 Btu/h", ""),
-    ("Rise", "82 psi", "Only a number with °F or K"), ("Rise", "0x52", "Only a number with"),
-    ("Rise", "eighty", "Not a number"), ("Rise", "1,2,3", "Not a number"),
-    ("Rise", "99999", "Can only be 1.0 °F to 1000.0 °F"), ("Oxygen in flue", "150", "Can only be 0.0 % to 21.0 %"),
-    ("CO in flue", "-9", "Can only be 0 ppm"), ("Supply air", "-5000", "Can only be"),
-])
+@pytest.mark.parametrize(
+    ("label", "text", "says"),
+    [
+        ("Tap before filter, suction", "0,125", ""),
+        ("Rise", "82 F", ""),
+        ("Clocked input", "80,000 Btu/h", ""),
+        ("Rise", "82 psi", "Only a number with °F or K"),
+        ("Rise", "0x52", "Only a number with"),
+        ("Rise", "eighty", "Not a number"),
+        ("Rise", "1,2,3", "Not a number"),
+        ("Rise", "99999", "Can only be 1.0 °F to 1000.0 °F"),
+        ("Oxygen in flue", "150", "Can only be 0.0 % to 21.0 %"),
+        ("CO in flue", "-9", "Can only be 0 ppm"),
+        ("Supply air", "-5000", "Can only be"),
+    ],
+)
 def test_what_cannot_be_is_said_at_its_field(visit, label, text, says):
     page = visit("find/index.html")
     page.evaluate("document.querySelectorAll('main details').forEach(fold => { fold.open = true })")
@@ -279,6 +300,7 @@ def test_readings_from_a_folder(visit):
 
 # ---------------------------------------------------------------- study, tallies
 
+
 def test_ticks_of_the_study_order_stay_on_this_device(visit):
     page = visit("study/index.html")
     boxes = page.get_by_role("checkbox")
@@ -303,6 +325,7 @@ def test_tallies_name_their_denominators(visit, demo):
 
 
 # ---------------------------------------------------------------- for everybody, everywhere
+
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("path", [*PAGES, ASKED])

@@ -68,14 +68,17 @@ def asked(query: Query) -> dict[str, Any]:
 def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
     for query in chosen:
         mine = find(records, query, known, 20)
-        theirs = page.evaluate("""query => { const found = near.find(query, 20); return {
+        theirs = page.evaluate(
+            """query => { const found = near.find(query, 20); return {
             like: found.like.map(n => [ids[n.i], n.word, n.same, n.differ]), stops: found.stops.map(s => s[0].id),
             other: found.other && ids[found.other.i],
             findings: found.findings, apart: found.apart.map(a => [a.finding, ids[a.speaksFor], a.seen]) } }""",
-                               asked(query))
+            asked(query),
+        )
         assert theirs["findings"] == mine.findings
-        assert theirs["like"] == [[n.record.id, n.word, list(n.likeness.same), list(n.likeness.differ)]
-                                  for n in mine.like]
+        assert theirs["like"] == [
+            [n.record.id, n.word, list(n.likeness.same), list(n.likeness.differ)] for n in mine.like
+        ]
         assert theirs["stops"] == list(mine.stops)
         assert theirs["other"] == (mine.other_root.record.id if mine.other_root else None)
         assert theirs["apart"] == [[a.finding, a.speaks_for, a.seen] for a in mine.apart]
@@ -100,8 +103,9 @@ def test_numbers_mean_the_same_in_both(opened, known):
     known_asks = {ask.id: ask for ask in asks(known)}
     for line in lines(known):
         for _ in range(6):
-            typed = {id_: dice.uniform(0.5, 1.5) * (abs(line.limit / factor) or 100)
-                     for id_, factor in line.terms.items()}
+            typed = {
+                id_: dice.uniform(0.5, 1.5) * (abs(line.limit / factor) or 100) for id_, factor in line.terms.items()
+            }
             assert page.evaluate("typed => near.judge(typed)", typed) == judge(typed, known)
         assert set(line.terms) <= set(known_asks)
 
@@ -114,29 +118,36 @@ def test_stops_and_impossible_numbers_are_the_same_in_both(opened, known):
         for way in ways(stop, known):
             if way.reading:
                 tried += [Query(typed={way.reading: way.least * by}) for by in (0.99, 1, 1.01)]
-                tried += [Query(typed={way.reading: way.least * by + 2e-6, way.minus: 2e-6})
-                          for by in (0.99, 1, 1.01) if way.minus]
+                tried += [
+                    Query(typed={way.reading: way.least * by + 2e-6, way.minus: 2e-6})
+                    for by in (0.99, 1, 1.01)
+                    if way.minus
+                ]
     for query in tried:
-        theirs = page.evaluate("query => near.find(query, 5).stops.map(s => [s[0].id, s[1].finding || s[1].reading])",
-                               asked(query))
-        assert theirs == [[id_, way.finding or way.reading]
-                          for id_, way in find([], query, known).stops.items()]
+        theirs = page.evaluate(
+            "query => near.find(query, 5).stops.map(s => [s[0].id, s[1].finding || s[1].reading])", asked(query)
+        )
+        assert theirs == [[id_, way.finding or way.reading] for id_, way in find([], query, known).stops.items()]
     for ask in asks(known):
         for value in (ask.bounds.low, ask.bounds.low - 1, ask.bounds.high, ask.bounds.high + 1):
             if math.isfinite(value):
                 assert page.evaluate("typed => Object.keys(near.wrong(typed))", {ask.id: value}) == list(
-                    wrong({ask.id: value}, known))
+                    wrong({ask.id: value}, known)
+                )
     for upper, lower, _ in NEVER_BELOW:
         assert page.evaluate("typed => Object.keys(near.wrong(typed))", {upper: 300, lower: 301}) == list(
-            wrong({upper: 300.0, lower: 301.0}, known))
+            wrong({upper: 300.0, lower: 301.0}, known)
+        )
 
 
 def test_ten_thousand_cases_are_ranked_in_a_fifth_of_a_second(opened, known):
     records = make_records(10_000, known)
     page = opened(records, known)
-    took = page.evaluate("""query => { near.find(query, 5); const from = performance.now();
+    took = page.evaluate(
+        """query => { near.find(query, 5); const from = performance.now();
         for (let i = 0; i < 5; i += 1) near.find(query, 5); return (performance.now() - from) / 5; }""",
-                         asked(Query("high-limit", records[0].findings, {}, records[0].facts)))
+        asked(Query("high-limit", records[0].findings, {}, records[0].facts)),
+    )
     assert took < 200, f"{took:.0f} ms"
 
 

@@ -174,8 +174,11 @@ def test_a_changed_notice_is_shown_at_once_and_the_copy_follows(page, served):
 def test_beyond_the_limit_the_newest_cases_are_kept_and_those_opened(page, served):
     newest = served.newest()
     listing = json.loads((served.site / "offline.json").read_text())
-    common = sum((served.site / p).stat().st_size for p, _ in listing["files"]
-                 if not p.startswith(("pagefind/", *(f"cases/{id_}/" for id_ in newest))))
+    common = sum(
+        (served.site / p).stat().st_size
+        for p, _ in listing["files"]
+        if not p.startswith(("pagefind/", *(f"cases/{id_}/" for id_ in newest)))
+    )
     kept = write_worker(served.site, newest, common + 1_000_000)
     assert 0 < kept < len(newest)
     visited(page, served)

@@ -135,8 +135,12 @@ def test_no_workup_of_what_was_read_fails(tmp_path: Path, known: Knowledge, name
 
 
 def test_many_mistakes_come_out_together(tmp_path: Path, known: Knowledge) -> None:
-    data = made(furnace={"output": "720000 Btu/h"}, filter={"at": "0 cfm"}, blower=table(800, 1000),
-                read={"meter time": "8000 s", "return air": "700 degF"})
+    data = made(
+        furnace={"output": "720000 Btu/h"},
+        filter={"at": "0 cfm"},
+        blower=table(800, 1000),
+        read={"meter time": "8000 s", "return air": "700 degF"},
+    )
     _, case, problems = reading(tmp_path, data, known)
     assert case is None and len({problem.line for problem in problems}) == 5
 

@@ -258,8 +258,13 @@ def test_the_digest_changes_with_every_file(case_folder: Path, knowledge: Knowle
     assert sound(case_folder, knowledge).digest != first
 
 
-FIRST = Conclusion(root={"vent-blocked": "nest"}, helped_by={"draft-weak": "cold"}, also_found=("Dryer vent off",),
-                   not_it={"hx-breach": "flame stood still"}, would_settle="A sweep")
+FIRST = Conclusion(
+    root={"vent-blocked": "nest"},
+    helped_by={"draft-weak": "cold"},
+    also_found=("Dryer vent off",),
+    not_it={"hx-breach": "flame stood still"},
+    would_settle="A sweep",
+)
 
 
 @pytest.mark.parametrize(
@@ -314,9 +319,12 @@ def test_the_conclusion_of_a_case_is_that_of_all_its_visits(edit: Edit, knowledg
 
 
 @pytest.mark.parametrize(("kind", "when"), [("follow-up", "follow-up"), ("callback", "")])
-def test_what_is_read_on_a_follow_up_is_read_after_the_repair(edit: Edit, knowledge: Knowledge, kind: str,
-                                                              when: str) -> None:
+def test_what_is_read_on_a_follow_up_is_read_after_the_repair(
+    edit: Edit, knowledge: Knowledge, kind: str, when: str
+) -> None:
     """A visit that only looks whether the repair holds finds nothing anew; a callback does."""
-    case, _ = read_case(edit(("  - date: 2025-01-20\n", f"  - date: 2025-01-20\n    kind: {kind}\n"),
-                             ("        after: repair\n", "")), knowledge)
+    case, _ = read_case(
+        edit(("  - date: 2025-01-20\n", f"  - date: 2025-01-20\n    kind: {kind}\n"), ("        after: repair\n", "")),
+        knowledge,
+    )
     assert case is not None and case.steps[5].step.after == when

@@ -64,8 +64,13 @@ def state_from_wet_bulb(temperature: float, wet_bulb: float, pressure: float) ->
     return air.AirState(from_si(temperature, TEMPERATURE), from_si(pressure, ABSOLUTE_PRESSURE), q(moisture, ""))
 
 
-@physical(TEMPERATURE, temperature=Param(TEMPERATURE), airflow=Param(AIRFLOW), other_temperature=Param(TEMPERATURE),
-          other_airflow=Param(AIRFLOW))
+@physical(
+    TEMPERATURE,
+    temperature=Param(TEMPERATURE),
+    airflow=Param(AIRFLOW),
+    other_temperature=Param(TEMPERATURE),
+    other_airflow=Param(AIRFLOW),
+)
 def mixed_temperature(temperature: float, airflow: float, other_temperature: float, other_airflow: float) -> float:
     """Temperature of two dry streams joined at sea level."""
     parts = ((temperature, airflow), (other_temperature, other_airflow))
@@ -191,6 +196,7 @@ def dry_flue_per_million(name: str) -> float:
 
 # ---------------------------------------------------------------- house, limits, return air
 
+
 def limit(id: str) -> limits.Limit:
     """An entry of the limits in print."""
     return limits.LIMITS[id]
@@ -226,13 +232,22 @@ def california_row(capacity: float, returns: float) -> CaliforniaRow:
 @physical(None, airflow_per_capacity=Param(AIRFLOW_PER_CAPACITY))
 def california_velocities(airflow_per_capacity: float) -> circuit.Band:
     """Lowest and highest grille velocity that California's tables lead to."""
-    found = [building.face_velocity(building.cooling_airflow(row.capacity, q(airflow_per_capacity, "m**3/s/W")),
-                                    row.grille_area) for row in building.CALIFORNIA_RETURNS]
+    found = [
+        building.face_velocity(
+            building.cooling_airflow(row.capacity, q(airflow_per_capacity, "m**3/s/W")), row.grille_area
+        )
+        for row in building.CALIFORNIA_RETURNS
+    ]
     return circuit.Band(min(found), max(found))
 
 
-@physical(VELOCITY, heat_input=Param(HEAT_RATE), efficiency=Param(SHARE), rise=Param(TEMPERATURE_DIFFERENCE),
-          sensible_factor=Param(SENSIBLE_FACTOR))
+@physical(
+    VELOCITY,
+    heat_input=Param(HEAT_RATE),
+    efficiency=Param(SHARE),
+    rise=Param(TEMPERATURE_DIFFERENCE),
+    sensible_factor=Param(SENSIBLE_FACTOR),
+)
 def hud_velocity(heat_input: float, efficiency: float, rise: float, sensible_factor: float) -> float:
     """Velocity in the smallest return that the manufactured-home rule allows."""
     airflow = building.delivered_heat.si(heat_input, efficiency) / (sensible_factor * rise)
@@ -248,12 +263,16 @@ def opening(heat_input: float, rule: str) -> Quantity:
 @physical(AIRFLOW, airflow=Param(AIRFLOW), elevation=Param(LENGTH))
 def same_mass_airflow(airflow: float, elevation: float) -> float:
     """Volume at an elevation with the mass that `airflow` has at sea level, dry and equally warm."""
-    return airflow * air.density.si(294.0, air.standard_pressure.si(0.0)) / air.density.si(
-        294.0, air.standard_pressure.si(elevation))
+    return (
+        airflow
+        * air.density.si(294.0, air.standard_pressure.si(0.0))
+        / air.density.si(294.0, air.standard_pressure.si(elevation))
+    )
 
 
-@physical(HEAT_RATE, airflow=Param(AIRFLOW), sensible_factor=Param(SENSIBLE_FACTOR),
-          difference=Param(TEMPERATURE_DIFFERENCE))
+@physical(
+    HEAT_RATE, airflow=Param(AIRFLOW), sensible_factor=Param(SENSIBLE_FACTOR), difference=Param(TEMPERATURE_DIFFERENCE)
+)
 def infiltration_loss(airflow: float, sensible_factor: float, difference: float) -> float:
     """Heat that infiltration carries out at a temperature difference."""
     return building.airflow_heat_loss_rate.si(airflow, sensible_factor) * difference
@@ -267,10 +286,18 @@ def largest_input(design_loss: float, efficiency: float, derate: float) -> float
     return building.replacement_input.si(design_loss, efficiency, derate) * ceiling.to("").magnitude
 
 
-@physical(HEAT_RATE, fuel=Param(ENERGY), base_load=Param(ENERGY), efficiency=Param(SHARE),
-          degree_days=Param(DEGREE_DAYS), base=Param(TEMPERATURE), outdoor=Param(TEMPERATURE))
-def design_loss_from_fuel(fuel: float, base_load: float, efficiency: float, degree_days: float, base: float,
-                          outdoor: float) -> float:
+@physical(
+    HEAT_RATE,
+    fuel=Param(ENERGY),
+    base_load=Param(ENERGY),
+    efficiency=Param(SHARE),
+    degree_days=Param(DEGREE_DAYS),
+    base=Param(TEMPERATURE),
+    outdoor=Param(TEMPERATURE),
+)
+def design_loss_from_fuel(
+    fuel: float, base_load: float, efficiency: float, degree_days: float, base: float, outdoor: float
+) -> float:
     """Design heat loss from a season's fuel."""
     rate = building.heat_loss_rate_from_fuel.si(fuel, efficiency, degree_days, base_load)
     return building.design_heat_loss.si(rate, base, outdoor)
@@ -303,10 +330,13 @@ def bay_area(width: float, height: float) -> Quantity:
 
 
 @physical(RATIO, airflow=Param(AIRFLOW), diameter=Param(SMALL_LENGTH), temperature=Param(TEMPERATURE))
-def friction_share_hot(airflow: float, diameter: float, temperature: float, viscosity: float,
-                       cold_viscosity: float) -> float:
+def friction_share_hot(
+    airflow: float, diameter: float, temperature: float, viscosity: float, cold_viscosity: float
+) -> float:
     """Friction of warm air over that of air at 70 °F, same volume at sea level; viscosities in Pa·s."""
     pressure = air.standard_pressure.si(0.0)
-    hot, cold = (duct.friction_rate.si(airflow, diameter, density=air.density.si(t, pressure), viscosity=v)
-                 for t, v in ((temperature, viscosity), (529.67 / 1.8, cold_viscosity)))
+    hot, cold = (
+        duct.friction_rate.si(airflow, diameter, density=air.density.si(t, pressure), viscosity=v)
+        for t, v in ((temperature, viscosity), (529.67 / 1.8, cold_viscosity))
+    )
     return hot / cold

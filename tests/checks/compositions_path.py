@@ -72,8 +72,10 @@ class TwoRoutes:
 
 def two_routes(width: str, height: str, airflow: str) -> TwoRoutes:
     sides, flow = (parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH)), parse(airflow, AIRFLOW)
-    return TwoRoutes(duct.friction_rate(flow, duct.equal_friction_diameter(*sides)),
-                     duct.friction_rate_in(duct.rectangular_duct(*sides), flow))
+    return TwoRoutes(
+        duct.friction_rate(flow, duct.equal_friction_diameter(*sides)),
+        duct.friction_rate_in(duct.rectangular_duct(*sides), flow),
+    )
 
 
 def hydraulic_taken_for_round(width: str, height: str, airflow: str) -> float:
@@ -124,8 +126,10 @@ class Airflow:
 def airflow(input: str, efficiency: str, rise: str) -> Airflow:
     put_in, difference = parse(input, HEAT_RATE), parse(rise, TEMPERATURE_DIFFERENCE)
     heat = furnace.output(put_in, parse(efficiency, SHARE))
-    return Airflow(furnace.airflow_from_rise(heat, difference, factor_at("0 ft")),
-                   furnace.airflow_from_rise(put_in, difference, factor_at("0 ft")))
+    return Airflow(
+        furnace.airflow_from_rise(heat, difference, factor_at("0 ft")),
+        furnace.airflow_from_rise(put_in, difference, factor_at("0 ft")),
+    )
 
 
 @dataclass(frozen=True)
@@ -137,8 +141,9 @@ class Window:
 def window(output: str, rise_minimum: str, rise_maximum: str) -> Window:
     heat = parse(output, HEAT_RATE)
     low, high = (parse(text, TEMPERATURE_DIFFERENCE) for text in (rise_minimum, rise_maximum))
-    return Window(furnace.minimum_airflow(heat, high, factor_at("0 ft")),
-                  furnace.airflow_from_rise(heat, low, factor_at("0 ft")))
+    return Window(
+        furnace.minimum_airflow(heat, high, factor_at("0 ft")), furnace.airflow_from_rise(heat, low, factor_at("0 ft"))
+    )
 
 
 def fan_heat(power: str, airflow: str) -> Quantity:
@@ -146,8 +151,10 @@ def fan_heat(power: str, airflow: str) -> Quantity:
 
 
 # A made-up blower, 0 to 1 in. w.c. in tenths, straight between the points.
-GOLDEN = fan_table([q(tenth / 10, "inwc") for tenth in range(11)],
-                   {"high": [q(cfm, "cfm") for cfm in (1490, 1450, 1400, 1340, 1270, 1190, 1090, 960, 790, 560, 0)]})
+GOLDEN = fan_table(
+    [q(tenth / 10, "inwc") for tenth in range(11)],
+    {"high": [q(cfm, "cfm") for cfm in (1490, 1450, 1400, 1340, 1270, 1190, 1090, 960, 790, 560, 0)]},
+)
 EXTERNAL = ("return", "filter", "coil", "supply")
 
 
@@ -163,8 +170,16 @@ class Golden:
     supply: Quantity
 
 
-def golden(filter: float = 0.10, return_: float = 0.08, coil: float = 0.20, supply: float = 0.10,
-           input: str = "100000 Btu/h", speed: float = 1.0, times: float = 1.0, elevation: str = "0 ft") -> Golden:
+def golden(
+    filter: float = 0.10,
+    return_: float = 0.08,
+    coil: float = 0.20,
+    supply: float = 0.10,
+    input: str = "100000 Btu/h",
+    speed: float = 1.0,
+    times: float = 1.0,
+    elevation: str = "0 ft",
+) -> Golden:
     """Drops at 1200 cfm in standard air [in. w.c.]; 80 %, room at 70 °F."""
     drops = {"return": return_, "filter": filter, "coil": coil, "supply": supply}
     parts = [part_from_drop(name, q(times * drop, "inwc"), q(1200, "cfm")) for name, drop in drops.items()]
@@ -172,5 +187,13 @@ def golden(filter: float = 0.10, return_: float = 0.08, coil: float = 0.20, supp
     point = operating_point(AirPath(tuple(parts[:2]), tuple(parts[2:])), Fan(GOLDEN, "high", speed), density)
     heat = furnace.output(parse(input, HEAT_RATE), q(80, "percent_"))
     difference = furnace.rise(heat, point.airflow, factor_at(elevation))
-    return Golden(point.airflow, point.tap("after filter"), point.tap("before coil"), point.static(EXTERNAL),
-                  point.drop("filter"), point.drop("coil"), difference, furnace.outlet_temperature(ROOM, difference))
+    return Golden(
+        point.airflow,
+        point.tap("after filter"),
+        point.tap("before coil"),
+        point.static(EXTERNAL),
+        point.drop("filter"),
+        point.drop("coil"),
+        difference,
+        furnace.outlet_temperature(ROOM, difference),
+    )

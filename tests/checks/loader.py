@@ -118,8 +118,11 @@ def _kind_of(quantity: Quantity) -> Kind:
         return TEMPERATURE_DIFFERENCE
     if quantity.is_compatible_with("dimensionless"):
         return RATIO
-    return next(kind for kind in KINDS.values() if kind is not TEMPERATURE_DIFFERENCE
-                and kind.si and quantity.is_compatible_with(kind.si))
+    return next(
+        kind
+        for kind in KINDS.values()
+        if kind is not TEMPERATURE_DIFFERENCE and kind.si and quantity.is_compatible_with(kind.si)
+    )
 
 
 def _agrees(value: Any, text: str, tolerance: str) -> bool:
@@ -147,7 +150,7 @@ def _allowed(published: float, text: str, tolerance: str, kind: Kind) -> float:
 def _half_last_digit(text: str, kind: Kind) -> float:
     digits = re.match(r"[-+−]?[\d,]+(?:\.(\d+))?", text)
     assert digits, text
-    unit = text[digits.end():].strip()
+    unit = text[digits.end() :].strip()
     step = 0.5 * 10.0 ** -len(digits[1] or "")
     difference = TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
     return si(parse(f"{step:.12f} {unit}".strip(), difference), difference) * (1 + EXACT)

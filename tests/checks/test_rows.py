@@ -17,9 +17,16 @@ def test_row(row: Row) -> None:
         assert list(row.differences()) == []
 
 
-@pytest.mark.parametrize(("right", "wrong", "tolerance"), [
-    ("84308 Pa", "84400 Pa", "0.05 %"), ("84308 Pa", "84311 Pa", "1 Pa"), ("84.31 kPa", "84.32 kPa", "printed"),
-    ("84307.2 Pa", "84307.3 Pa", "printed"), ("84307.20195637023 Pa", "84307.203 Pa", "exact")])
+@pytest.mark.parametrize(
+    ("right", "wrong", "tolerance"),
+    [
+        ("84308 Pa", "84400 Pa", "0.05 %"),
+        ("84308 Pa", "84311 Pa", "1 Pa"),
+        ("84.31 kPa", "84.32 kPa", "printed"),
+        ("84307.2 Pa", "84307.3 Pa", "printed"),
+        ("84307.20195637023 Pa", "84307.203 Pa", "exact"),
+    ],
+)
 def test_a_value_beyond_its_tolerance_is_reported(right: str, wrong: str, tolerance: str) -> None:
     def row(expected: str) -> Row:
         return Row("rows.csv", 1, "X", "air.standard_pressure", "elevation=5000 ft", expected, tolerance, "none", "")

@@ -42,9 +42,13 @@ def table(case: str) -> fan.FanTable:
     with (CASES / case / "fan.csv").open(encoding="utf-8", newline="") as file:
         heads, *rows = csv.reader(file)
     statics, *columns = zip(*rows, strict=True)
-    return fan.fan_table([q(float(static), "inwc") for static in statics],
-                         {head.removesuffix(" [cfm]"): [q(float(flow), "cfm") for flow in column]
-                          for head, column in zip(heads[1:], columns, strict=True)})
+    return fan.fan_table(
+        [q(float(static), "inwc") for static in statics],
+        {
+            head.removesuffix(" [cfm]"): [q(float(flow), "cfm") for flow in column]
+            for head, column in zip(heads[1:], columns, strict=True)
+        },
+    )
 
 
 def solve(case: str, state: Mapping[str, Any]) -> Solved:
@@ -56,8 +60,10 @@ def solve(case: str, state: Mapping[str, Any]) -> Solved:
     elevation = qty.parse(system["elevation"], qty.LENGTH)
     air = air_state(rooms, elevation, q(COMMON["relative humidity"], ""))
     blower = fan.Fan(table(case), system["setting"], system.get("speed", 1.0))
-    path = airpath.AirPath(tuple(_part(name, parts, share) for name in ("return", "filter")),
-                           tuple(_part(name, parts, share) for name in ("coil", "supply")))
+    path = airpath.AirPath(
+        tuple(_part(name, parts, share) for name in ("return", "filter")),
+        tuple(_part(name, parts, share) for name in ("coil", "supply")),
+    )
     point = airpath.solve(path, blower, qty.si(air.density, qty.DENSITY))
     heat = qty.parse(system["input"], qty.HEAT_RATE)
     output = furnace.output(heat, q(system["efficiency"], ""))
@@ -66,13 +72,21 @@ def solve(case: str, state: Mapping[str, Any]) -> Solved:
     return_air = room + rise * share / (1 - share)
     return Solved(
         airflow=us(point.airflow, qty.AIRFLOW),
-        taps={"tap-before-filter": us(point.tap("before filter"), qty.AIR_PRESSURE),
-              "tap-after-filter": us(point.tap("after filter"), qty.AIR_PRESSURE),
-              "tap-before-coil": us(point.tap("before coil"), qty.AIR_PRESSURE),
-              "tap-after-coil": us(point.tap("after coil"), qty.AIR_PRESSURE)},
+        taps={
+            "tap-before-filter": us(point.tap("before filter"), qty.AIR_PRESSURE),
+            "tap-after-filter": us(point.tap("after filter"), qty.AIR_PRESSURE),
+            "tap-before-coil": us(point.tap("before coil"), qty.AIR_PRESSURE),
+            "tap-after-coil": us(point.tap("after coil"), qty.AIR_PRESSURE),
+        },
         drops={name: us(point.drop(name), qty.AIR_PRESSURE) for name in parts},
-        rooms=room, return_air=return_air, supply_air=return_air + rise, rise=rise,
-        limit_body=return_air + COMMON["limit body factor"] * rise, input=us(heat, qty.HEAT_RATE), air=air)
+        rooms=room,
+        return_air=return_air,
+        supply_air=return_air + rise,
+        rise=rise,
+        limit_body=return_air + COMMON["limit body factor"] * rise,
+        input=us(heat, qty.HEAT_RATE),
+        air=air,
+    )
 
 
 def warm_up(case: str, state: Mapping[str, Any], opens: Quantity, closes: Quantity, length: Quantity) -> furnace.Run:
@@ -83,9 +97,18 @@ def warm_up(case: str, state: Mapping[str, Any], opens: Quantity, closes: Quanti
     returned = system.get("recirculation", 0.0) / (1 - system.get("recirculation", 0.0))
     pace = COMMON["time constant at 750 cfm"] * (750 / solved.airflow) ** COMMON["time constant exponent"]
     output = furnace.output(q(solved.input, "btu_it/hour"), q(system["efficiency"], ""))
-    made = furnace.warming(output, q(solved.airflow, "cfm"), solved.air.sensible_factor, q(solved.rooms, "degF"),
-                           q(pace, "s"), COMMON["limit body factor"] + returned, opens, closes,
-                           body_lag=q(COMMON["limit body lag"], "s"), on_delay=q(COMMON["blower on delay"], "s"))
+    made = furnace.warming(
+        output,
+        q(solved.airflow, "cfm"),
+        solved.air.sensible_factor,
+        q(solved.rooms, "degF"),
+        q(pace, "s"),
+        COMMON["limit body factor"] + returned,
+        opens,
+        closes,
+        body_lag=q(COMMON["limit body lag"], "s"),
+        on_delay=q(COMMON["blower on delay"], "s"),
+    )
     return furnace.run(made, length)
 
 

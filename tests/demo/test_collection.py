@@ -18,8 +18,17 @@ def test_every_ending_and_the_main_complaints_are_shown() -> None:
     assert len(READ) >= 14
     assert {case.file.outcome for case in READ} == set(Outcome)
     families = {case.file.complaint.family for case in READ}
-    assert families >= {"high-limit", "no-ignition", "flame-lost", "pressure-switch", "blower-fault", "uneven",
-                        "low-cool-air", "co-odour", "short-cycling"}
+    assert families >= {
+        "high-limit",
+        "no-ignition",
+        "flame-lost",
+        "pressure-switch",
+        "blower-fault",
+        "uneven",
+        "low-cool-air",
+        "co-odour",
+        "short-cycling",
+    }
     limits = [case for case in READ if case.file.complaint.family == "high-limit"]
     roots = {root for case in limits if case.conclusion for root in case.conclusion.root}
     assert len(roots) >= 7

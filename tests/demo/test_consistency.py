@@ -47,8 +47,12 @@ def _states() -> Iterator[Any]:
 def test_readings_solve_the_system(cases: dict[str, Case], name: str, state: dict[str, Any]) -> None:
     case, solved = cases[name], solve(name, state)
     left = state.get("short of steady", 0.0)
-    expected = {"supply-air": solved.supply_air + left, "return-air": solved.return_air,
-                "rooms-mean-temperature": solved.rooms, "flow-grid-airflow": solved.airflow}
+    expected = {
+        "supply-air": solved.supply_air + left,
+        "return-air": solved.return_air,
+        "rooms-mean-temperature": solved.rooms,
+        "flow-grid-airflow": solved.airflow,
+    }
     expected |= dict(solved.taps)
     allowed = dict.fromkeys(TAPS, GAUGE) | {"flow-grid-airflow": 0.07 * solved.airflow}
     met = 0
@@ -59,8 +63,10 @@ def test_readings_solve_the_system(cases: dict[str, Case], name: str, state: dic
             assert shown[reading] == pytest.approx(expected[reading], abs=allowed.get(reading, PROBE)), reading
         if "meter-time" in shown:
             met += 1
-            heat = us(gas.clocked_input(case.file.site.meter_dial, q(shown["meter-time"], "s"),
-                                        case.file.site.heating_value), qty.HEAT_RATE)
+            heat = us(
+                gas.clocked_input(case.file.site.meter_dial, q(shown["meter-time"], "s"), case.file.site.heating_value),
+                qty.HEAT_RATE,
+            )
             assert heat == pytest.approx(solved.input, rel=0.005)
         if step.log:
             met += 1
@@ -132,11 +138,20 @@ def _check_trip(case: Case, state: dict[str, Any], shown: dict[str, float]) -> N
 
 
 def test_no_pressure_of_the_air_path_escapes(cases: dict[str, Case]) -> None:
-    covered = {(name, number) for name, system in SYSTEMS.items() for state in system["states"].values()
-               for number in state["steps"]}
-    escaped = [(case.id, step.number) for case in cases.values() for step in case.steps
-               if _shown(step).keys() & set(TAPS) and step.seen.get("ice-on-coil") != "yes"
-               and (case.id, step.number) not in covered]
+    covered = {
+        (name, number)
+        for name, system in SYSTEMS.items()
+        for state in system["states"].values()
+        for number in state["steps"]
+    }
+    escaped = [
+        (case.id, step.number)
+        for case in cases.values()
+        for step in case.steps
+        if _shown(step).keys() & set(TAPS)
+        and step.seen.get("ice-on-coil") != "yes"
+        and (case.id, step.number) not in covered
+    ]
     assert not escaped
 
 
@@ -148,8 +163,12 @@ def test_flue_gas_is_that_of_a_burner(cases: dict[str, Case]) -> None:
             if "oxygen-in-flue" in shown:
                 assert 3 < shown["oxygen-in-flue"] < 11, (case.id, step.number)
             if "stack" in shown:
-                efficiency = us(combustion.combustion_efficiency(
-                    q(shown["stack"], "degF"), q(shown["oxygen-in-flue"], "percent_"), case.file.site.room), qty.RATIO)
+                efficiency = us(
+                    combustion.combustion_efficiency(
+                        q(shown["stack"], "degF"), q(shown["oxygen-in-flue"], "percent_"), case.file.site.room
+                    ),
+                    qty.RATIO,
+                )
                 assert efficiency == pytest.approx(_efficiency(case.id, step.number), abs=0.015), (case.id, step.number)
 
 
@@ -199,9 +218,15 @@ def test_gas_line_costs_the_pressure_that_was_read(cases: dict[str, Case]) -> No
 
     def inlet(diameter: str, heat: float) -> float:
         drops = np.linspace(0.05, 5.9, 1200)
-        capacity = [us(gas.pipe_capacity(qty.parse(line[diameter], qty.SMALL_LENGTH),
-                                         qty.parse(line["length"], qty.LENGTH), q(drop, "inwc")), qty.GAS_FLOW)
-                    for drop in drops]
+        capacity = [
+            us(
+                gas.pipe_capacity(
+                    qty.parse(line[diameter], qty.SMALL_LENGTH), qty.parse(line["length"], qty.LENGTH), q(drop, "inwc")
+                ),
+                qty.GAS_FLOW,
+            )
+            for drop in drops
+        ]
         return rest - float(np.interp(heat / heating_value, capacity, drops))
 
     steps = [_shown(step) for step in cases["evening-gas"].steps]
@@ -216,7 +241,6 @@ def test_heat_loss_by_run_time_agrees_with_the_stated_one(cases: dict[str, Case]
     site = case.file.site
     stated = next(t.value for step in case.steps for t in step.readings if t.reading == "design-heat-loss")
     out = us(qty.parse(SYSTEMS["short-calls"]["input"], qty.HEAT_RATE), qty.HEAT_RATE) * 0.80
-    room, outdoors, design = (us(_given(t), qty.TEMPERATURE)
-                              for t in (site.room, site.outdoors, site.design_outdoors))
+    room, outdoors, design = (us(_given(t), qty.TEMPERATURE) for t in (site.room, site.outdoors, site.design_outdoors))
     loss = out * us(_given(site.run_share), qty.SHARE) / 100 / (room - outdoors) * (room - design)
     assert us(stated, qty.HEAT_RATE) == pytest.approx(loss, rel=0.05)

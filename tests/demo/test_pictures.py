@@ -25,8 +25,10 @@ def _same_pixels(one: Image.Image, other: Image.Image) -> float:
     return float((np.abs(left - right).max(axis=2) > 24).mean()) if left.shape == right.shape else 1.0
 
 
-@pytest.mark.parametrize("name", ["narrow-return/photos/taps.png", "second-limit/photos/plenum-heat.png",
-                                  "second-limit/photos/coil-found.png"])
+@pytest.mark.parametrize(
+    "name",
+    ["narrow-return/photos/taps.png", "second-limit/photos/plenum-heat.png", "second-limit/photos/coil-found.png"],
+)
 def test_a_scene_drawn_again_is_the_stored_picture(name: str, tmp_path: Path) -> None:
     first, second = tmp_path / "first.png", tmp_path / "second.png"
     draw.drawn(name).save(first)

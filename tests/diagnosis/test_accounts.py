@@ -21,10 +21,20 @@ from causebook.diagnosis.repair_gains import Repairs, accounts
 from causebook.diagnosis.sets import holds, priors
 from causebook.knowledge.model import Knowledge
 
-HOT = {"read": {"return-air": "68 degF", "room-temperature": "68 degF", "supply-air-at-trip": "158 degF",
-                "time-to-trip": "400 s", "meter-time": "93.2 s", "tap-before-filter": "-0.05 inH2O",
-                "tap-after-filter": "-0.44 inH2O", "tap-before-coil": "0.16 inH2O", "tap-after-coil": "0.06 inH2O"},
-       "seen": {"limit-opened-while-watched": "yes"}}
+HOT = {
+    "read": {
+        "return-air": "68 degF",
+        "room-temperature": "68 degF",
+        "supply-air-at-trip": "158 degF",
+        "time-to-trip": "400 s",
+        "meter-time": "93.2 s",
+        "tap-before-filter": "-0.05 inH2O",
+        "tap-after-filter": "-0.44 inH2O",
+        "tap-before-coil": "0.16 inH2O",
+        "tap-after-coil": "0.06 inH2O",
+    },
+    "seen": {"limit-opened-while-watched": "yes"},
+}
 
 
 def test_what_was_seen_but_takes_nothing_is_not_the_root(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
@@ -47,8 +57,9 @@ def test_a_limit_that_opened_by_heat_opened_for_a_reason(knowledge: Knowledge) -
 
 
 def test_heat_that_never_could_is_told_by_what_was_read(knowledge: Knowledge) -> None:
-    evidence = Evidence(sensible=1206.0, rated_airflow=0.55, plate_input=23000.0, rise=Gauge(20.0, 1.0),
-                        limit_opens=1e5)
+    evidence = Evidence(
+        sensible=1206.0, rated_airflow=0.55, plate_input=23000.0, rise=Gauge(20.0, 1.0), limit_opens=1e5
+    )
     path = PathBelief(evidence, knowledge, ["filter-loaded"])
     for present in (frozenset[str](), frozenset({"filter-loaded"})):
         opened, read = path.joint(present, opened=True), path.joint(present)
@@ -63,26 +74,34 @@ def test_one_stage_is_not_mismatched(knowledge: Knowledge, make_case: Callable[.
     assert "stage-mismatch" not in chances(1) and chances(2)["stage-mismatch"] > 0
 
 
-def test_every_fact_that_changes_priors_can_be_told_by_a_case(knowledge: Knowledge,
-                                                              make_case: Callable[..., Case]) -> None:
+def test_every_fact_that_changes_priors_can_be_told_by_a_case(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     for rule in knowledge.context:
         told = []
-        for value in {"coil": [{"none": True}, {"cooling": "3 ton"}], "motor": ["split capacitor", "constant torque",
-                      "constant airflow"], "stages": [1, 2], "elevation": ["0 ft", "6000 ft"]}.get(rule.fact, [0, 1]):
-            more = {"coil": {"coil": value}, "motor": {"motor": value},
-                    "elevation": {"site": {**SITE, "elevation": value}},
-                    "stages": {"furnace": {**PLATE, "stages": value}},
-                    "zoned": {"furnace": {**PLATE, "zoned": bool(value)}},
-                    "fuel changed": {"furnace": {**PLATE, "fuel changed": bool(value)}},
-                    "condensing": {"furnace": {**PLATE, "kind": "condensing" if value else "non-condensing"}},
-                    "age": {"furnace": {**PLATE, "made": 2024 if value else 1999}},
-                    "limit replaced": {"furnace": {**PLATE, "limit": {"opens": "200 degF", "replaced": bool(value)}}},
-                    }[rule.fact]
+        for value in {
+            "coil": [{"none": True}, {"cooling": "3 ton"}],
+            "motor": ["split capacitor", "constant torque", "constant airflow"],
+            "stages": [1, 2],
+            "elevation": ["0 ft", "6000 ft"],
+        }.get(rule.fact, [0, 1]):
+            more = {
+                "coil": {"coil": value},
+                "motor": {"motor": value},
+                "elevation": {"site": {**SITE, "elevation": value}},
+                "stages": {"furnace": {**PLATE, "stages": value}},
+                "zoned": {"furnace": {**PLATE, "zoned": bool(value)}},
+                "fuel changed": {"furnace": {**PLATE, "fuel changed": bool(value)}},
+                "condensing": {"furnace": {**PLATE, "kind": "condensing" if value else "non-condensing"}},
+                "age": {"furnace": {**PLATE, "made": 2024 if value else 1999}},
+                "limit replaced": {"furnace": {**PLATE, "limit": {"opens": "200 degF", "replaced": bool(value)}}},
+            }[rule.fact]
             told.append(holds(rule, facts_of(make_case({}, **more))))
         assert any(told) and not all(told), rule
 
 
 # ---------------------------------------------------------------- against Monte Carlo
+
 
 def sampled(evidence: Evidence, knowledge: Knowledge, present: frozenset[str], samples: int) -> float:
     """Share of houses with these causes, like the readings and with the limit opened by heat, in which correcting all
@@ -106,8 +125,10 @@ def sampled(evidence: Evidence, knowledge: Knowledge, present: frozenset[str], s
     for value, gauge in ((suction, evidence.taps[3]), (pressure, evidence.taps[5]), (rise, evidence.rise)):
         weight *= np.exp(-0.5 * ((gauge.value - value) / gauge.sd) ** 2)
     acting = {e.on for c in present for e in knowledge.causes[c].effects}
-    sound = {n: np.minimum(one, 1.0) if n in acting or (n == "blower" and "motor" in acting) else one
-             for n, one in draw.items()}
+    sound = {
+        n: np.minimum(one, 1.0) if n in acting or (n == "blower" and "motor" in acting) else one
+        for n, one in draw.items()
+    }
     if acting & {"motor", "blower"}:
         sound["blower"] = np.ones(samples)
     *_, after = run(sound)
@@ -118,11 +139,29 @@ def sampled(evidence: Evidence, knowledge: Knowledge, present: frozenset[str], s
 @pytest.mark.parametrize(("suction", "pressure"), [(105.0, 45.0), (60.0, 100.0), (40.0, 40.0)])
 def test_accounting_agrees_with_sampling(suction: float, pressure: float, knowledge: Knowledge) -> None:
     """To first order, with every cause asked alone: near enough to tell sets that say why it is hot from others."""
-    evidence = Evidence(sensible=1206.0, rated_airflow=0.55, plate_input=23000.0, efficiency=Gauge(0.8, 0.016),
-                        rise=Gauge(41.0, 4.0), rise_maximum=36.0, limit_opens=366.5,
-                        return_temperature=Gauge(293.0, 1.0), taps={3: Gauge(suction, 15.0), 5: Gauge(pressure, 15.0)})
-    sets = [frozenset(s) for s in ((), ("filter-loaded",), ("return-undersized",), ("coil-plugged",), ("wheel-dirty",),
-                                   ("filter-loaded", "return-undersized"), ("coil-plugged", "wheel-dirty"))]
+    evidence = Evidence(
+        sensible=1206.0,
+        rated_airflow=0.55,
+        plate_input=23000.0,
+        efficiency=Gauge(0.8, 0.016),
+        rise=Gauge(41.0, 4.0),
+        rise_maximum=36.0,
+        limit_opens=366.5,
+        return_temperature=Gauge(293.0, 1.0),
+        taps={3: Gauge(suction, 15.0), 5: Gauge(pressure, 15.0)},
+    )
+    sets = [
+        frozenset(s)
+        for s in (
+            (),
+            ("filter-loaded",),
+            ("return-undersized",),
+            ("coil-plugged",),
+            ("wheel-dirty",),
+            ("filter-loaded", "return-undersized"),
+            ("coil-plugged", "wheel-dirty"),
+        )
+    ]
     causes = sorted(frozenset().union(*sets))
     members = np.array([[float(c in s) for c in causes] for s in sets])
     path = PathBelief(evidence, knowledge, causes, blunders=False)

@@ -49,9 +49,12 @@ def test_the_order_of_steps_never_changes_the_final_belief(seed: int, knowledge:
         (rest if names & taken or step.step.with_ else free).append(step)
         taken |= names
     turned = [*reversed(free), *rest]
-    steps = tuple(step.model_copy(update={
-        "number": n, "readings": tuple(t.model_copy(update={"step": n}) for t in step.readings)})
-        for n, step in enumerate(turned, 1))
+    steps = tuple(
+        step.model_copy(
+            update={"number": n, "readings": tuple(t.model_copy(update={"step": n}) for t in step.readings)}
+        )
+        for n, step in enumerate(turned, 1)
+    )
     assert steps != case.steps
     after = marginal(case.model_copy(update={"steps": steps}), knowledge)
     assert after == pytest.approx(before, abs=1e-9)
@@ -62,8 +65,10 @@ def test_a_reading_that_has_no_bearing_changes_nothing(seed: int, knowledge: Kno
     case = simulated(seed, knowledge)
     before = marginal(case, knowledge)
     step = case.steps[-1]
-    more = tuple(Taken(reading=r, value=qty.parse(text, qty.KINDS[knowledge.readings[r].kind]), step=step.number)
-                 for r, text in (("outdoor-air", "21 degF"), ("faults-counted", "3"), ("co-outdoors", "0 ppm")))
+    more = tuple(
+        Taken(reading=r, value=qty.parse(text, qty.KINDS[knowledge.readings[r].kind]), step=step.number)
+        for r, text in (("outdoor-air", "21 degF"), ("faults-counted", "3"), ("co-outdoors", "0 ppm"))
+    )
     steps = (*case.steps[:-1], step.model_copy(update={"readings": (*step.readings, *more)}))
     assert marginal(case.model_copy(update={"steps": steps}), knowledge) == pytest.approx(before, abs=1e-12)
 
@@ -78,13 +83,24 @@ def test_what_was_not_looked_for_says_nothing(knowledge: Knowledge, make_case: C
 
 def test_the_same_case_gives_the_same_numbers_in_another_process(knowledge: Knowledge) -> None:
     """Bit for bit, with another hash seed."""
-    program = ("from causebook.knowledge.loader import load; from causebook.diagnosis.diagnose import diagnose;"
-               "from tests.simulation.calls import draw; from tests.simulation.visits import visit_of;"
-               "from tests.simulation.files import in_memory; k = load();"
-               "d = diagnose(in_memory(visit_of(draw(23), k), k), k, show_steps=False);"
-               "print([(c.id, c.probability.hex(), c.root_chance.hex(), str(c.role)) for c in d.verdict.causes])")
-    told = [subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True,
-                           env={"PYTHONHASHSEED": seed, "PATH": ""}).stdout for seed in ("1", "77")]
+    program = (
+        "from causebook.knowledge.loader import load; from causebook.diagnosis.diagnose import diagnose;"
+        "from tests.simulation.calls import draw; from tests.simulation.visits import visit_of;"
+        "from tests.simulation.files import in_memory; k = load();"
+        "d = diagnose(in_memory(visit_of(draw(23), k), k), k, show_steps=False);"
+        "print([(c.id, c.probability.hex(), c.root_chance.hex(), str(c.role)) for c in d.verdict.causes])"
+    )
+    told = [
+        subprocess.run(
+            [sys.executable, "-c", program],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=True,
+            env={"PYTHONHASHSEED": seed, "PATH": ""},
+        ).stdout
+        for seed in ("1", "77")
+    ]
     assert told[0] == told[1] and "0x" in told[0]
 
 
@@ -104,13 +120,26 @@ def test_read_from_disk_or_built_in_memory_is_one(seed: int, knowledge: Knowledg
 def test_probabilities_are_probabilities(seed: int, knowledge: Knowledge) -> None:
     told = diagnose(simulated(seed, knowledge), knowledge, show_steps=False)
     assert told.posterior.chance.sum() == pytest.approx(1)
-    assert all(0 <= c.probability <= 1 and 0 <= c.root_chance <= c.probability + 1e-9 for c in told.verdict.causes
-               if c.id in told.posterior.marginal)
+    assert all(
+        0 <= c.probability <= 1 and 0 <= c.root_chance <= c.probability + 1e-9
+        for c in told.verdict.causes
+        if c.id in told.posterior.marginal
+    )
     assert sum(c.root_chance for c in told.verdict.causes) <= 1 + 1e-9
 
 
-SEEABLE = ("filter-dirty", "wheel-dirty", "coil-matted", "registers-closed", "limit-wire-poor", "setting-low",
-           "return-grille-covered", "after-gas-work", "motor-hot-or-stiff", "happens-intermittently")
+SEEABLE = (
+    "filter-dirty",
+    "wheel-dirty",
+    "coil-matted",
+    "registers-closed",
+    "limit-wire-poor",
+    "setting-low",
+    "return-grille-covered",
+    "after-gas-work",
+    "motor-hot-or-stiff",
+    "happens-intermittently",
+)
 
 
 @settings(max_examples=40, deadline=None)
@@ -124,15 +153,25 @@ def test_observations_in_any_order_give_one_belief(knowledge: Knowledge, seen: d
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.sampled_from([("filter-dirty", "filter-loaded"), ("wheel-dirty", "wheel-dirty"),
-                        ("limit-wire-poor", "limit-wiring"), ("coil-matted", "coil-plugged")]),
-       st.sets(st.sampled_from(("after-gas-work", "happens-intermittently", "registers-closed"))))
+@given(
+    st.sampled_from(
+        [
+            ("filter-dirty", "filter-loaded"),
+            ("wheel-dirty", "wheel-dirty"),
+            ("limit-wire-poor", "limit-wiring"),
+            ("coil-matted", "coil-plugged"),
+        ]
+    ),
+    st.sets(st.sampled_from(("after-gas-work", "happens-intermittently", "registers-closed"))),
+)
 def test_a_finding_speaks_for_its_own_cause(knowledge: Knowledge, pair: tuple[str, str], others: set[str]) -> None:
     finding, cause = pair
     reasoner = Reasoner(knowledge, ["high-limit"], {"coil": "fitted"})
     base = [Seen(f, 1.0, 1) for f in sorted(others)]
-    none, yes, no = (reasoner.believe(None, [*base, *more]).marginal[cause]
-                     for more in ([], [Seen(finding, 1.0, 2)], [Seen(finding, 0.0, 2)]))
+    none, yes, no = (
+        reasoner.believe(None, [*base, *more]).marginal[cause]
+        for more in ([], [Seen(finding, 1.0, 2)], [Seen(finding, 0.0, 2)])
+    )
     assert no < none < yes
 
 

@@ -18,10 +18,19 @@ from causebook.knowledge.model import Knowledge
 CAUSES = ("capacitor-weak", "wheel-dirty")
 SPREAD, BLUNDER = 0.08, 0.02
 GRID = np.linspace(-3, 3, 6001)
-STILL_AIR = {"read": {"return-air": "68 degF", "supply-air": "150 degF", "room-temperature": "68 degF",
-                      "meter-time": "93.2 s", "tap-before-filter": "-0.05 inH2O", "tap-after-filter": "-0.10 inH2O",
-                      "tap-before-coil": "0.11 inH2O", "tap-after-coil": "0.05 inH2O"},
-             "seen": {"limit-fault-stored": "yes"}}
+STILL_AIR = {
+    "read": {
+        "return-air": "68 degF",
+        "supply-air": "150 degF",
+        "room-temperature": "68 degF",
+        "meter-time": "93.2 s",
+        "tap-before-filter": "-0.05 inH2O",
+        "tap-after-filter": "-0.10 inH2O",
+        "tap-before-coil": "0.11 inH2O",
+        "tap-after-coil": "0.05 inH2O",
+    },
+    "seen": {"limit-fault-stored": "yes"},
+}
 
 
 def belief(knowledge: Knowledge, read: Gauge | None) -> BlowerBelief:
@@ -36,8 +45,11 @@ def by_hand(knowledge: Knowledge, held: frozenset[str], log_speed: float, read: 
     """(density of the speed and the reading, expected motor part with the reading taken as true) by summing over how
     fast the motor turns."""
     motor, wheel = (knowledge.causes[c].effects[0] for c in CAUSES)
-    share = normal(GRID, np.log(motor.factor), motor.spread) if CAUSES[0] in held else (
-        (GRID == GRID[3000]) / (GRID[1] - GRID[0]))
+    share = (
+        normal(GRID, np.log(motor.factor), motor.spread)
+        if CAUSES[0] in held
+        else ((GRID == GRID[3000]) / (GRID[1] - GRID[0]))
+    )
     at, wide = (np.log(wheel.factor), np.hypot(SPREAD, wheel.spread)) if CAUSES[1] in held else (0.0, SPREAD)
     rest = normal(log_speed - GRID, at, wide)
     sees = normal(np.log(read.value), GRID, read.sd / read.value)
@@ -74,8 +86,10 @@ def test_without_a_reading_the_slower_half_is_shared(knowledge: Knowledge) -> No
 
 def weak(case: Case, knowledge: Knowledge) -> tuple[float, float]:
     told = diagnose(case, knowledge, show_steps=False).posterior.marginal
-    return (sum(told[c] for c in ("capacitor-weak", "motor-failing", "low-volts-at-motor")),
-            sum(told[c] for c in ("wheel-dirty", "wheel-loose")))
+    return (
+        sum(told[c] for c in ("capacitor-weak", "motor-failing", "low-volts-at-motor")),
+        sum(told[c] for c in ("wheel-dirty", "wheel-loose")),
+    )
 
 
 def test_a_tachometer_tells_motor_from_wheel(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
@@ -98,8 +112,10 @@ def test_correcting_the_motor_leaves_the_wheel_as_it_is(knowledge: Knowledge, ma
     moments = path.moments(frozenset(CAUSES))
     assert moments.speed.value < moments.motor.value - 0.05 < 0.95, "the motor is slow, and the wheel loses more"
     found = system_of(path, moments, knowledge, told.plate)
-    speeds = {which: repaired(found, path, moments, which, knowledge).fan.speed
-              for which in (("capacitor-weak",), ("wheel-dirty",), CAUSES)}
+    speeds = {
+        which: repaired(found, path, moments, which, knowledge).fan.speed
+        for which in (("capacitor-weak",), ("wheel-dirty",), CAUSES)
+    }
     assert speeds[CAUSES] == 1.0
     assert speeds["capacitor-weak",] == pytest.approx(found.fan.speed / moments.motor.value)
     assert speeds["wheel-dirty",] == pytest.approx(found.fan.speed * moments.motor.value / moments.speed.value)

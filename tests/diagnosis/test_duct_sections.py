@@ -24,16 +24,26 @@ from causebook.survey.survey import survey
 
 def fired(**taps: str) -> dict[str, Any]:
     """A first fire on 80,000 Btu/h with these pressures."""
-    return {"read": {"return-air": "68 degF", "room-temperature": "68 degF", "supply-air": "148 degF",
-                     "meter-time": "93.2 s", **{f"tap-{name.replace('_', '-')}": p for name, p in taps.items()}},
-            "seen": {"limit-fault-stored": "yes"}}
+    return {
+        "read": {
+            "return-air": "68 degF",
+            "room-temperature": "68 degF",
+            "supply-air": "148 degF",
+            "meter-time": "93.2 s",
+            **{f"tap-{name.replace('_', '-')}": p for name, p in taps.items()},
+        },
+        "seen": {"limit-fault-stored": "yes"},
+    }
 
 
 NARROW = {
-    "return": fired(before_filter="-0.40 inH2O", after_filter="-0.50 inH2O", before_coil="0.20 inH2O",
-                    after_coil="0.09 inH2O"),
-    "supply": fired(before_filter="-0.05 inH2O", after_filter="-0.15 inH2O", before_coil="0.56 inH2O",
-                    after_coil="0.43 inH2O")}
+    "return": fired(
+        before_filter="-0.40 inH2O", after_filter="-0.50 inH2O", before_coil="0.20 inH2O", after_coil="0.09 inH2O"
+    ),
+    "supply": fired(
+        before_filter="-0.05 inH2O", after_filter="-0.15 inH2O", before_coil="0.56 inH2O", after_coil="0.43 inH2O"
+    ),
+}
 SIDES = tuple(NARROW)
 
 
@@ -45,8 +55,9 @@ def undersized(side: str, section: str, make_case: Callable[..., Case], knowledg
 
 
 @pytest.mark.parametrize("side", SIDES)
-def test_the_wider_the_section_the_less_it_is_too_small(side: str, knowledge: Knowledge,
-                                                        make_case: Callable[..., Case]) -> None:
+def test_the_wider_the_section_the_less_it_is_too_small(
+    side: str, knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     odds = [undersized(side, f"{area} in^2", make_case, knowledge) for area in (90, 120, 150, 190, 240, 300)]
     assert odds == sorted(odds, reverse=True)
     # All of the last four are over the floor of 128 in², and still speak differently.
@@ -54,8 +65,9 @@ def test_the_wider_the_section_the_less_it_is_too_small(side: str, knowledge: Kn
 
 
 @pytest.mark.parametrize(("side", "other"), [SIDES, SIDES[::-1]])
-def test_a_section_speaks_of_its_own_side(side: str, other: str, knowledge: Knowledge,
-                                          make_case: Callable[..., Case]) -> None:
+def test_a_section_speaks_of_its_own_side(
+    side: str, other: str, knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     """What is narrow on the other side says hardly anything of whether this side is narrow or shut: only that a furnace
     too large for both is the likelier, or the less so."""
     speaks = {}
@@ -70,8 +82,9 @@ def test_a_section_speaks_of_its_own_side(side: str, other: str, knowledge: Know
 
 
 @pytest.mark.parametrize("side", SIDES)
-def test_the_section_foreseen_is_that_of_its_drop(side: str, knowledge: Knowledge,
-                                                  make_case: Callable[..., Case]) -> None:
+def test_the_section_foreseen_is_that_of_its_drop(
+    side: str, knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     """A duct with f times the drop at the same airflow has 1/√f of the area (Darcy-Weisbach at one friction factor)."""
     path = diagnose(make_case(NARROW[side]), knowledge, show_steps=False).posterior.path
     assert path is not None
@@ -79,14 +92,17 @@ def test_the_section_foreseen_is_that_of_its_drop(side: str, knowledge: Knowledg
     usual, small = (foreseen(path, frozenset(s), errors)[f"{side}-section"] for s in ((), (f"{side}-undersized",)))
     factor = knowledge.causes[f"{side}-undersized"].effects[0].factor
     assert usual.value == 0
-    assert np.exp(small.value) == pytest.approx(factor ** -0.5)
+    assert np.exp(small.value) == pytest.approx(factor**-0.5)
     assert small.sd > usual.sd == knowledge.constants["section-spread"].value
 
 
-def test_measuring_the_supply_is_proposed_while_shut_or_small_is_open(knowledge: Knowledge,
-                                                                      make_case: Callable[..., Case]) -> None:
-    told = [diagnose(make_case(NARROW["supply"], *more), knowledge, show_steps=False).verdict.next_tests
-            for more in ((), ({"read": {"smallest-supply-section": "200 in^2"}},))]
+def test_measuring_the_supply_is_proposed_while_shut_or_small_is_open(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
+    told = [
+        diagnose(make_case(NARROW["supply"], *more), knowledge, show_steps=False).verdict.next_tests
+        for more in ((), ({"read": {"smallest-supply-section": "200 in^2"}},))
+    ]
     before, after = ({t.id: t.information for t in tests} for tests in told)
     assert before["measure-supply"] > 0.1
     assert "measure-supply" not in after, "read once, it is not asked for again"

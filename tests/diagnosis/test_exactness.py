@@ -66,8 +66,10 @@ def by_core(knowledge: Knowledge, observed: dict[str, float]) -> dict[str, float
     return dict(zip(sets.causes, (belief / belief.sum()) @ sets.members, strict=True))
 
 
-WORLDS = [dict(zip(SEEN, values, strict=True))
-          for values in itertools.product((0.0, 1.0), repeat=len(SEEN))][::3] + [{"wheel-dirty": 0.7}, {}]
+WORLDS = [dict(zip(SEEN, values, strict=True)) for values in itertools.product((0.0, 1.0), repeat=len(SEEN))][::3] + [
+    {"wheel-dirty": 0.7},
+    {},
+]
 
 
 @pytest.mark.parametrize("observed", WORLDS)
@@ -93,8 +95,9 @@ def test_noisy_or_agrees_with_an_independent_library(knowledge: Knowledge) -> No
     sets = sets_of(knowledge, {c: knowledge.causes[c].priors["high-limit"] for c in causes})
     mine = NoisyOr(knowledge, sets.causes, sets.members)
     # The factor of causes that come together is no part of that library's net.
-    prior = np.array([np.prod([net.cpt(c)[int(m)] for c, m in zip(sets.causes, row, strict=True)])
-                      for row in sets.members])
+    prior = np.array(
+        [np.prod([net.cpt(c)[int(m)] for c, m in zip(sets.causes, row, strict=True)]) for row in sets.members]
+    )
     for values in itertools.product((0, 1), repeat=len(findings)):
         engine.setEvidence(dict(zip(findings, values, strict=True)))
         belief = prior.copy()
@@ -118,6 +121,7 @@ def test_the_reasoner_is_nothing_but_these_parts(knowledge: Knowledge) -> None:
 
 # ---------------------------------------------------------------- the air path, against Monte Carlo
 
+
 def sampled_likelihood(evidence: Evidence, knowledge: Knowledge, present: frozenset[str], samples: int) -> float:
     """The likelihood of taps 3 and 5 and the rise by sampling the model: drops, blower, input, then instruments."""
     rng = np.random.default_rng(7)
@@ -126,8 +130,12 @@ def sampled_likelihood(evidence: Evidence, knowledge: Knowledge, present: frozen
     flow, parts = solved(path, draw)
     suction, pressure = parts["return"] + parts["filter"], parts["coil"] + parts["supply"]
     assert evidence.plate_input is not None and evidence.rise is not None
-    rise = (evidence.plate_input * draw["input"] * (evidence.efficiency.value + evidence.efficiency.sd
-            * rng.standard_normal(samples)) / (evidence.sensible * flow))
+    rise = (
+        evidence.plate_input
+        * draw["input"]
+        * (evidence.efficiency.value + evidence.efficiency.sd * rng.standard_normal(samples))
+        / (evidence.sensible * flow)
+    )
     weight = np.ones(samples)
     for value, gauge in ((suction, evidence.taps[3]), (pressure, evidence.taps[5]), (rise, evidence.rise)):
         weight *= np.exp(-0.5 * ((gauge.value - value) / gauge.sd) ** 2)
@@ -136,10 +144,26 @@ def sampled_likelihood(evidence: Evidence, knowledge: Knowledge, present: frozen
 
 def test_the_sum_over_the_air_path_agrees_with_sampling(knowledge: Knowledge) -> None:
     """Ratios of likelihoods between sets, which is all that the belief uses; tolerance for the grid and the sample."""
-    evidence = Evidence(sensible=1206.0, rated_airflow=0.55, plate_input=23000.0, efficiency=Gauge(0.8, 0.016),
-                        rise=Gauge(38.0, 2.5), taps={3: Gauge(95.0, 9.0), 5: Gauge(62.0, 7.0)})
-    sets = [frozenset(s) for s in ((), ("filter-loaded",), ("return-undersized",), ("coil-plugged",), ("wheel-dirty",),
-                                   ("filter-loaded", "return-undersized"), ("filter-loaded", "coil-plugged"))]
+    evidence = Evidence(
+        sensible=1206.0,
+        rated_airflow=0.55,
+        plate_input=23000.0,
+        efficiency=Gauge(0.8, 0.016),
+        rise=Gauge(38.0, 2.5),
+        taps={3: Gauge(95.0, 9.0), 5: Gauge(62.0, 7.0)},
+    )
+    sets = [
+        frozenset(s)
+        for s in (
+            (),
+            ("filter-loaded",),
+            ("return-undersized",),
+            ("coil-plugged",),
+            ("wheel-dirty",),
+            ("filter-loaded", "return-undersized"),
+            ("filter-loaded", "coil-plugged"),
+        )
+    ]
     causes = sorted(frozenset().union(*sets))
     members = np.array([[float(c in s) for c in causes] for s in sets])
     weights, _ = PathBelief(evidence, knowledge, causes, blunders=False).weigh(members, causes)

@@ -19,15 +19,25 @@ from causebook.knowledge.model import Knowledge
 from causebook.survey.sets import INWC
 from causebook.survey.survey import survey
 
-BASE: dict[str, Any] = {"sensible": 1206.0, "rated_airflow": 0.55, "plate_input": 23000.0,
-                        "efficiency": Gauge(0.8, 0.016)}
+BASE: dict[str, Any] = {
+    "sensible": 1206.0,
+    "rated_airflow": 0.55,
+    "plate_input": 23000.0,
+    "efficiency": Gauge(0.8, 0.016),
+}
 
 
 def test_what_acts_on_the_limit_acts_on_its_own(knowledge: Knowledge) -> None:
     """A limit that opens early and air that comes straight back are two readings of two things: each explains its own,
     and only both together explain both."""
-    evidence = Evidence(**BASE, limit_opens=366.5, limit_found=Gauge(347.0, 2.0), return_above_room=Gauge(8.3, 1.0),
-                        rise=Gauge(33.0, 2.0), return_temperature=Gauge(302.0, 1.0))
+    evidence = Evidence(
+        **BASE,
+        limit_opens=366.5,
+        limit_found=Gauge(347.0, 2.0),
+        return_above_room=Gauge(8.3, 1.0),
+        rise=Gauge(33.0, 2.0),
+        return_temperature=Gauge(302.0, 1.0),
+    )
     limit = PathBelief(evidence, knowledge, ["limit-weak", "recirculation", "baffle-missing"]).limit
     of = {state.causes: state.likelihood for state in limit.states}
     none, early, back = frozenset(), frozenset({"limit-weak"}), frozenset({"recirculation"})
@@ -45,27 +55,41 @@ def test_of_two_that_open_it_early_the_earlier_counts(knowledge: Knowledge) -> N
 
 def test_causes_that_come_and_go_by_enumeration(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
     """The likelihood of a set is the mean over which of its causes were there while it was read."""
-    case = make_case({"read": {"supply-air": "122 degF", "return-air": "70 degF", "meter-time": "45 s",
-                               "tap-after-filter": "-0.20 inH2O", "tap-before-coil": "0.28 inH2O"}})
+    case = make_case(
+        {
+            "read": {
+                "supply-air": "122 degF",
+                "return-air": "70 degF",
+                "meter-time": "45 s",
+                "tap-after-filter": "-0.20 inH2O",
+                "tap-before-coil": "0.28 inH2O",
+            }
+        }
+    )
     evidence = evidence_of(case, survey(case, knowledge), knowledge)
     reasoner = Reasoner(knowledge, ["high-limit"], facts_of(case))
     sets = reasoner.sets
     mixed = dict(zip((sets.names(n) for n in range(len(sets.prior))), reasoner._measured(evidence)[1], strict=True))
     bare = PathBelief(evidence, knowledge, sets.causes).weigh(sets.members, sets.causes)[0]
     there = dict(zip(mixed, bare, strict=True))
-    hidden = {c: 0.7 * knowledge.causes[c].links["happens-intermittently"] for c in sets.causes
-              if knowledge.causes[c].effects and knowledge.causes[c].links.get("happens-intermittently", 0) >= 0.3}
+    hidden = {
+        c: 0.7 * knowledge.causes[c].links["happens-intermittently"]
+        for c in sets.causes
+        if knowledge.causes[c].effects and knowledge.causes[c].links.get("happens-intermittently", 0) >= 0.3
+    }
     assert len(hidden) >= 3
     for names in itertools.combinations(sorted({*hidden, "filter-loaded"}), 3):
         expected = 0.0
         for gone in itertools.product((False, True), repeat=3):
-            share = np.prod([hidden.get(c, 0.0) if away else 1 - hidden.get(c, 0.0)
-                             for c, away in zip(names, gone, strict=True)])
+            share = np.prod(
+                [hidden.get(c, 0.0) if away else 1 - hidden.get(c, 0.0) for c, away in zip(names, gone, strict=True)]
+            )
             expected += share * there[frozenset(c for c, away in zip(names, gone, strict=True) if not away)]
         assert mixed[frozenset(names)] == pytest.approx(expected, rel=1e-9)
 
 
 # ---------------------------------------------------------------- what-ifs see every reading: against Monte Carlo
+
 
 def sampled(evidence: Evidence, knowledge: Knowledge, cause: str, samples: int = 400_000) -> dict[str, float]:
     """Mean drops [Pa] and airflow of houses with one cause, weighted by how well they fit tap 4, static and rise."""
@@ -85,7 +109,7 @@ def sampled(evidence: Evidence, knowledge: Knowledge, cause: str, samples: int =
     if evidence.static:
         excess = drops["inlet"] * (1 - 1 / has["inlet"])
         off = (outside + excess - evidence.static.value) / np.hypot(evidence.static.sd, 0.03 * INWC)
-        weight *= np.exp(-0.5 * off ** 2)
+        weight *= np.exp(-0.5 * off**2)
     told = {**drops, "total": outside, "airflow": flow}
     return {name: float((weight * value).sum() / weight.sum()) for name, value in told.items()}
 
@@ -111,13 +135,24 @@ def test_static_read_as_one_number_tells_what_the_parts_take(static: float, know
 
 # ---------------------------------------------------------------- nothing twice
 
-def test_static_that_follows_from_the_taps_is_weighed_with_them(knowledge: Knowledge,
-                                                                make_case: Callable[..., Case]) -> None:
+
+def test_static_that_follows_from_the_taps_is_weighed_with_them(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     taps = {"tap-before-filter": "-0.10 inH2O", "tap-before-coil": "0.28 inH2O"}
-    inside = {"furnace": {"kind": "non-condensing", "input": "80000 Btu/h", "output": "64000 Btu/h",
-                          "counted as external": ["return", "coil", "supply"]}}
-    for read, more, there in ((taps, inside, False), ({"external-static": "0.38 inH2O"}, inside, False),
-                              ({"external-static": "0.38 inH2O"}, {}, True)):
+    inside = {
+        "furnace": {
+            "kind": "non-condensing",
+            "input": "80000 Btu/h",
+            "output": "64000 Btu/h",
+            "counted as external": ["return", "coil", "supply"],
+        }
+    }
+    for read, more, there in (
+        (taps, inside, False),
+        ({"external-static": "0.38 inH2O"}, inside, False),
+        ({"external-static": "0.38 inH2O"}, {}, True),
+    ):
         case = make_case({"read": read}, **more)
         evidence = evidence_of(case, survey(case, knowledge), knowledge)
         assert evidence is not None and (evidence.static is not None) is there

@@ -11,8 +11,10 @@ from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import diagnose
 from causebook.knowledge.model import Knowledge
 
-FIRE: dict[str, Any] = {"read": {"return-air": "68 degF", "supply-air": "150 degF", "meter-time": "93.15 s"},
-                        "seen": {"limit-fault-stored": "yes"}}
+FIRE: dict[str, Any] = {
+    "read": {"return-air": "68 degF", "supply-air": "150 degF", "meter-time": "93.15 s"},
+    "seen": {"limit-fault-stored": "yes"},
+}
 COILS = {"with a coil": {"cooling": "3 ton"}, "without": {"none": True}}
 
 
@@ -22,8 +24,9 @@ def belief(case: Case, knowledge: Knowledge, cause: str) -> float:
 
 @pytest.mark.parametrize("coil", COILS.values(), ids=COILS)
 @pytest.mark.parametrize("opened", ["opened after the furnace", "opened after the coil"])
-def test_opening_the_supply_speaks_with_and_without_a_coil(coil: dict[str, Any], opened: str, knowledge: Knowledge,
-                                                           make_case: Callable[..., Case]) -> None:
+def test_opening_the_supply_speaks_with_and_without_a_coil(
+    coil: dict[str, Any], opened: str, knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     def after(supply: str | None) -> float:
         step = {"with": {"supply": opened}, "read": {"return-air": "68 degF", "supply-air": supply}}
         return belief(make_case(FIRE, *([step] if supply else []), coil=coil), knowledge, "supply-blocked")
@@ -34,18 +37,22 @@ def test_opening_the_supply_speaks_with_and_without_a_coil(coil: dict[str, Any],
 
 
 @pytest.mark.parametrize(("part", "cause"), [("filter", "filter-loaded"), ("coil", "coil-plugged")])
-def test_a_drop_read_across_a_part_speaks(part: str, cause: str, knowledge: Knowledge,
-                                          make_case: Callable[..., Case]) -> None:
+def test_a_drop_read_across_a_part_speaks(
+    part: str, cause: str, knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     unread = belief(make_case(FIRE), knowledge, cause)
-    low, high = (belief(make_case(FIRE, {"read": {f"drop-across-{part}": f"{drop} inH2O"}}), knowledge, cause)
-                 for drop in (0.08, 0.55))
+    low, high = (
+        belief(make_case(FIRE, {"read": {f"drop-across-{part}": f"{drop} inH2O"}}), knowledge, cause)
+        for drop in (0.08, 0.55)
+    )
     assert low < 0.5 * unread < unread < high
 
 
 @pytest.mark.parametrize("drop", [0.10, 0.30, 0.50])
 @pytest.mark.parametrize("kept", ["tap-before-filter", "tap-after-filter"])
-def test_across_the_filter_or_tap_by_tap_is_the_same_reading(drop: float, kept: str, knowledge: Knowledge,
-                                                             make_case: Callable[..., Case]) -> None:
+def test_across_the_filter_or_tap_by_tap_is_the_same_reading(
+    drop: float, kept: str, knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     """One tap beside the filter and the drop across it tell where the other tap stands."""
     taps = {"tap-before-filter": "-0.15 inH2O", "tap-after-filter": f"{-0.15 - drop:.2f} inH2O"}
     across = {kept: taps[kept], "drop-across-filter": f"{drop} inH2O"}
@@ -65,11 +72,13 @@ def test_taps_go_before_a_drop_read_across(knowledge: Knowledge, make_case: Call
     taps = {"tap-before-filter": "-0.15 inH2O", "tap-after-filter": "-0.30 inH2O"}
     both = taps | {"drop-across-filter": "0.70 inH2O"}
     assert belief(make_case(FIRE, {"read": both}), knowledge, "filter-loaded") == pytest.approx(
-        belief(make_case(FIRE, {"read": taps}), knowledge, "filter-loaded"), abs=1e-9)
+        belief(make_case(FIRE, {"read": taps}), knowledge, "filter-loaded"), abs=1e-9
+    )
 
 
-def test_what_speaks_for_a_cause_is_no_reason_to_strike_it_out(knowledge: Knowledge,
-                                                               make_case: Callable[..., Case]) -> None:
+def test_what_speaks_for_a_cause_is_no_reason_to_strike_it_out(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     case = make_case(FIRE, {"seen": {"board-output-missing": "yes", "no-volts-at-blower-lead": "yes"}})
     told = diagnose(case, knowledge, show_steps=False).verdict
     for cause in told.causes:

@@ -15,10 +15,18 @@ from causebook.diagnosis.next_test import Foresight, next_tests
 from causebook.diagnosis.root_chance import root_chances
 from causebook.knowledge.model import Knowledge
 
-FIRE = {"read": {"return-air": "66 degF", "supply-air": "150 degF", "room-temperature": "67 degF"},
-        "seen": {"limit-fault-stored": "yes", "limit-opened-while-watched": "no"}}
-MAP = {"read": {"tap-before-filter": "-0.12 inH2O", "tap-after-filter": "-0.52 inH2O",
-                "tap-before-coil": "0.22 inH2O", "tap-after-coil": "0.10 inH2O"}}
+FIRE = {
+    "read": {"return-air": "66 degF", "supply-air": "150 degF", "room-temperature": "67 degF"},
+    "seen": {"limit-fault-stored": "yes", "limit-opened-while-watched": "no"},
+}
+MAP = {
+    "read": {
+        "tap-before-filter": "-0.12 inH2O",
+        "tap-after-filter": "-0.52 inH2O",
+        "tap-before-coil": "0.22 inH2O",
+        "tap-after-coil": "0.10 inH2O",
+    }
+}
 
 
 def worth(case: Case, knowledge: Knowledge) -> dict[str, float]:
@@ -31,16 +39,18 @@ def foresight(case: Case, knowledge: Knowledge) -> Foresight:
     return Foresight(told.posterior.likeliest(), leads, {}, knowledge)
 
 
-def test_pressures_tell_much_while_unread_and_hardly_anything_after(knowledge: Knowledge,
-                                                                    make_case: Callable[..., Case]) -> None:
+def test_pressures_tell_much_while_unread_and_hardly_anything_after(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     before = worth(make_case(FIRE), knowledge)
     after = worth(make_case(FIRE, MAP), knowledge)
     assert before["static-map"] > 0.4
     assert after.get("static-map", 0.0) < 0.25 * before["static-map"]
 
 
-def test_what_the_readings_imply_already_tells_nothing_more(knowledge: Knowledge,
-                                                            make_case: Callable[..., Case]) -> None:
+def test_what_the_readings_imply_already_tells_nothing_more(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
     """A noisy-OR would still expect to learn from a drop that has been read."""
     ahead = foresight(make_case(FIRE, MAP), knowledge)
     for finding in ("filter-drop-high", "supply-drop-high"):

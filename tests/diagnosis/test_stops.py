@@ -24,21 +24,34 @@ Make = Callable[..., Case]
 RICH = {"read": {"co-in-flue": "214 ppm", "oxygen-in-flue": "10.8 %"}}
 """443 ppm free of air: 214 · 20.9 / (20.9 - 10.8)."""
 SHIFT = {"read": {"oxygen-in-flue-before-blower": "7 %", "oxygen-in-flue-after-blower": "10 %"}}
-FIRING = [(RICH, "co-in-flue"), (SHIFT, "breach"),
-          ({"read": {"co-indoors": "20 ppm", "co-outdoors": "0 ppm"}}, "co-indoors"),
-          ({"read": {"co-indoors": "80 ppm"}}, "co-indoors-high"), ({"seen": {"people-ill": "yes"}}, "co-indoors-high"),
-          ({"read": {"gas-detector": "12 %"}}, "gas"), ({"seen": {"gas-smell": "yes"}}, "gas"),
-          ({"seen": {"crack-seen": "yes"}}, "breach"), ({"seen": {"scorch-at-burner": "yes"}}, "roll-out"),
-          ({"seen": {"safety-bypassed": "yes"}}, "bypass"), ({"read": {"spillage-lasted": "6 min"}}, "spillage"),
-          ({"seen": {"spillage-seen": "yes"}}, "spillage"), ({"seen": {"live-parts-exposed": "yes"}}, "shock"),
-          ({"seen": {"water-on-electrics": "yes"}}, "wet-electrics"),
-          ({"seen": {"orifice-not-as-plate": "yes"}}, "unlisted-part"),
-          ({"seen": {"limit-stays-closed-hot": "yes"}}, "limit-does-not-protect")]
-AROUND = {"as found": {}, "after the repair": {"after": "repair"}, "at the follow-up": {"after": "follow-up"},
-          "with the filter out": {"with": {"filter": "removed"}},
-          "meter zeroed indoors": {"with": {"meter zero": "indoors"}},
-          "not steady": {"with": {"fire": "not steady"}}, "panel off": {"with": {"panel": "off"}},
-          "struck by the author": {"void": "probe slipped"}}
+FIRING = [
+    (RICH, "co-in-flue"),
+    (SHIFT, "breach"),
+    ({"read": {"co-indoors": "20 ppm", "co-outdoors": "0 ppm"}}, "co-indoors"),
+    ({"read": {"co-indoors": "80 ppm"}}, "co-indoors-high"),
+    ({"seen": {"people-ill": "yes"}}, "co-indoors-high"),
+    ({"read": {"gas-detector": "12 %"}}, "gas"),
+    ({"seen": {"gas-smell": "yes"}}, "gas"),
+    ({"seen": {"crack-seen": "yes"}}, "breach"),
+    ({"seen": {"scorch-at-burner": "yes"}}, "roll-out"),
+    ({"seen": {"safety-bypassed": "yes"}}, "bypass"),
+    ({"read": {"spillage-lasted": "6 min"}}, "spillage"),
+    ({"seen": {"spillage-seen": "yes"}}, "spillage"),
+    ({"seen": {"live-parts-exposed": "yes"}}, "shock"),
+    ({"seen": {"water-on-electrics": "yes"}}, "wet-electrics"),
+    ({"seen": {"orifice-not-as-plate": "yes"}}, "unlisted-part"),
+    ({"seen": {"limit-stays-closed-hot": "yes"}}, "limit-does-not-protect"),
+]
+AROUND = {
+    "as found": {},
+    "after the repair": {"after": "repair"},
+    "at the follow-up": {"after": "follow-up"},
+    "with the filter out": {"with": {"filter": "removed"}},
+    "meter zeroed indoors": {"with": {"meter zero": "indoors"}},
+    "not steady": {"with": {"fire": "not steady"}},
+    "panel off": {"with": {"panel": "off"}},
+    "struck by the author": {"void": "probe slipped"},
+}
 CLEAN = {"read": {"co-in-flue": "20 ppm", "oxygen-in-flue": "8 %", "co-indoors": "0 ppm", "gas-detector": "0 %"}}
 
 
@@ -49,9 +62,14 @@ def fired(case: Case, knowledge: Knowledge, stop: str) -> list[StopNotice]:
 def on_visits(case: Case, *visits: int, closed: Mapping[int, Mapping[str, str] | str] = MappingProxyType({})) -> Case:
     """The same case with its steps on these visits, and with how the stops were closed on some of them."""
     steps: list[CaseStep] = [s.model_copy(update={"visit": v}) for s, v in zip(case.steps, visits, strict=True)]
-    kept = tuple(Visit(date=dt.date(2026, 1, v), steps=tuple(s.step for s in steps if s.visit == v),
-                       concluded=Conclusion(stop_closed=closed[v]) if v in closed else None)
-                 for v in range(1, max(visits) + 1))
+    kept = tuple(
+        Visit(
+            date=dt.date(2026, 1, v),
+            steps=tuple(s.step for s in steps if s.visit == v),
+            concluded=Conclusion(stop_closed=closed[v]) if v in closed else None,
+        )
+        for v in range(1, max(visits) + 1)
+    )
     return case.model_copy(update={"steps": tuple(steps), "file": case.file.model_copy(update={"visits": kept})})
 
 
@@ -68,8 +86,10 @@ def test_it_fires_in_whatever_state(step: dict, stop: str, around: str, knowledg
 
 @pytest.mark.parametrize(("step", "stop"), FIRING)
 def test_a_better_look_later_does_not_unsay_it(step: dict, stop: str, knowledge: Knowledge, make_case: Make) -> None:
-    calm = {k: {"co": "0 ppm", "oxygen": "7 %", "spillage": "1 min", "gas": "0 %"}[k.split("-")[0]]
-            for k in step.get("read", ())}
+    calm = {
+        k: {"co": "0 ppm", "oxygen": "7 %", "spillage": "1 min", "gas": "0 %"}[k.split("-")[0]]
+        for k in step.get("read", ())
+    }
     for after in ("", "repair"):
         later = {"read": calm, "seen": dict.fromkeys(step.get("seen", ()), "no"), "after": after}
         (notice,) = fired(make_case(step, later), knowledge, stop)
@@ -101,15 +121,21 @@ def test_words_alone_end_one_notice_and_never_another_beside_it(knowledge: Knowl
     assert closing(on_visits(make_case(gas, {}), 1, 1, closed=words), knowledge) == (set(), [])
     both = make_case(gas, crack)
     assert closing(on_visits(both, 1, 1, closed=words), knowledge) == (
-        {"gas", "breach"}, ["does not say which it ends of: gas, breach"])
+        {"gas", "breach"},
+        ["does not say which it ends of: gas, breach"],
+    )
     assert closing(on_visits(both, 1, 1, closed={1: {"gas": "joint made tight"}}), knowledge) == ({"breach"}, [])
     assert closing(on_visits(both, 1, 2, closed=words), knowledge) == ({"breach"}, []), "the crack came later"
 
 
 @pytest.mark.parametrize("named", ["breech", "breach"])
 def test_a_closing_that_names_no_notice_is_said(named: str, knowledge: Knowledge, make_case: Make) -> None:
-    case = on_visits(make_case({"seen": {"gas-smell": "yes"}}, {"seen": {"crack-seen": "yes"}}), 1, 2,
-                     closed={1: {"gas": "joint made tight", named: "exchanger replaced"}})
+    case = on_visits(
+        make_case({"seen": {"gas-smell": "yes"}}, {"seen": {"crack-seen": "yes"}}),
+        1,
+        2,
+        closed={1: {"gas": "joint made tight", named: "exchanger replaced"}},
+    )
     assert closing(case, knowledge) == ({"breach"}, ["no such notice had fired"])
 
 
@@ -118,10 +144,17 @@ def test_a_limit_that_opens_spoils_no_flue_gas(knowledge: Knowledge, make_case: 
     assert not survey(case, knowledge).voided and fired(case, knowledge, "co-in-flue")
 
 
-@pytest.mark.parametrize("read", [{"co-in-flue": "900 ppm", "oxygen-in-flue": "18.5 %"}, {"co-in-flue": "500 ppm"},
-                                  {"co-in-flue-after-blower": "500 ppm"}])
-def test_without_a_figure_free_of_air_the_flue_is_judged_as_read(read: dict, knowledge: Knowledge,
-                                                                make_case: Make) -> None:
+@pytest.mark.parametrize(
+    "read",
+    [
+        {"co-in-flue": "900 ppm", "oxygen-in-flue": "18.5 %"},
+        {"co-in-flue": "500 ppm"},
+        {"co-in-flue-after-blower": "500 ppm"},
+    ],
+)
+def test_without_a_figure_free_of_air_the_flue_is_judged_as_read(
+    read: dict, knowledge: Knowledge, make_case: Make
+) -> None:
     assert fired(make_case({"read": read}), knowledge, "co-in-flue")
 
 
@@ -132,8 +165,13 @@ def test_co_and_oxygen_may_stand_in_two_steps(knowledge: Knowledge, make_case: M
 
 
 def test_a_meter_zeroed_indoors_clears_nothing(knowledge: Knowledge, make_case: Make) -> None:
-    read = {"co-indoors": "2 ppm", "co-in-flue": "30 ppm", "oxygen-in-flue": "8 %", "co-in-flue-after-blower": "30 ppm",
-            "oxygen-in-flue-after-blower": "8 %"}
+    read = {
+        "co-indoors": "2 ppm",
+        "co-in-flue": "30 ppm",
+        "oxygen-in-flue": "8 %",
+        "co-in-flue-after-blower": "30 ppm",
+        "oxygen-in-flue-after-blower": "8 %",
+    }
     told = survey(make_case({"read": read, "with": {"meter zero": "indoors"}}), knowledge)
     assert not {"co-in-rooms", "co-flue-high", "co-flue-very-high"} & {f.id for f in told.findings}
 
@@ -156,6 +194,7 @@ def test_belief_fires_as_of_what_speaks_for_it(knowledge: Knowledge, demo_cases:
 
 # ---------------------------------------------------------------- what may be tested meanwhile
 
+
 @pytest.mark.parametrize(("step", "stop"), FIRING)
 def test_no_burner_is_lit_while_a_stop_is_open(step: dict, stop: str, knowledge: Knowledge, make_case: Make) -> None:
     case = make_case(step)
@@ -172,8 +211,9 @@ def test_no_burner_is_lit_while_a_stop_is_open(step: dict, stop: str, knowledge:
 def test_what_is_only_suspected_is_left_to_licensed_tests(knowledge: Knowledge, demo_cases: list[Case]) -> None:
     """Furnace left over as the source, nothing seen yet: the short firing decides; once it has, nothing is lit."""
     case = next(c for c in demo_cases if c.id == "bent-flame")
-    listed = [[t.id for t in diagnose(case.upto(n), knowledge, show_steps=False).verdict.next_tests]
-              for n in (1, 2, 3, 4)]
+    listed = [
+        [t.id for t in diagnose(case.upto(n), knowledge, show_steps=False).verdict.next_tests] for n in (1, 2, 3, 4)
+    ]
     assert [tests[0] for tests in listed[:3]] == ["arrive-with-co-meter", "short-firing", "short-firing"]
     lit = [[t for t in tests if "burner" in knowledge.tests[t].runs] for tests in listed]
     assert lit == [[], ["short-firing"], ["short-firing"], []]
@@ -192,11 +232,15 @@ def test_the_co_meter_is_walked_in_before_any_burner_is_lit(knowledge: Knowledge
 
 
 @pytest.mark.parametrize("finding", ["blower-stands-still", "hums-without-starting"])
-def test_nothing_that_needs_moving_air_is_proposed_while_the_blower_stands(finding: str, knowledge: Knowledge,
-                                                                          make_case: Make) -> None:
-    steps = [{"read": {"co-indoors": "0 ppm"}, "seen": {"limit-fault-stored": "yes", finding: said}}
-             for said in ("yes", "no")]
-    still, runs = ([t.id for t in diagnose(make_case(one), knowledge, show_steps=False).verdict.next_tests]
-                   for one in steps)
+def test_nothing_that_needs_moving_air_is_proposed_while_the_blower_stands(
+    finding: str, knowledge: Knowledge, make_case: Make
+) -> None:
+    steps = [
+        {"read": {"co-indoors": "0 ppm"}, "seen": {"limit-fault-stored": "yes", finding: said}}
+        for said in ("yes", "no")
+    ]
+    still, runs = (
+        [t.id for t in diagnose(make_case(one), knowledge, show_steps=False).verdict.next_tests] for one in steps
+    )
     assert still and not [t for t in still if {"burner", "blower"} & set(knowledge.tests[t].runs)]
     assert "static-map" in runs

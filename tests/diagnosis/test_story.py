@@ -18,10 +18,12 @@ def told(id_: str, demo_cases: list[Case], knowledge: Knowledge) -> Verdict:
     return diagnose(next(c for c in demo_cases if c.id == id_), knowledge).verdict
 
 
-@pytest.mark.parametrize(("id_", "step", "favourite"), [
-    ("painted-bond", 1, "rod-dirty"), ("silent-relay", 1, "motor-failing")])
-def test_the_favourite_of_the_moment_is_followed(id_: str, step: int, favourite: str, demo_cases: list[Case],
-                                                knowledge: Knowledge) -> None:
+@pytest.mark.parametrize(
+    ("id_", "step", "favourite"), [("painted-bond", 1, "rod-dirty"), ("silent-relay", 1, "motor-failing")]
+)
+def test_the_favourite_of_the_moment_is_followed(
+    id_: str, step: int, favourite: str, demo_cases: list[Case], knowledge: Knowledge
+) -> None:
     after = told(id_, demo_cases, knowledge).steps[step - 1].after
     assert max(after, key=after.__getitem__) == favourite
 
@@ -33,12 +35,19 @@ def test_what_was_concluded_on_the_job_is_followed(demo_cases: list[Case], knowl
         assert {r for r in roots if not knowledge.causes[r].underlying} <= set(followed), case.id
 
 
-@pytest.mark.parametrize(("id_", "decided"), [
-    ("lowest-setting", "Blower setting is below"), ("wrong-orifices", "Orifice marking"),
-    ("narrow-return", "return duct takes 0.36"), ("cold-corner-room", "room flow with the door open"),
-    ("weak-capacitor", "capacitor 2.9 µF")])
-def test_what_was_read_or_seen_decides_before_what_was_told(id_: str, decided: str, demo_cases: list[Case],
-                                                          knowledge: Knowledge) -> None:
+@pytest.mark.parametrize(
+    ("id_", "decided"),
+    [
+        ("lowest-setting", "Blower setting is below"),
+        ("wrong-orifices", "Orifice marking"),
+        ("narrow-return", "return duct takes 0.36"),
+        ("cold-corner-room", "room flow with the door open"),
+        ("weak-capacitor", "capacitor 2.9 µF"),
+    ],
+)
+def test_what_was_read_or_seen_decides_before_what_was_told(
+    id_: str, decided: str, demo_cases: list[Case], knowledge: Knowledge
+) -> None:
     assert f": {decided}" in told(id_, demo_cases, knowledge).decided_by
 
 
@@ -56,20 +65,26 @@ def test_a_cooling_coil_is_judged_by_its_airflow(demo_cases: list[Case], knowled
 
 
 def test_as_found_never_puts_anything_right(demo_cases: list[Case], knowledge: Knowledge) -> None:
-    as_found: list[WhatIf] = [row for case in demo_cases for row in diagnose(case, knowledge, show_steps=False)
-                              .verdict.what_ifs if not row.repairs]
+    as_found: list[WhatIf] = [
+        row
+        for case in demo_cases
+        for row in diagnose(case, knowledge, show_steps=False).verdict.what_ifs
+        if not row.repairs
+    ]
     assert as_found and not any(row.restores for row in as_found)
 
 
-def test_a_run_seen_folded_is_believed_though_the_furnace_breathes_freely(demo_cases: list[Case],
-                                                                          knowledge: Knowledge) -> None:
+def test_a_run_seen_folded_is_believed_though_the_furnace_breathes_freely(
+    demo_cases: list[Case], knowledge: Knowledge
+) -> None:
     """One run starves a room, only many starve the furnace (common practice, no source)."""
     run = told("cold-corner-room", demo_cases, knowledge).cause("supply-run-crushed")
     assert run is not None and run.probability > 0.5 and run.role is Role.HELPED_BY
 
 
-def test_the_sea_level_set_tells_the_altitude_from_a_wrong_orifice(demo_cases: list[Case],
-                                                                  knowledge: Knowledge) -> None:
+def test_the_sea_level_set_tells_the_altitude_from_a_wrong_orifice(
+    demo_cases: list[Case], knowledge: Knowledge
+) -> None:
     verdict = told("thin-air", demo_cases, knowledge)
     weights = {w.cause: w.decibans for w in verdict.steps[-1].weights}
     assert weights["altitude-not-derated"] > 10 > 0 > weights["orifice-oversize"]

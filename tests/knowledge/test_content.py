@@ -14,7 +14,8 @@ from causebook.knowledge.model import Finding
 
 K = load()
 
-COMPUTED_RULES = set("""
+COMPUTED_RULES = set(
+    """
     rise-high rise-low rise-ok-at-trip return-warm return-cold static-high static-low-rise-high return-drop-high
     filter-drop-high inlet-drop-high coil-drop-high supply-drop-high airflow-low airflow-below-table input-high
     input-low manifold-high manifold-low gas-inlet-high gas-inlet-low co-flue-high co-flue-very-high oxygen-low
@@ -24,7 +25,8 @@ COMPUTED_RULES = set("""
     return-open-helps supply-open-helps opening-changes-nothing door-open-helps stack-hot duct-loses-heat
     speed-up-helps control-volts-missing limit-stays-closed switch-open-with-suction inducer-not-fed
     no-call no-line-volts blower-lead-dead igniter-not-fed igniter-open valve-shut motor-volts-low inducer-volts-full
-""".split())
+""".split()
+)
 
 # What technicians write elsewhere for the same findings; either word must be understood.
 SHORT_FORMS = """
@@ -111,6 +113,7 @@ def test_no_test_waits_for_itself():
         assert test not in seen, f"{test} waits for itself"
         for need in K.tests[test].needs:
             before(need, (*seen, test))
+
     for test in K.tests:
         before(test)
 
@@ -152,8 +155,16 @@ def test_computed_rules_are_the_survey_s_and_all_are_used():
 
 def test_the_model_weighs_what_it_can_and_nothing_seen():
     physical = {f.id for f in K.findings.values() if f.physical}
-    assert {"rise-high", "static-high", "coil-drop-high", "airflow-below-table", "input-high", "limit-opens-low",
-            "return-warm", "filter-out-rise-falls"} <= physical
+    assert {
+        "rise-high",
+        "static-high",
+        "coil-drop-high",
+        "airflow-below-table",
+        "input-high",
+        "limit-opens-low",
+        "return-warm",
+        "filter-out-rise-falls",
+    } <= physical
     assert all(K.findings[f].computed for f in physical)
     assert not physical & {"filter-dirty", "crack-seen", "capacitor-low", "manifold-above-plate"}
 
@@ -163,9 +174,15 @@ def test_causes_that_act_on_air_or_heat_say_how_much():
     assert on["filter-loaded"] == {"filter"} and on["furnace-too-big-for-ducts"] == {"return", "supply"}
     for cause in K.causes.values():
         for effect in cause.effects:
-            usual = {"blower": (0.05, 1), "motor": (0.05, 1), "setting": (0.5, 1), "limit": (-60, -15),
-                     "recirculation": (0.05, 0.5), "hot-spot": (1.05, 1.6),
-                     "input": (0.7, 1.4)}.get(effect.on, (1.2, 8))
+            usual = {
+                "blower": (0.05, 1),
+                "motor": (0.05, 1),
+                "setting": (0.5, 1),
+                "limit": (-60, -15),
+                "recirculation": (0.05, 0.5),
+                "hot-spot": (1.05, 1.6),
+                "input": (0.7, 1.4),
+            }.get(effect.on, (1.2, 8))
             assert usual[0] <= effect.factor <= usual[1], (cause.id, effect)
 
 
@@ -189,8 +206,15 @@ def test_readings_are_of_known_kinds_and_taps_in_the_order_of_the_air():
     assert {r.kind for r in K.readings.values()} <= set(qty.KINDS)
     taps = {r.tap: r.id for r in K.readings.values() if r.tap}
     assert [taps[n] for n in sorted(taps)] == [
-        "tap-behind-grille", "tap-before-filter", "tap-after-filter", "blower-box",
-        "tap-before-coil", "tap-after-coil", "end-of-trunk", "behind-register"]
+        "tap-behind-grille",
+        "tap-before-filter",
+        "tap-after-filter",
+        "blower-box",
+        "tap-before-coil",
+        "tap-after-coil",
+        "end-of-trunk",
+        "behind-register",
+    ]
     assert all(K.readings[r].kind == "probe temperature" for r in ("supply-air", "return-air", "supply-air-at-trip"))
 
 
@@ -223,6 +247,7 @@ def test_damage_runs_one_way():
         assert cause not in seen, f"{cause} would damage itself"
         for other in does.get(cause, ()):
             reach(other, (*seen, cause))
+
     for cause in does:
         reach(cause)
 
@@ -236,13 +261,26 @@ def test_what_facts_of_the_equipment_rule_out():
 
 # ------------------------------------------------------------------------------------------------------------- safety
 
-@pytest.mark.parametrize(("finding", "stop"), [
-    ("crack-seen", "breach"), ("flame-moves-when-blower-starts", "breach"), ("gas-smell", "gas"),
-    ("co-flue-very-high", "co-in-flue"), ("scorch-at-burner", "roll-out"), ("rollout-switch-open", "roll-out"),
-    ("safety-bypassed", "bypass"), ("spillage-seen", "spillage"), ("people-ill", "co-indoors-high"),
-    ("water-on-electrics", "wet-electrics"), ("limit-not-as-listed", "unlisted-part"), ("live-parts-exposed", "shock"),
-    ("limit-stays-closed-hot", "limit-does-not-protect"), ("co-in-rooms", "co-indoors"),
-])
+
+@pytest.mark.parametrize(
+    ("finding", "stop"),
+    [
+        ("crack-seen", "breach"),
+        ("flame-moves-when-blower-starts", "breach"),
+        ("gas-smell", "gas"),
+        ("co-flue-very-high", "co-in-flue"),
+        ("scorch-at-burner", "roll-out"),
+        ("rollout-switch-open", "roll-out"),
+        ("safety-bypassed", "bypass"),
+        ("spillage-seen", "spillage"),
+        ("people-ill", "co-indoors-high"),
+        ("water-on-electrics", "wet-electrics"),
+        ("limit-not-as-listed", "unlisted-part"),
+        ("live-parts-exposed", "shock"),
+        ("limit-stays-closed-hot", "limit-does-not-protect"),
+        ("co-in-rooms", "co-indoors"),
+    ],
+)
 def test_findings_that_stop_a_furnace(finding, stop):
     assert K.findings[finding].stop == stop
     assert finding in {c.finding for c in K.stops[stop].any_of}
@@ -258,8 +296,10 @@ def test_every_stop_can_fire_and_takes_out_of_service():
 
 def test_co_levels_are_those_of_alarms_and_air_standards():
     """70 ppm: first response level of UL 2034; 9 ppm: EPA NAAQS over 8 h.  Both second-hand, see sources."""
+
     def levels(stop):
         return {c.above for c in K.stops[stop].any_of if c.reading}
+
     assert levels("co-indoors-high") == {"70 ppm"} and levels("co-indoors") == {"9 ppm"}
     assert all(c.minus == "co-outdoors" for c in K.stops["co-indoors"].any_of if c.reading)
 
@@ -271,8 +311,11 @@ def test_a_breach_is_believed_to_stop_and_never_called_sound():
 
 
 BRIDGES = re.compile(r"\b(bypass|jump(er)?\b|bridg|short(ed)? out|defeat|tape[sd]?\b|tie[sd]?\b)", re.IGNORECASE)
-FORBIDS = re.compile(r"\b(no|never|not|stop|stops|close|found|restore|slips|feeds|fail|smoke|jump duct|trace|removed)"
-                     r"\b", re.IGNORECASE)
+FORBIDS = re.compile(
+    r"\b(no|never|not|stop|stops|close|found|restore|slips|feeds|fail|smoke|jump duct|trace|removed)"
+    r"\b",
+    re.IGNORECASE,
+)
 
 
 def said():
@@ -296,15 +339,27 @@ def test_nothing_advises_to_put_a_safety_out_of_action():
                 assert FORBIDS.search(sentence) or "what was already" in sentence, sentence
 
 
-@pytest.mark.parametrize("text", ["Bridge the limit and watch.", "Jumper the switch for the test.",
-                                  "Tape the door switch."])
+@pytest.mark.parametrize(
+    "text", ["Bridge the limit and watch.", "Jumper the switch for the test.", "Tape the door switch."]
+)
 def test_the_search_for_such_advice_finds_it(text):
     assert BRIDGES.search(text) and not FORBIDS.search(text)
 
 
 def test_usual_cautions_are_complete():
-    assert {"general", "bypassing", "carbon-monoxide", "gas", "electric", "hot-and-moving", "breach",
-            "roll-out-and-spillage", "short-test-opened-air-path", "cold-house", "who-decides"} <= set(K.cautions)
+    assert {
+        "general",
+        "bypassing",
+        "carbon-monoxide",
+        "gas",
+        "electric",
+        "hot-and-moving",
+        "breach",
+        "roll-out-and-spillage",
+        "short-test-opened-air-path",
+        "cold-house",
+        "who-decides",
+    } <= set(K.cautions)
     for caution in K.cautions.values():
         assert caution.triggers or caution.words or caution.id == "general", caution.id
 

@@ -17,6 +17,7 @@ def company(tmp_path):
     def write(text, name="causes.yml"):
         (tmp_path / name).write_text(text, encoding="utf-8")
         return tmp_path
+
     return write
 
 
@@ -36,9 +37,17 @@ def test_every_file_of_ours_fits_the_schema():
         assert not [e.message for e in validator.iter_errors(yaml.safe_load(text))], path.name
 
 
-@pytest.mark.parametrize("text", [
-    "causes: {new: {nmae: typing}}", "findings: {x: {leak: 1.2}}", "colours: {}", "tests: {t: {risk: deadly}}",
-    "causes: {new: {basis: guess}}", "pairs: {a: b}"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "causes: {new: {nmae: typing}}",
+        "findings: {x: {leak: 1.2}}",
+        "colours: {}",
+        "tests: {t: {risk: deadly}}",
+        "causes: {new: {basis: guess}}",
+        "pairs: {a: b}",
+    ],
+)
 def test_the_schema_refuses(text):
     assert list(jsonschema.Draft202012Validator(json_schema()).iter_errors(yaml.safe_load(text)))
 
@@ -88,11 +97,16 @@ def test_a_company_takes_an_entry_away(company):
 
 
 def test_a_company_s_finding_joins_the_stop_it_names(company):
-    known = load(company("""
+    known = load(
+        company(
+            """
 findings:
   flue-pipe-apart:
     {name: The flue pipe has come apart, leak: 0.003, stop: spillage, basis: plate, leak_basis: expert estimate}
-""", "findings.yml"))
+""",
+            "findings.yml",
+        )
+    )
     assert "flue-pipe-apart" in {c.finding for c in known.stops["spillage"].any_of}
 
 
@@ -115,58 +129,76 @@ def test_editing_the_company_s_file_is_noticed(company):
     assert (first.remedies["motor"].text, second.remedies["motor"].text) == ("A motor", "Another motor")
 
 
-@pytest.mark.parametrize(("text", "line", "says"), [
-    ("causes:\n  limit-weak:\n    links: {rise-hihg: 0.5}", 3, "'rise-high'"),
-    ("causes:\n  limit-weak:\n    remedies: [limit,\n      limitt]", 4, "'limit'"),
-    ("causes:\n  limit-weak:\n    part: limmit", 3, "'limit'"),
-    ("causes:\n  limit-weak:\n    priors: {high-limits: 0.1}", 3, "'high-limit'"),
-    ("causes:\n  limit-weak:\n    mechanims: Drift", 3, "'mechanism'"),
-    ("causes:\n  limit-weak:\n    links:\n      rise-high: 1.5", 4, "less than or equal to 1"),
-    ("causes:\n  limit-weak:\n    stop: breech", 3, "'breach'"),
-    ("causes:\n  limit-weak:\n    effects:\n      - {on: limits, factor: 1, spread: 1, basis: plate}", 4, "'limit'"),
-    ("causes:\n  limit-weak:\n    basis: hearsay", 3, "expert estimate"),
-    ("findings:\n  rise-high:\n    basis: 'standard: ansi-z21-74'", 3, "'ansi-z21-47'"),
-    ("tests:\n  listen:\n    reveals: [whistel-at-filter]", 3, "'whistle-at-filter'"),
-    ("readings:\n  stack:\n    kind: temprature", 3, "'temperature'"),
-    ("readings:\n  stack:\n    accuracy: thermocuple", 3, "'thermocouple'"),
-    ("readings:\n  manifold:\n    accuracy: {fixed: 3 degF, basis: plate}", 3, "gas pressure"),
-    ("stops:\n  gas:\n    any_of: [{reading: gas-detector, above: 10 V}]", 3, "share"),
-    ("constants:\n  co-shift:\n    unit: parts", 3, "unit"),
-    ("verification:\n  room-served:\n    reading: romm-temperature", 3, "'room-temperature'"),
-    ("cautions:\n  gas:\n    triggers: [gas-smel]", 3, "'gas-smell'"),
-    ("findings:\n  rise-high:\n    aliases: [rise-low]", 3, "already means"),
-    ("causs:\n  limit-weak: {}", 1, "'causes'"),
-    ("causes:\n  - limit-weak", 1, "mapping of ids"),
-    ("pairs:\n  limit-weak: 2", 1, "a list"),
-    ("causes:\n  limit-weak:\n    name: One\n    name: Two", 4, "written twice"),
-    ("causes:\n  limit-weak: &one {name: One}\n  limit-wrong: *one", 2, "alias"),
-    ("causes:\n  limit-weak: {name: [}", 2, "YAML"),
-    ("proofs:\n  - {part: limit, finding: rise-high, how: By looking}", 2, "where its numbers come from"),
-    ("causes:\n  limit-weak:\n    priors: {high-limit: 1}", 3, "less than 1"),
-    ("causes:\n  limit-weak:\n    priors: {high-limit: -0.1}", 3, "greater than or equal to 0"),
-    ("causes:\n  limit-weak:\n    links: {rise-high: -0.5}", 3, "greater than or equal to 0"),
-    ("causes:\n  filter-loaded:\n    effects:\n      - {on: filter, factor: 0, spread: 1, basis: plate}", 4, "above 0"),
-    ("causes:\n  limit-weak:\n    effects: [{on: limit, factor: .nan, spread: 9, basis: plate}]", 3, "finite"),
-    ("causes:\n  return-leak:\n    effects:\n      - {on: recirculation, factor: 1.8, spread: 1, basis: plate}", 4,
-     "below 1"),
-    ("causes:\n  limit-weak: {often: [root]}\nfindings:\n  rise-high:\n    leak: 1", 5, "less than 1"),
-    ("findings:\n  rise-high:\n    minutes: -2", 3, "greater than or equal to 0"),
-    ("constants:\n  co-shift:\n    spread: -1", 3, "greater than or equal to 0"),
-    ("constants:\n  co-shift:\n    unit: inwc", 3, "'ppm_', as built in"),
-    ("constants:\n  co-shift: ~", 2, "taken away"),
-    ("stops:\n  spillage: ~", 2, "taken away"),
-    ("stops:\n  co-indoors:\n    any_of: [{reading: co-indoors, minus: co-outdoors, above: 90 ppm}]", 3, "lacks what"),
-    ("stops:\n  gas:\n    forbids: []", 3, "lacks what it forbids"),
-    ("stops:\n  breach:\n    allows: [short-firing]", 3, "allows more"),
-    ("stops:\n  breach: {no_repair: no}", 2, "True, as built in"),
-    ("findings:\n  crack-seen: {stop: ~}", 2, "'breach', as built in"),
-    ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),
-    ("readings:\n  manifold:\n    kind: air pressure", 3, "'gas pressure'"),
-    ("findings:\n  rise-high:\n    computed: nix", 3, "a rule that one of the built-in findings names"),
-    ("findings:\n  rise-high:\n    computed: rise-hihg", 3, "did you mean 'rise-high'"),
-    ("findings:\n  coil-drop-high:\n    limit: ~", 3, "a number in inwc"),
-    ("findings:\n  coil-drop-high:\n    limit_unit: degF", 3, "a unit like inwc"),
-])
+@pytest.mark.parametrize(
+    ("text", "line", "says"),
+    [
+        ("causes:\n  limit-weak:\n    links: {rise-hihg: 0.5}", 3, "'rise-high'"),
+        ("causes:\n  limit-weak:\n    remedies: [limit,\n      limitt]", 4, "'limit'"),
+        ("causes:\n  limit-weak:\n    part: limmit", 3, "'limit'"),
+        ("causes:\n  limit-weak:\n    priors: {high-limits: 0.1}", 3, "'high-limit'"),
+        ("causes:\n  limit-weak:\n    mechanims: Drift", 3, "'mechanism'"),
+        ("causes:\n  limit-weak:\n    links:\n      rise-high: 1.5", 4, "less than or equal to 1"),
+        ("causes:\n  limit-weak:\n    stop: breech", 3, "'breach'"),
+        (
+            "causes:\n  limit-weak:\n    effects:\n      - {on: limits, factor: 1, spread: 1, basis: plate}",
+            4,
+            "'limit'",
+        ),
+        ("causes:\n  limit-weak:\n    basis: hearsay", 3, "expert estimate"),
+        ("findings:\n  rise-high:\n    basis: 'standard: ansi-z21-74'", 3, "'ansi-z21-47'"),
+        ("tests:\n  listen:\n    reveals: [whistel-at-filter]", 3, "'whistle-at-filter'"),
+        ("readings:\n  stack:\n    kind: temprature", 3, "'temperature'"),
+        ("readings:\n  stack:\n    accuracy: thermocuple", 3, "'thermocouple'"),
+        ("readings:\n  manifold:\n    accuracy: {fixed: 3 degF, basis: plate}", 3, "gas pressure"),
+        ("stops:\n  gas:\n    any_of: [{reading: gas-detector, above: 10 V}]", 3, "share"),
+        ("constants:\n  co-shift:\n    unit: parts", 3, "unit"),
+        ("verification:\n  room-served:\n    reading: romm-temperature", 3, "'room-temperature'"),
+        ("cautions:\n  gas:\n    triggers: [gas-smel]", 3, "'gas-smell'"),
+        ("findings:\n  rise-high:\n    aliases: [rise-low]", 3, "already means"),
+        ("causs:\n  limit-weak: {}", 1, "'causes'"),
+        ("causes:\n  - limit-weak", 1, "mapping of ids"),
+        ("pairs:\n  limit-weak: 2", 1, "a list"),
+        ("causes:\n  limit-weak:\n    name: One\n    name: Two", 4, "written twice"),
+        ("causes:\n  limit-weak: &one {name: One}\n  limit-wrong: *one", 2, "alias"),
+        ("causes:\n  limit-weak: {name: [}", 2, "YAML"),
+        ("proofs:\n  - {part: limit, finding: rise-high, how: By looking}", 2, "where its numbers come from"),
+        ("causes:\n  limit-weak:\n    priors: {high-limit: 1}", 3, "less than 1"),
+        ("causes:\n  limit-weak:\n    priors: {high-limit: -0.1}", 3, "greater than or equal to 0"),
+        ("causes:\n  limit-weak:\n    links: {rise-high: -0.5}", 3, "greater than or equal to 0"),
+        (
+            "causes:\n  filter-loaded:\n    effects:\n      - {on: filter, factor: 0, spread: 1, basis: plate}",
+            4,
+            "above 0",
+        ),
+        ("causes:\n  limit-weak:\n    effects: [{on: limit, factor: .nan, spread: 9, basis: plate}]", 3, "finite"),
+        (
+            "causes:\n  return-leak:\n    effects:\n      - {on: recirculation, factor: 1.8, spread: 1, basis: plate}",
+            4,
+            "below 1",
+        ),
+        ("causes:\n  limit-weak: {often: [root]}\nfindings:\n  rise-high:\n    leak: 1", 5, "less than 1"),
+        ("findings:\n  rise-high:\n    minutes: -2", 3, "greater than or equal to 0"),
+        ("constants:\n  co-shift:\n    spread: -1", 3, "greater than or equal to 0"),
+        ("constants:\n  co-shift:\n    unit: inwc", 3, "'ppm_', as built in"),
+        ("constants:\n  co-shift: ~", 2, "taken away"),
+        ("stops:\n  spillage: ~", 2, "taken away"),
+        (
+            "stops:\n  co-indoors:\n    any_of: [{reading: co-indoors, minus: co-outdoors, above: 90 ppm}]",
+            3,
+            "lacks what",
+        ),
+        ("stops:\n  gas:\n    forbids: []", 3, "lacks what it forbids"),
+        ("stops:\n  breach:\n    allows: [short-firing]", 3, "allows more"),
+        ("stops:\n  breach: {no_repair: no}", 2, "True, as built in"),
+        ("findings:\n  crack-seen: {stop: ~}", 2, "'breach', as built in"),
+        ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),
+        ("readings:\n  manifold:\n    kind: air pressure", 3, "'gas pressure'"),
+        ("findings:\n  rise-high:\n    computed: nix", 3, "a rule that one of the built-in findings names"),
+        ("findings:\n  rise-high:\n    computed: rise-hihg", 3, "did you mean 'rise-high'"),
+        ("findings:\n  coil-drop-high:\n    limit: ~", 3, "a number in inwc"),
+        ("findings:\n  coil-drop-high:\n    limit_unit: degF", 3, "a unit like inwc"),
+    ],
+)
 def test_a_mistake_is_told_with_its_line(company, text, line, says):
     folder = company(text)
     told = problems(folder)
@@ -204,12 +236,14 @@ def test_a_file_that_is_not_read_is_told(company, tmp_path, name):
 @pytest.mark.filterwarnings("error::RuntimeWarning")
 def test_chances_at_their_bounds_are_worked_with(company):
     """What the bounds let in, the core can compute."""
-    known = load(company("""
+    known = load(
+        company("""
 causes:
   return-undersized: {priors: {high-limit: 0}, links: {return-area-low: 1, limit-opened-while-watched: 1}}
   filter-loaded: {priors: {high-limit: 0.999}, links: {filter-dirty: 1, rise-high: 0}, pushes_down: {rise-low: 0}}
 findings: {filter-dirty: {leak: 0}, return-area-low: {leak: 0.999, minutes: 0}}
-"""))
+""")
+    )
     case, _ = read_case(DEMO / "narrow-return", known)
     causes = {c.id: c.probability for c in work_up(case, known).verdict.causes}
     assert "return-undersized" not in causes and all(0 <= p <= 1 for p in causes.values())
@@ -219,8 +253,9 @@ def test_a_folder_that_is_not_there_is_told(tmp_path):
     assert "no such folder" in str(problems(tmp_path / "company")[0])
 
 
-@pytest.mark.parametrize("word", ["Tap before filter", "tap_before_filter", " tap-before  filter ",
-                                  "TAP BEFORE FILTER"])
+@pytest.mark.parametrize(
+    "word", ["Tap before filter", "tap_before_filter", " tap-before  filter ", "TAP BEFORE FILTER"]
+)
 def test_one_form_of_an_id(word):
     assert slug(word) == "tap-before-filter"
     assert load().resolve(word) == "tap-before-filter"

@@ -48,14 +48,30 @@ def simulated_library(count: int, known: Knowledge, seed: int = 1) -> list[Recor
         surveyed = survey(case, known)
         roots = tuple(sorted(call.roots))
         words = "; ".join(s.step.do for s in case.steps)
-        records.append(Record(
-            id=f"call-{number}", title=" and ".join(known.causes[r].name for r in roots),
-            words=f"{case.file.complaint.words} {words}", families=(case.file.complaint.family,), outcome="likely",
-            date=DAY.isoformat(), visits=1, level=1, trains=(), roles={"root": roots}, concluded=True,
-            facts=equipment_facts(case.file, DAY), minutes=0, stopped=False,
-            findings={f.id: f.state is State.PRESENT for f in surveyed.findings
-                      if f.state in (State.PRESENT, State.ABSENT)},
-            read=typed_of(case.file, merged_found(surveyed.sets, known), surveyed.sets, known)))
+        records.append(
+            Record(
+                id=f"call-{number}",
+                title=" and ".join(known.causes[r].name for r in roots),
+                words=f"{case.file.complaint.words} {words}",
+                families=(case.file.complaint.family,),
+                outcome="likely",
+                date=DAY.isoformat(),
+                visits=1,
+                level=1,
+                trains=(),
+                roles={"root": roots},
+                concluded=True,
+                facts=equipment_facts(case.file, DAY),
+                minutes=0,
+                stopped=False,
+                findings={
+                    f.id: f.state is State.PRESENT
+                    for f in surveyed.findings
+                    if f.state in (State.PRESENT, State.ABSENT)
+                },
+                read=typed_of(case.file, merged_found(surveyed.sets, known), surveyed.sets, known),
+            )
+        )
     return records
 
 
@@ -66,8 +82,11 @@ def asked(record: Record, share: float, dice: random.Random) -> dict[str, bool]:
 
 def share_with_the_root(records: Sequence[Record], ranked: Callable[[int], Sequence[int]]) -> float:
     """Of the nearest five of each case (`ranked` gives their places), the share that has a root in common with it."""
-    same = [bool(set(records[i].roots) & set(records[other].roots))
-            for i in range(len(records)) for other in ranked(i)[:NEAREST]]
+    same = [
+        bool(set(records[i].roots) & set(records[other].roots))
+        for i in range(len(records))
+        for other in ranked(i)[:NEAREST]
+    ]
     return sum(same) / len(same)
 
 
@@ -79,7 +98,7 @@ def by_likeness(records: Sequence[Record], known: Knowledge, share: float, seed:
     def ranked(i: int) -> list[int]:
         one = records[i]
         query = Query(one.families[0], asked(one, share, dice), {}, one.facts)
-        others = [*records[:i], *records[i + 1:]]
+        others = [*records[:i], *records[i + 1 :]]
         return [place[n.record.id] for n in find(others, query, known, NEAREST).like]
 
     return share_with_the_root(records, ranked)
@@ -123,20 +142,30 @@ class Bm25:
 
     def _score(self, text: Counter[str], words: set[str]) -> float:
         longer = 0.25 + 0.75 * text.total() / self.mean
-        return sum(math.log(1 + (len(self.texts) - self.having[w] + 0.5) / (self.having[w] + 0.5))
-                   * text[w] * 2.2 / (text[w] + 1.2 * longer) for w in words if w in text)
+        return sum(
+            math.log(1 + (len(self.texts) - self.having[w] + 0.5) / (self.having[w] + 0.5))
+            * text[w]
+            * 2.2
+            / (text[w] + 1.2 * longer)
+            for w in words
+            if w in text
+        )
 
 
 def main() -> None:
     """Print the shares for what is known at the end of a visit, and early in it."""
-    count, seed = (int(a) for a in (*sys.argv[1:], *("400", "1")[len(sys.argv) - 1:]))
+    count, seed = (int(a) for a in (*sys.argv[1:], *("400", "1")[len(sys.argv) - 1 :]))
     known = knowledge.load()
     records = simulated_library(count, known, seed)
-    print(f"{count} simulated calls, seed {seed}; {len({r.roots for r in records})} different roots or pairs; "
-          f"by chance {by_chance(records):.3f}")
+    print(
+        f"{count} simulated calls, seed {seed}; {len({r.roots for r in records})} different roots or pairs; "
+        f"by chance {by_chance(records):.3f}"
+    )
     for share in (1.0, 0.5, 0.25):
-        print(f"{share:4.0%} of the findings known: by likeness {by_likeness(records, known, share):.3f}, "
-              f"by words alone {by_words(records, known, share):.3f}")
+        print(
+            f"{share:4.0%} of the findings known: by likeness {by_likeness(records, known, share):.3f}, "
+            f"by words alone {by_words(records, known, share):.3f}"
+        )
 
 
 if __name__ == "__main__":

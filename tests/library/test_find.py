@@ -38,6 +38,7 @@ def records(known):
 
 # ---------------------------------------------------------------- numbers to findings
 
+
 def test_typed_numbers_mean_what_the_survey_makes_of_them(known):
     """On every demo case: the plate and the as-found readings, typed, decide what the survey decides, or nothing."""
     agreed = silent = 0
@@ -73,8 +74,10 @@ def test_a_rise_is_high_only_beyond_its_uncertainty(known):
     rise = qty.TEMPERATURE_DIFFERENCE
 
     def said(value):
-        return judge({"rise": qty.si(qty.q(value, "delta_degF"), rise),
-                      "maximum-rise": qty.si(qty.q(65, "delta_degF"), rise)}, known).get("rise-high")
+        return judge(
+            {"rise": qty.si(qty.q(value, "delta_degF"), rise), "maximum-rise": qty.si(qty.q(65, "delta_degF"), rise)},
+            known,
+        ).get("rise-high")
 
     assert (said(58), said(65), said(72)) == (False, None, True)
 
@@ -101,12 +104,19 @@ def test_a_suction_needs_no_minus_and_a_drop_no_sign(known):
     assert judge({"tap-after-coil": -after}, known) == {"supply-drop-high": False}
 
 
-@pytest.mark.parametrize(("typed", "which"), [
-    ({"rise": 55000.0}, "rise"), ({"oxygen-in-flue": 1.5}, "oxygen-in-flue"), ({"co-in-flue": -9e-6}, "co-in-flue"),
-    ({"supply-air": -3000.0}, "supply-air"), ({"supply-air": 290.0, "return-air": 300.0}, "supply-air"),
-    ({"maximum-rise": 20.0, "minimum-rise": 30.0}, "maximum-rise"), ({"supply-air": 330.0, "return-air": 300.0}, ""),
-    ({"tap-before-filter": 40.0, "motor-amps": 5.0, "co-in-flue": 0.004}, ""),
-])
+@pytest.mark.parametrize(
+    ("typed", "which"),
+    [
+        ({"rise": 55000.0}, "rise"),
+        ({"oxygen-in-flue": 1.5}, "oxygen-in-flue"),
+        ({"co-in-flue": -9e-6}, "co-in-flue"),
+        ({"supply-air": -3000.0}, "supply-air"),
+        ({"supply-air": 290.0, "return-air": 300.0}, "supply-air"),
+        ({"maximum-rise": 20.0, "minimum-rise": 30.0}, "maximum-rise"),
+        ({"supply-air": 330.0, "return-air": 300.0}, ""),
+        ({"tap-before-filter": 40.0, "motor-amps": 5.0, "co-in-flue": 0.004}, ""),
+    ],
+)
 def test_numbers_that_cannot_be_are_told(known, typed, which):
     assert set(wrong(typed, known)) == ({which} if which else set())
 
@@ -122,15 +132,21 @@ def test_control_voltage_across_the_limit_is_told_to_be_an_open_limit(known):
 
 # ---------------------------------------------------------------- stops
 
-@pytest.mark.parametrize(("typed", "seen", "stops"), [
-    ({"co-indoors": 200e-6}, {}, ["co-indoors-high", "co-indoors"]),
-    ({"co-indoors": 20e-6, "co-outdoors": 11e-6}, {}, ["co-indoors"]),
-    ({"co-indoors": 20e-6, "co-outdoors": 12e-6}, {}, []),
-    ({"gas-detector": 0.1}, {}, ["gas"]), ({"spillage-lasted": 299.0}, {}, []),
-    ({"co-indoors": 200e-6}, {"co-in-rooms": False}, ["co-indoors-high", "co-indoors"]),
-    ({}, {"people-ill": True, "gas-smell": True}, ["co-indoors-high", "gas"]), ({}, {"gas-smell": False}, []),
-    ({"co-in-flue": 900e-6, "oxygen-in-flue": 0.08}, {}, ["co-in-flue"]),
-])
+
+@pytest.mark.parametrize(
+    ("typed", "seen", "stops"),
+    [
+        ({"co-indoors": 200e-6}, {}, ["co-indoors-high", "co-indoors"]),
+        ({"co-indoors": 20e-6, "co-outdoors": 11e-6}, {}, ["co-indoors"]),
+        ({"co-indoors": 20e-6, "co-outdoors": 12e-6}, {}, []),
+        ({"gas-detector": 0.1}, {}, ["gas"]),
+        ({"spillage-lasted": 299.0}, {}, []),
+        ({"co-indoors": 200e-6}, {"co-in-rooms": False}, ["co-indoors-high", "co-indoors"]),
+        ({}, {"people-ill": True, "gas-smell": True}, ["co-indoors-high", "gas"]),
+        ({}, {"gas-smell": False}, []),
+        ({"co-in-flue": 900e-6, "oxygen-in-flue": 0.08}, {}, ["co-in-flue"]),
+    ],
+)
 def test_a_stop_is_told_before_any_case_and_without_any(records, known, typed, seen, stops):
     for library in (records, []):
         assert list(find(library, Query(seen=seen, typed=typed), known).stops) == stops
@@ -149,6 +165,7 @@ def test_the_stop_stands_first_in_the_answer_of_the_command(capsys):
 
 
 # ---------------------------------------------------------------- the search
+
 
 def test_what_shares_nothing_is_not_near(known):
     """A complaint no case had brings no case, but what to read first."""
@@ -208,10 +225,29 @@ def test_the_nearest_have_the_same_root_far_more_often_than_by_words(known):
 
 # ---------------------------------------------------------------- the command
 
+
 def test_the_command_finds_a_case(capsys):
-    assert cli.main(["find", str(DEMO), "--complaint", "high limit", "--read", "rise 85 degF", "--read",
-                     "maximum rise 70 degF", "--read", "tap before filter -0.36 inH2O", "--seen", "filter-dirty=no",
-                     "--count", "2"]) == cli.OK
+    assert (
+        cli.main(
+            [
+                "find",
+                str(DEMO),
+                "--complaint",
+                "high limit",
+                "--read",
+                "rise 85 degF",
+                "--read",
+                "maximum rise 70 degF",
+                "--read",
+                "tap before filter -0.36 inH2O",
+                "--seen",
+                "filter-dirty=no",
+                "--count",
+                "2",
+            ]
+        )
+        == cli.OK
+    )
     said = capsys.readouterr().out
     assert said.index("narrow-return:") < said.index("earest case with another root") < said.index("Look at this next")
     assert "in neither: Filter is loaded: a lamp does not shine through" in said
@@ -228,14 +264,22 @@ def test_the_command_reads_what_a_build_has_kept(tmp_path, capsys, known, monkey
     assert cli.main(asked) == cli.OK and capsys.readouterr().out == anew
 
 
-@pytest.mark.parametrize(("option", "value", "says"), [
-    ("--read", "rice 3 degF", "meant rise"), ("--read", "rise 78", "the unit is missing"),
-    ("--read", "rise 3 Pa", "not a unit of temperature difference"), ("--read", "rise", "its value with a unit"),
-    ("--read", "rise 78 degF", ""), ("--read", "tap after filter −0.5 inH2O", ""),
-    ("--seen", "filter-dirty=perhaps", "yes or no"),
-    ("--seen", "filter-dirtyy", "filter-dirty"), ("--fact", "propane", "name=value"),
-    ("--complaint", "fire", "no complaint"), ("--read", "oxygen in flue 150 %", "can only be from 0 % to 21 %"),
-])
+@pytest.mark.parametrize(
+    ("option", "value", "says"),
+    [
+        ("--read", "rice 3 degF", "meant rise"),
+        ("--read", "rise 78", "the unit is missing"),
+        ("--read", "rise 3 Pa", "not a unit of temperature difference"),
+        ("--read", "rise", "its value with a unit"),
+        ("--read", "rise 78 degF", ""),
+        ("--read", "tap after filter −0.5 inH2O", ""),
+        ("--seen", "filter-dirty=perhaps", "yes or no"),
+        ("--seen", "filter-dirtyy", "filter-dirty"),
+        ("--fact", "propane", "name=value"),
+        ("--complaint", "fire", "no complaint"),
+        ("--read", "oxygen in flue 150 %", "can only be from 0 % to 21 %"),
+    ],
+)
 def test_what_is_not_understood_is_said(known, option, value, says):
     words = {"--read": [], "--seen": [], "--fact": []} | ({option: [value]} if option != "--complaint" else {})
     arguments = (value if option == "--complaint" else "", words["--read"], words["--seen"], words["--fact"], known)
@@ -249,6 +293,7 @@ def test_what_is_not_understood_is_said(known, option, value, says):
 
 
 # ---------------------------------------------------------------- tallies and study
+
 
 def test_tallies_add_up(records, known):
     told = Account({"ask": 3.0, "static-map": 0.0}, ("limit", "blower"), ("limit",), ("rise",), (), 20.0)

@@ -14,12 +14,21 @@ from library.records import make_records
 
 @pytest.fixture
 def site(tmp_path):
-    for path, size in {"index.html": 10, "assets/a.css": 10, "assets/a.css.map": 999,
-                       "assets/javascripts/lunr/x.js": 999,
-                       "cases/index.html": 10, "cases/facets.js": 10, "cases/new/index.html": 100,
-                       "cases/new/photos/a-480.webp": 50, "cases/new/photos/a-960.webp": 999,
-                       "cases/new/customer.html": 10,
-                       "cases/old/index.html": 200, "pagefind/pagefind.js": 30, "404.html": 9}.items():
+    for path, size in {
+        "index.html": 10,
+        "assets/a.css": 10,
+        "assets/a.css.map": 999,
+        "assets/javascripts/lunr/x.js": 999,
+        "cases/index.html": 10,
+        "cases/facets.js": 10,
+        "cases/new/index.html": 100,
+        "cases/new/photos/a-480.webp": 50,
+        "cases/new/photos/a-960.webp": 999,
+        "cases/new/customer.html": 10,
+        "cases/old/index.html": 200,
+        "pagefind/pagefind.js": 30,
+        "404.html": 9,
+    }.items():
         (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / path).write_text("x" * size)
     return tmp_path
@@ -31,9 +40,17 @@ def kept(site):
 
 def test_everything_fits(site):
     assert write_worker(site, ["new", "old"], 10_000) == 2
-    assert kept(site) == ["assets/a.css", "cases/facets.js", "cases/index.html", "index.html",
-                          "cases/new/customer.html", "cases/new/index.html", "cases/new/photos/a-480.webp",
-                          "cases/old/index.html", "pagefind/pagefind.js"]
+    assert kept(site) == [
+        "assets/a.css",
+        "cases/facets.js",
+        "cases/index.html",
+        "index.html",
+        "cases/new/customer.html",
+        "cases/new/index.html",
+        "cases/new/photos/a-480.webp",
+        "cases/old/index.html",
+        "pagefind/pagefind.js",
+    ]
 
 
 @pytest.mark.parametrize(("limit", "cases", "index"), [(0, 0, False), (200, 1, False), (400, 2, False), (430, 2, True)])
@@ -73,7 +90,9 @@ def test_a_failing_index_leaves_none_behind(tmp_path, monkeypatch):
 
 
 def test_the_handbook_is_summed_up_without_its_markup():
-    title, text = summaries.summary("---\ntitle: x\n---\n# The *limit*\n\nSee [the rise](rise.md), `0.5`.\n\n"
-                                    "```yaml\na: b\n```\n\n"
-                                   "| a | b |\n|---|---|\n| c | d |\n")
+    title, text = summaries.summary(
+        "---\ntitle: x\n---\n# The *limit*\n\nSee [the rise](rise.md), `0.5`.\n\n"
+        "```yaml\na: b\n```\n\n"
+        "| a | b |\n|---|---|\n| c | d |\n"
+    )
     assert (title, text) == ("The limit", "See the rise, 0.5. a b c d")

@@ -12,8 +12,14 @@ from causebook.library.folders import case_folders, overlooked
 from causebook.library.shelf import Shelf
 from causebook.problems import Severity
 
-ROWS = ["a-yaml/case.yaml", "b-upper/Case.yml", "c-nested/inner/case.yml", "d-empty", "e-notepad/case.yml.txt",
-        "lone.yml"]
+ROWS = [
+    "a-yaml/case.yaml",
+    "b-upper/Case.yml",
+    "c-nested/inner/case.yml",
+    "d-empty",
+    "e-notepad/case.yml.txt",
+    "lone.yml",
+]
 QUIET = ["README.md", "_drafts/case.yaml", ".git/case.yml", "sound/case.yml", "sound/photos/notes.yml"]
 
 

@@ -22,8 +22,12 @@ def known():
 
 def test_weights_and_likeness_by_hand():
     # Four cases, all of which looked for `a`: present in one.  Two looked for `b`: present in both.
-    cases = [{"finding a": "present", "finding b": "present"}, {"finding a": "absent", "finding b": "present"},
-             {"finding a": "absent"}, {"finding a": "absent"}]
+    cases = [
+        {"finding a": "present", "finding b": "present"},
+        {"finding a": "absent", "finding b": "present"},
+        {"finding a": "absent"},
+        {"finding a": "absent"},
+    ]
     weights = weights_of(cases)
     rare, usual, shared = math.log2(5 / 1.5), math.log2(5 / 3.5), math.log2(3 / 2.5)
     assert weights.weight("finding a", "present") == pytest.approx(rare)
@@ -72,9 +76,11 @@ def test_the_fast_way_for_all_pairs_agrees_with_the_plain_one(known):
     near = neighbours(records, known, 5)
     for record in records:
         belief = _belief(record, records, known)
-        plain = sorted((-round((like.value + max(belief[root] for root in other.roots)) / 2, 9), other.id)
-                       for other in records if other.id != record.id
-                       and shares(like := likeness(features_of(record), features_of(other), weights)))
+        plain = sorted(
+            (-round((like.value + max(belief[root] for root in other.roots)) / 2, 9), other.id)
+            for other in records
+            if other.id != record.id and shares(like := likeness(features_of(record), features_of(other), weights))
+        )
         expected = [id_ for _, id_ in plain][:5]
         assert [n.record.id for n in near[record.id].like] == expected
 
@@ -88,9 +94,14 @@ def test_the_nearest_with_another_root_shares_none_and_is_the_nearest(known):
     for record, other in named:
         assert not set(other.record.roots) & set(record.roots)
         belief = _belief(record, records, known)
-        nearer = [o for o in records if o.id != record.id and not set(o.roots) & set(record.roots)
-                  and shares(like := likeness(features_of(record), features_of(o), weights))
-                  and (like.value + max(belief[root] for root in o.roots)) / 2 > other.nearness + 1e-8]
+        nearer = [
+            o
+            for o in records
+            if o.id != record.id
+            and not set(o.roots) & set(record.roots)
+            and shares(like := likeness(features_of(record), features_of(o), weights))
+            and (like.value + max(belief[root] for root in o.roots)) / 2 > other.nearness + 1e-8
+        ]
         assert not nearer
 
 

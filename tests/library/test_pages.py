@@ -37,8 +37,10 @@ def test_every_cause_has_a_page_with_what_is_known_of_it(known):
 
 
 def test_no_page_lists_more_than_a_hundred_cases(known):
-    records = [replace(r, roles={"root": ("filter-loaded",)}, families=("high-limit",))
-               for r in make_records(2 * PER_PAGE + 1, known)]
+    records = [
+        replace(r, roles={"root": ("filter-loaded",)}, families=("high-limit",))
+        for r in make_records(2 * PER_PAGE + 1, known)
+    ]
     pages = library_pages(records, known)
     assert {"cases/index.md", "cases/index-2.md", "cases/index-3.md", "complaints/high-limit-3.md"} <= set(pages)
     for name, text in pages.items():
@@ -59,8 +61,18 @@ def test_every_link_between_generated_pages_has_its_page(known):
             assert "/".join(folder) in there, f"{name}: {link}"
 
 
-@pytest.mark.parametrize("text", ["filter ../../../etc/passwd", "filter \"><script>", "filter fine/coarse", "filter .",
-                                  "filter " + "x" * 300, "filter fine\npleated", "filter Ärmel"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "filter ../../../etc/passwd",
+        'filter "><script>',
+        "filter fine/coarse",
+        "filter .",
+        "filter " + "x" * 300,
+        "filter fine\npleated",
+        "filter Ärmel",
+    ],
+)
 def test_names_of_pages_are_harmless_and_their_own(text):
     name = file_name(text)
     assert re.fullmatch(r"[a-z0-9-]{1,60}", name)

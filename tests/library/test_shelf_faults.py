@@ -23,6 +23,7 @@ def two(tmp_path, monkeypatch):
             if case.id == "narrow-return":
                 raise ZeroDivisionError("float division by zero")
             return work_up(case, *rest)
+
         return worked
 
     for module in (cli, shelf):

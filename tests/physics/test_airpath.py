@@ -15,8 +15,10 @@ from causebook.physics.uncertain import Uncertain
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, OutOfRange, q
 
 CFM, INWC, RHO = 4.719474432e-4, 249.08891, fan.STANDARD
-TABLE = fan.fan_table([q(tenth / 10, "inwc") for tenth in range(11)],
-                      {"high": [q(cfm, "cfm") for cfm in (1490, 1450, 1400, 1340, 1270, 1190, 1090, 960, 790, 560, 0)]})
+TABLE = fan.fan_table(
+    [q(tenth / 10, "inwc") for tenth in range(11)],
+    {"high": [q(cfm, "cfm") for cfm in (1490, 1450, 1400, 1340, 1270, 1190, 1090, 960, 790, 560, 0)]},
+)
 BLOWER = Fan(TABLE, "high")
 drops = st.floats(0.01, 0.8)
 exponents = st.floats(1.0, 2.0)
@@ -27,8 +29,9 @@ def part(name: str, inches: float, exponent: float = 2.0) -> Part:
 
 
 def path(return_: float = 0.08, filter_: float = 0.10, coil: float = 0.20, supply: float = 0.10) -> AirPath:
-    return AirPath((part("return", return_), part("filter", filter_, 1.5)),
-                   (part("coil", coil), part("supply", supply)))
+    return AirPath(
+        (part("return", return_), part("filter", filter_, 1.5)), (part("coil", coil), part("supply", supply))
+    )
 
 
 @given(drops, drops, drops, exponents, exponents, exponents)
@@ -43,8 +46,7 @@ def test_a_whole_network_solves_as_scipy_solves_it(a: float, b: float, c: float,
         over_first = grille.at_flow(first, RHO)[0] + old.at_flow(first, RHO)[0]
         over_second = new.at_flow(second, RHO)[0]
         total = first + second
-        return (over_first - over_second,
-                100 * (BLOWER.flow(over_second + rest.at_flow(total, RHO)[0], RHO) - total))
+        return (over_first - over_second, 100 * (BLOWER.flow(over_second + rest.at_flow(total, RHO)[0], RHO) - total))
 
     start = net.before[0].split(point.airflow_si, RHO)
     found = fsolve(unbalanced, [0.9 * start["old way"], 1.1 * start["new"]], xtol=1e-12)
@@ -56,7 +58,7 @@ def test_a_whole_network_solves_as_scipy_solves_it(a: float, b: float, c: float,
 def test_equal_exponents_side_by_side_follow_the_closed_form(a: float, b: float, n: float) -> None:
     one, two = part("one", a, n), part("two", b, n)
     together = (one.resistance ** (-1 / n) + two.resistance ** (-1 / n)) ** -n
-    assert Parallel("both", (one, two)).at_flow(0.5, RHO)[0] == pytest.approx(together * 0.5 ** n, rel=1e-9)
+    assert Parallel("both", (one, two)).at_flow(0.5, RHO)[0] == pytest.approx(together * 0.5**n, rel=1e-9)
 
 
 @given(drops, drops, drops, exponents, exponents, st.floats(0.05, 1.0))
@@ -72,13 +74,15 @@ def test_drop_and_flow_undo_each_other(a: float, b: float, c: float, n: float, m
 
 
 @given(drops, drops, drops, drops, st.floats(0.6, 1.2), st.floats(0.9, 1.3))
-def test_blower_and_path_meet_and_the_taps_add_up(a: float, b: float, c: float, d: float, speed: float,
-                                                  density: float) -> None:
+def test_blower_and_path_meet_and_the_taps_add_up(
+    a: float, b: float, c: float, d: float, speed: float, density: float
+) -> None:
     blower = Fan(TABLE, "high", speed)
     point = operating_point(path(a, b, c, d), blower, q(density, "kg/m**3"))
     total = point.static(("return", "filter", "coil", "supply"))
     assert fan.flow_at(blower, total, q(density, "kg/m**3")).to("cfm").m == pytest.approx(
-        point.airflow.to("cfm").m, rel=1e-8, abs=1e-6)
+        point.airflow.to("cfm").m, rel=1e-8, abs=1e-6
+    )
     assert (point.tap("before coil") - point.tap("after filter")).to("Pa").m == pytest.approx(total.to("Pa").m)
     assert point.tap("after supply").to("Pa").m == pytest.approx(0, abs=1e-9)
     assert point.tap("after return") == point.tap("before filter") == -point.drop("return")
@@ -148,8 +152,10 @@ def test_thousands_of_variants_at_once_are_the_same_as_one_by_one() -> None:
     times = {"filter": random.uniform(0.2, 8, 200), "coil": random.uniform(0.2, 8, 200)}
     speed, density = random.uniform(0.6, 1.1, 200), random.uniform(0.9, 1.25, 200)
     way = Series("way", (part("grille", 0.05), part("duct", 0.1, 1.9)))
-    net = AirPath((Parallel("returns", (way, part("new", 0.2))), part("filter", 0.1, 1.4)),
-                  (part("coil", 0.2), part("supply", 0.1)))
+    net = AirPath(
+        (Parallel("returns", (way, part("new", 0.2))), part("filter", 0.1, 1.4)),
+        (part("coil", 0.2), part("supply", 0.1)),
+    )
     many = solve(net.scaled(times), Fan(TABLE, "high", speed), density)
     for i in range(0, 200, 13):
         single = net.scaled({name: float(k[i]) for name, k in times.items()})
@@ -165,8 +171,10 @@ def test_a_part_shows_the_drop_it_was_made_from(inches: float, cfm: float, expon
 
 
 def test_identification_carries_the_uncertainty_of_both_readings() -> None:
-    drop = airpath.drop_between(Uncertain.of(q(0.26, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
-                                Uncertain.of(q(0.14, "inwc"), q(0.01, "inwc"), AIR_PRESSURE))
+    drop = airpath.drop_between(
+        Uncertain.of(q(0.26, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
+        Uncertain.of(q(0.14, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
+    )
     airflow = Uncertain.of(q(736, "cfm"), q(30, "cfm"), AIRFLOW)
     found = airpath.identify_part("coil", drop, airflow)
     # By hand: sqrt((0.0141/0.12)² + (2·30/736)²); and by drawing a hundred thousand pairs of readings.
@@ -199,17 +207,23 @@ def test_a_clean_part_is_once_clean_at_any_airflow(inches: float, here: float, t
     assert times.m == pytest.approx(1)
 
 
-@pytest.mark.parametrize(("call", "says"), [
-    (lambda: part_from_drop("coil", q(-0.1, "inwc"), q(900, "cfm")), "drop is −0.10 in. w.c."),
-    (lambda: part_from_drop("coil", q(0.1, "inwc"), q(0, "cfm")), "airflow is 0 cfm"),
-    (lambda: part_from_drop("coil", q(0.1, "inwc"), q(900, "cfm"), 2.6), "exponent is 2.6"),
-    (lambda: Part("coil", -1.0), "resistance of coil is -1.0"),
-    (lambda: Part("coil", 1.0, 0.5), "exponent of coil is 0.5"),
-    (lambda: airpath.opening("slot", q(-3, "inch**2")), "area is "),
-    (lambda: Parallel("returns", (Part("old", 0.0), Part("new", 1.0))), "resistance of old, a branch of returns, is 0"),
-    (lambda: AirPath((Part("coil", 1.0),), (Part("coil", 1.0),)), "more than one part called coil"),
-    (lambda: operating_point(path(), BLOWER, q(-1, "kg/m**3")), "density is "),
-])
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: part_from_drop("coil", q(-0.1, "inwc"), q(900, "cfm")), "drop is −0.10 in. w.c."),
+        (lambda: part_from_drop("coil", q(0.1, "inwc"), q(0, "cfm")), "airflow is 0 cfm"),
+        (lambda: part_from_drop("coil", q(0.1, "inwc"), q(900, "cfm"), 2.6), "exponent is 2.6"),
+        (lambda: Part("coil", -1.0), "resistance of coil is -1.0"),
+        (lambda: Part("coil", 1.0, 0.5), "exponent of coil is 0.5"),
+        (lambda: airpath.opening("slot", q(-3, "inch**2")), "area is "),
+        (
+            lambda: Parallel("returns", (Part("old", 0.0), Part("new", 1.0))),
+            "resistance of old, a branch of returns, is 0",
+        ),
+        (lambda: AirPath((Part("coil", 1.0),), (Part("coil", 1.0),)), "more than one part called coil"),
+        (lambda: operating_point(path(), BLOWER, q(-1, "kg/m**3")), "density is "),
+    ],
+)
 def test_nonsense_is_refused_by_name(call, says: str) -> None:
     with pytest.raises((OutOfRange, ValueError), match=says):
         call()

@@ -14,8 +14,10 @@ BTUH = "btu_it/hour"
 
 def test_envelope_is_the_sum_of_its_surfaces() -> None:
     # 1200 ft² of R-11 wall, 1000 ft² of R-30 ceiling, 150 ft² of windows at U 0.5: arithmetic
-    surfaces = [building.Surface(q(area, "foot**2"), q(u, "btu_it/hour/foot**2/delta_degF"))
-                for area, u in ((1200, 1 / 11), (1000, 1 / 30), (150, 0.5))]
+    surfaces = [
+        building.Surface(q(area, "foot**2"), q(u, "btu_it/hour/foot**2/delta_degF"))
+        for area, u in ((1200, 1 / 11), (1000, 1 / 30), (150, 0.5))
+    ]
     rate = building.envelope_heat_loss_rate(surfaces)
     assert rate.to("btu_it/hour/delta_degF").m == pytest.approx(1200 / 11 + 1000 / 30 + 75)
 
@@ -23,8 +25,11 @@ def test_envelope_is_the_sum_of_its_surfaces() -> None:
 @given(st.floats(10, 300), st.floats(10, 60), st.floats(0, 25), st.integers(1, 3), st.integers(1, 5))
 def test_wind_and_cold_draw_more_air_in(inches: float, kelvin: float, mph: float, storeys: int, shelter: int) -> None:
     def airflow(difference: float, wind: float, shield: int) -> float:
-        return float(building.infiltration_by_leakage(q(inches, "inch**2"), q(difference, "delta_degC"),
-                                                      q(wind, "mile/hour"), storeys, shield).m)
+        return float(
+            building.infiltration_by_leakage(
+                q(inches, "inch**2"), q(difference, "delta_degC"), q(wind, "mile/hour"), storeys, shield
+            ).m
+        )
 
     here = airflow(kelvin, mph, shelter)
     assert airflow(kelvin + 1, mph, shelter) > here
@@ -34,7 +39,8 @@ def test_wind_and_cold_draw_more_air_in(inches: float, kelvin: float, mph: float
 
 @given(st.floats(0.1, 1), st.floats(15, 25), st.floats(-30, 5), st.floats(0, 2000), st.floats(5000, 30000))
 def test_a_house_found_from_run_time_loses_what_the_furnace_and_the_gains_brought(
-        run: float, indoor: float, outdoor: float, gains: float, heat: float) -> None:
+    run: float, indoor: float, outdoor: float, gains: float, heat: float
+) -> None:
     delivered = building.delivered_heat(q(heat, "W"), q(0.8, ""), q(run, ""))
     rate = building.heat_loss_rate_from_run_time(delivered, q(indoor, "degC"), q(outdoor, "degC"), q(gains, "W"))
     balance = building.balance_point.si(indoor + 273.15, rate.m, gains)
@@ -43,10 +49,12 @@ def test_a_house_found_from_run_time_loses_what_the_furnace_and_the_gains_brough
 
 
 @given(st.floats(100, 2000), st.floats(0, 99), st.floats(0.6, 0.98), st.floats(1000, 9000))
-def test_a_season_at_the_found_rate_burns_the_fuel_that_was_burnt(therms: float, base: float, efficiency: float,
-                                                                  days: float) -> None:
-    rate = building.heat_loss_rate_from_fuel(q(therms, "therm_"), q(efficiency, ""), q(days, "delta_degF*day"),
-                                             q(base, "therm_"))
+def test_a_season_at_the_found_rate_burns_the_fuel_that_was_burnt(
+    therms: float, base: float, efficiency: float, days: float
+) -> None:
+    rate = building.heat_loss_rate_from_fuel(
+        q(therms, "therm_"), q(efficiency, ""), q(days, "delta_degF*day"), q(base, "therm_")
+    )
     burnt = rate.m * days * 86400 / 1.8 / efficiency / (1e5 * 1055.05585262)
     assert burnt + base == pytest.approx(therms, rel=1e-9)
 
@@ -88,8 +96,9 @@ def test_transfer_opening_passes_the_air_by_bernoulli() -> None:
 def test_infiltration_heat_is_108_cfm_only_at_sea_level() -> None:
     # 1.08 × 70 cfm at sea level; 0.90 × at 5000 ft (trade rule with the altitude correction)
     factors = [air.air_state(q(70, "degF"), q(z, "foot")).sensible_factor for z in (0, 5000)]
-    sea, high = (building.airflow_heat_loss_rate(q(70, "cfm"), factor).to("btu_it/hour/delta_degF").m
-                 for factor in factors)
+    sea, high = (
+        building.airflow_heat_loss_rate(q(70, "cfm"), factor).to("btu_it/hour/delta_degF").m for factor in factors
+    )
     assert sea == pytest.approx(1.08 * 70, rel=0.005) and high == pytest.approx(0.90 * 70, rel=0.005)
 
 

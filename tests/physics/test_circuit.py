@@ -14,8 +14,9 @@ from causebook.quantity import OutOfRange, q
 SHUT, LOAD = 0.05, 60.0  # ohm
 
 
-def metered(supply: float, closed: list[bool], meter: float, leak: float,
-            load: float) -> tuple[list[float], list[float]]:
+def metered(
+    supply: float, closed: list[bool], meter: float, leak: float, load: float
+) -> tuple[list[float], list[float]]:
     """Voltages to common and across each switch as a meter of finite resistance shows them: a nodal solution."""
     branches = [SHUT if shut else leak for shut in closed]
 
@@ -41,8 +42,7 @@ def metered(supply: float, closed: list[bool], meter: float, leak: float,
         volts = [supply, *np.linalg.solve(conductance, source)]
         return abs(float(volts[high] - (0.0 if low is None else volts[low])))
 
-    return ([reading(i, None) for i in range(len(branches) + 1)],
-            [reading(i, i + 1) for i in range(len(branches))])
+    return ([reading(i, None) for i in range(len(branches) + 1)], [reading(i, i + 1) for i in range(len(branches))])
 
 
 switches = st.lists(st.booleans(), min_size=1, max_size=6)
@@ -50,18 +50,25 @@ meters = st.sampled_from([3e3, 1e6, 10e6])
 leaks = st.floats(1e6, 1e9)
 
 
-def _states(closed: list[bool], supply: float, meter: float, leak: float, load: float = LOAD, *, common: bool,
-            across: bool) -> list[Contact]:
+def _states(
+    closed: list[bool], supply: float, meter: float, leak: float, load: float = LOAD, *, common: bool, across: bool
+) -> list[Contact]:
     to_common, over = metered(supply, closed, meter, leak, load)
     found = circuit.read_switches(
-        [f"switch {i}" for i in range(len(closed))], q(supply, "V"), [q(v, "V") for v in to_common] if common else None,
-        [q(v, "V") for v in over] if across else None, q(LOAD, "ohm"), q(meter, "ohm"))
+        [f"switch {i}" for i in range(len(closed))],
+        q(supply, "V"),
+        [q(v, "V") for v in to_common] if common else None,
+        [q(v, "V") for v in over] if across else None,
+        q(LOAD, "ohm"),
+        q(meter, "ohm"),
+    )
     return [switch.state for switch in found]
 
 
 @given(switches, st.floats(20, 28), meters, leaks, st.sampled_from([LOAD, 1e9]), st.booleans(), st.booleans())
-def test_a_switch_is_never_called_the_wrong_thing(closed: list[bool], supply: float, meter: float, leak: float,
-                                                  load: float, common: bool, across: bool) -> None:
+def test_a_switch_is_never_called_the_wrong_thing(
+    closed: list[bool], supply: float, meter: float, leak: float, load: float, common: bool, across: bool
+) -> None:
     # a load of 1e9 ohm is a broken coil, which nobody has noticed
     truth = [Contact.CLOSED if shut else Contact.OPEN for shut in closed]
     states = _states(closed, supply, meter, leak, load, common=common, across=across)
@@ -70,17 +77,19 @@ def test_a_switch_is_never_called_the_wrong_thing(closed: list[bool], supply: fl
 
 @given(switches, st.floats(20, 28), meters, st.floats(2e8, 1e9))
 def test_voltages_to_common_find_the_first_open_switch_and_nothing_behind_it(
-        closed: list[bool], supply: float, meter: float, leak: float) -> None:
+    closed: list[bool], supply: float, meter: float, leak: float
+) -> None:
     first = closed.index(False) if False in closed else len(closed)
     states = _states(closed, supply, meter, leak, common=True, across=False)
     assert states[:first] == [Contact.CLOSED] * first
-    assert states[first:first + 1] == [Contact.OPEN] * (first < len(closed))
-    assert set(states[first + 1:]) <= {Contact.UNKNOWN}
+    assert states[first : first + 1] == [Contact.OPEN] * (first < len(closed))
+    assert set(states[first + 1 :]) <= {Contact.UNKNOWN}
 
 
 @given(switches, st.floats(20, 28), meters, leaks)
 def test_readings_across_tell_all_when_one_is_open_and_nothing_when_two_are(
-        closed: list[bool], supply: float, meter: float, leak: float) -> None:
+    closed: list[bool], supply: float, meter: float, leak: float
+) -> None:
     states = _states(closed, supply, meter, leak, common=False, across=True)
     if closed.count(False) == 1:
         assert [state is Contact.OPEN for state in states] == [not shut for shut in closed]
@@ -106,12 +115,15 @@ def test_readings_that_contradict_are_not_believed() -> None:
     assert (found[0].state, found[0].reason) == (Contact.UNKNOWN, "the readings contradict each other: read again")
 
 
-@pytest.mark.parametrize(("to_common", "across", "reason"), [
-    ([24, 0, 0], [None, None], "no voltage reaches it"),
-    ([24, 24, 12], [None, None], "a voltage between full and none"),
-    ([24, 24, None], [None, None], "not read on both sides"),
-    ([24, 24, None], [None, 12], "neither full voltage nor none"),
-])
+@pytest.mark.parametrize(
+    ("to_common", "across", "reason"),
+    [
+        ([24, 0, 0], [None, None], "no voltage reaches it"),
+        ([24, 24, 12], [None, None], "a voltage between full and none"),
+        ([24, 24, None], [None, None], "not read on both sides"),
+        ([24, 24, None], [None, 12], "neither full voltage nor none"),
+    ],
+)
 def test_what_cannot_be_told_says_why(to_common: list[float | None], across: list[float | None], reason: str) -> None:
     volts = [[None if v is None else q(v, "V") for v in values] for values in (to_common, across)]
     found = circuit.read_switches(["limit", "roll-out"], q(24, "V"), *volts)[1]
@@ -126,22 +138,31 @@ def test_capacitance_undoes_capacitor_current(amps: float, volts: float, hertz: 
     assert abs(volts * 2j * math.pi * hertz * farads.m) == pytest.approx(amps)
 
 
-@pytest.mark.parametrize(("measured", "fit"), [
-    (4.69, Fit.LOW), (4.71, Fit.WITHIN), (5.29, Fit.WITHIN), (5.31, Fit.HIGH)])
+@pytest.mark.parametrize(
+    ("measured", "fit"), [(4.69, Fit.LOW), (4.71, Fit.WITHIN), (5.29, Fit.WITHIN), (5.31, Fit.HIGH)]
+)
 def test_a_capacitor_is_held_to_its_label(measured: float, fit: Fit) -> None:
     assert circuit.judge_capacitor(q(measured, "uF"), q(5, "uF"), q(6, "percent_")) is fit
 
 
 @given(st.floats(0, 60), st.floats(0, 60), st.floats(0.05, 0.15))
 def test_more_load_sags_a_transformer_more(load: float, more: float, regulation: float) -> None:
-    light, heavy = (circuit.secondary_under_load(q(va, "V*A"), q(40, "V*A"), q(regulation, ""))
-                    for va in sorted((load, more)))
+    light, heavy = (
+        circuit.secondary_under_load(q(va, "V*A"), q(40, "V*A"), q(regulation, "")) for va in sorted((load, more))
+    )
     assert heavy <= light
 
 
-@pytest.mark.parametrize(("microamps", "signal"), [
-    (0, FlameSignal.NONE), (0.3, FlameSignal.BELOW_MINIMUM), (0.6, FlameSignal.NEAR_MINIMUM),
-    (0.9, FlameSignal.BELOW_USUAL), (2.5, FlameSignal.USUAL)])
+@pytest.mark.parametrize(
+    ("microamps", "signal"),
+    [
+        (0, FlameSignal.NONE),
+        (0.3, FlameSignal.BELOW_MINIMUM),
+        (0.6, FlameSignal.NEAR_MINIMUM),
+        (0.9, FlameSignal.BELOW_USUAL),
+        (2.5, FlameSignal.USUAL),
+    ],
+)
 def test_flame_current_against_minimum_and_usual(microamps: float, signal: FlameSignal) -> None:
     assert circuit.judge_flame_current(q(microamps, "uA"), q(0.5, "uA"), q(1, "uA")) is signal
 

@@ -29,10 +29,18 @@ def _coolprop_loss(flue_temperature: float, o2: float, air_temperature: float) -
     spare = o2 * (1 + air - 2) / (0.20946 - o2)
     moles = {"CO2": 1.0, "O2": 0.20946 * spare, "N2": air * 0.79054 + spare * 0.79054, "H2O": 2.0}
     # at a low pressure, where the gases are ideal and water stays vapour
-    warming = sum(n * (coolprop.PropsSI("Hmolar", "T", flue_temperature, "P", 500, g)
-                       - coolprop.PropsSI("Hmolar", "T", air_temperature, "P", 500, g)) for g, n in moles.items())
-    latent = 2 * (coolprop.PropsSI("Hmolar", "T", air_temperature, "Q", 1, "Water")
-                  - coolprop.PropsSI("Hmolar", "T", air_temperature, "Q", 0, "Water"))
+    warming = sum(
+        n
+        * (
+            coolprop.PropsSI("Hmolar", "T", flue_temperature, "P", 500, g)
+            - coolprop.PropsSI("Hmolar", "T", air_temperature, "P", 500, g)
+        )
+        for g, n in moles.items()
+    )
+    latent = 2 * (
+        coolprop.PropsSI("Hmolar", "T", air_temperature, "Q", 1, "Water")
+        - coolprop.PropsSI("Hmolar", "T", air_temperature, "Q", 0, "Water")
+    )
     return float((warming + latent) / (1010.0 * 1055.05585262 / 0.3048**3 * 8.314462618 * 288.7056 / 101325))
 
 
@@ -63,7 +71,8 @@ def test_excess_air_goes_round_through_oxygen_and_carbon_dioxide(o2: float, fuel
 def test_air_free_monoxide_agrees_by_oxygen_and_by_carbon_dioxide(ppm: float, o2: float, fuel: Fuel) -> None:
     by_oxygen = combustion.air_free_monoxide(q(ppm, "ppm_"), q(o2, ""))
     by_carbon = combustion.air_free_monoxide_from_carbon_dioxide(
-        q(ppm, "ppm_"), combustion.carbon_dioxide_at(q(o2, ""), fuel), combustion.ultimate_carbon_dioxide(fuel))
+        q(ppm, "ppm_"), combustion.carbon_dioxide_at(q(o2, ""), fuel), combustion.ultimate_carbon_dioxide(fuel)
+    )
     # 20.9 % in one, 20.946 % in the other
     assert by_carbon.m == pytest.approx(by_oxygen.m, rel=0.012)
     assert by_oxygen.to("ppm_").m >= ppm * (1 - 1e-9)

@@ -31,7 +31,7 @@ def test_laminar_friction_is_that_of_fluids(reynolds: float) -> None:
 @given(flows, sizes, roughnesses, st.floats(0.8, 1.3))
 def test_friction_rate_is_darcy_weisbach_by_fluids(cfm: float, inches: float, rough: float, density: float) -> None:
     diameter, flow = inches * 0.0254, cfm * 4.719474e-4
-    speed = flow / (math.pi / 4 * diameter ** 2)
+    speed = flow / (math.pi / 4 * diameter**2)
     reynolds = fluids.Reynolds(speed, diameter, density, duct.VISCOSITY)
     assume(reynolds > 2040)
     factor = fluids.friction_factor(reynolds, rough / diameter, Method="Colebrook")
@@ -65,7 +65,7 @@ def test_a_square_and_a_round_oval_are_their_limits() -> None:
 @given(st.floats(2, 30), st.floats(1.0, 2.5))
 def test_sudden_changes_are_those_of_fluids(inches: float, ratio: float) -> None:
     small, large = inches * 0.0254, inches * 0.0254 * ratio
-    areas = [q(math.pi / 4 * size ** 2, "m**2") for size in (small, large)]
+    areas = [q(math.pi / 4 * size**2, "m**2") for size in (small, large)]
     assert duct.sudden_expansion(*areas).m == pytest.approx(fluids.fittings.diffuser_sharp(small, large), abs=1e-9)
     expected = fluids.fittings.contraction_sharp(large, small, method="Rennels") if ratio > 1 else 0.0
     assert duct.sudden_contraction(areas[1], areas[0]).m == pytest.approx(expected, abs=1e-6)
@@ -142,16 +142,19 @@ def test_inch_and_metric_inputs_give_the_same_answer() -> None:
     assert here.to("Pa/m").m == pytest.approx(there.to("Pa/m").m, rel=1e-7)
 
 
-@pytest.mark.parametrize(("call", "says"), [
-    (lambda: duct.friction_rate(q(-5, "cfm"), q(6, "inch")), "airflow is −5 cfm"),
-    (lambda: duct.friction_rate(q(100, "cfm"), q(0, "inch")), "diameter is 0.00 in"),
-    (lambda: duct.velocity(q(100, "cfm"), q(-1, "foot**2")), "free area is −1 ft²"),
-    (lambda: duct.available_static(q(0.5, "inwc"), q(0.6, "inwc")), "drop of the parts is 0.60 in. w.c."),
-    (lambda: duct.flex_factor(q(6, "inch"), q(80, "percent_")), "compression is 80 %"),
-    (lambda: duct.sudden_expansion(q(2, "m**2"), q(1, "m**2")), "after a sudden expansion is 1 m²"),
-    (lambda: duct.sudden_contraction(q(1, "m**2"), q(2, "m**2")), "after a sudden contraction is 2 m²"),
-    (lambda: duct.flat_oval_duct(q(6, "inch"), q(8, "inch")), "width of a flat oval duct"),
-])
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: duct.friction_rate(q(-5, "cfm"), q(6, "inch")), "airflow is −5 cfm"),
+        (lambda: duct.friction_rate(q(100, "cfm"), q(0, "inch")), "diameter is 0.00 in"),
+        (lambda: duct.velocity(q(100, "cfm"), q(-1, "foot**2")), "free area is −1 ft²"),
+        (lambda: duct.available_static(q(0.5, "inwc"), q(0.6, "inwc")), "drop of the parts is 0.60 in. w.c."),
+        (lambda: duct.flex_factor(q(6, "inch"), q(80, "percent_")), "compression is 80 %"),
+        (lambda: duct.sudden_expansion(q(2, "m**2"), q(1, "m**2")), "after a sudden expansion is 1 m²"),
+        (lambda: duct.sudden_contraction(q(1, "m**2"), q(2, "m**2")), "after a sudden contraction is 2 m²"),
+        (lambda: duct.flat_oval_duct(q(6, "inch"), q(8, "inch")), "width of a flat oval duct"),
+    ],
+)
 def test_nonsense_is_refused_by_name(call, says: str) -> None:
     with pytest.raises((OutOfRange, ValueError), match=says.replace(".", r"\.")):
         call()

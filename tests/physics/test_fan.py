@@ -14,10 +14,13 @@ from causebook.quantity import q
 CFM, INWC = 4.719474432e-4, 249.08891
 STATICS = [q(tenth / 10, "inwc") for tenth in range(1, 11)]
 HIGH = (1450, 1400, 1340, 1270, 1190, 1090, 960, 790, 560, 200)
-TABLE = fan.fan_table(STATICS, {
-    "high": [q(cfm, "cfm") for cfm in HIGH],
-    "low": [q(cfm, "cfm") for cfm in (1000, 980, 950, 910, 860, 790, 690)] + [None] * 3,
-})
+TABLE = fan.fan_table(
+    STATICS,
+    {
+        "high": [q(cfm, "cfm") for cfm in HIGH],
+        "low": [q(cfm, "cfm") for cfm in (1000, 980, 950, 910, 860, 790, 690)] + [None] * 3,
+    },
+)
 
 statics = st.floats(0.1, 1.0)
 speeds = st.floats(0.4, 1.3)
@@ -41,7 +44,7 @@ def test_printed_points_come_back_and_gaps_are_left_out() -> None:
 @given(statics, speeds, densities)
 def test_static_at_undoes_flow_at(inches: float, speed: float, density: float) -> None:
     blower, rho = Fan(TABLE, "high", speed), q(density, "kg/m**3")
-    pressure = inches * speed ** 2 * density / 1.2013847
+    pressure = inches * speed**2 * density / 1.2013847
     flow = fan.flow_at(blower, q(pressure, "inwc"), rho)
     assert fan.static_at(blower, flow, rho).to("inwc").m == pytest.approx(pressure, rel=1e-9)
 
@@ -50,8 +53,9 @@ def test_static_at_undoes_flow_at(inches: float, speed: float, density: float) -
 def test_speed_and_density_follow_the_fan_laws(inches: float, speed: float, density: float) -> None:
     # Fan laws 1 and 2: at the same point of the curve airflow goes with speed, pressure with speed² and density.
     whole = fan.flow_at(Fan(TABLE, "high"), q(inches, "inwc"))
-    point = fan.at_speed(whole, q(inches, "inwc"), q(300, "W"), q(1000, "rpm"), q(1000 * speed, "rpm"),
-                         density / 1.2013847)
+    point = fan.at_speed(
+        whole, q(inches, "inwc"), q(300, "W"), q(1000, "rpm"), q(1000 * speed, "rpm"), density / 1.2013847
+    )
     turned = fan.flow_at(Fan(TABLE, "high", speed), point.static, q(density, "kg/m**3"))
     assert turned.to("cfm").m == pytest.approx(point.airflow.to("cfm").m, rel=1e-6)
 
@@ -66,7 +70,7 @@ def test_airflow_never_rises_with_static(one: float, other: float, speed: float)
 @given(statics, speeds)
 def test_speed_ratio_finds_the_speed(inches: float, speed: float) -> None:
     blower = Fan(TABLE, "high", speed)
-    pressure = q(inches * speed ** 2, "inwc")
+    pressure = q(inches * speed**2, "inwc")
     found = fan.speed_ratio(Fan(TABLE, "high"), fan.flow_at(blower, pressure), pressure)
     assert found.m == pytest.approx(speed, rel=1e-9)
 
@@ -127,16 +131,22 @@ def test_a_level_stretch_is_read_as_level_and_a_slip_refused() -> None:
         fan.fan_table(three, {"4": [q(1200, "cfm"), q(1300, "cfm"), q(1190, "cfm")]})
 
 
-@pytest.mark.parametrize(("call", "says"), [
-    (lambda: fan.fan_table(STATICS, {"high": [q(900, "cfm")]}), "'high' has 1 airflows for 10 static pressures"),
-    (lambda: fan.fan_table(STATICS[:2], {"high": [q(900, "cfm"), None]}), "needs airflows at two or more"),
-    (lambda: fan.fan_table(STATICS[:2], {"high": [q(-9, "cfm"), q(-10, "cfm")]}), "at setting 'high' is −9 cfm"),
-    (lambda: fan.fan_table(STATICS[:2], {"high": [q(0, "cfm"), q(0, "cfm")]}), "no airflow at its lowest"),
-    (lambda: fan.static_at(Fan(TABLE, "high"), q(1600, "cfm")), "airflow is 1,600 cfm; setting 'high' gives 0 cfm to"),
-    (lambda: fan.speed_ratio(Fan(TABLE, "high"), q(9000, "cfm"), q(0.5, "inwc")), "at no speed from 0.2 to 2"),
-    (lambda: fan.scaled(TABLE, 0.0), "flow factor is 0.000"),
-    (lambda: fan.constant_airflow(q(900, "cfm"), q(0, "inwc")), "static limit is 0.00 in. w.c."),
-])
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: fan.fan_table(STATICS, {"high": [q(900, "cfm")]}), "'high' has 1 airflows for 10 static pressures"),
+        (lambda: fan.fan_table(STATICS[:2], {"high": [q(900, "cfm"), None]}), "needs airflows at two or more"),
+        (lambda: fan.fan_table(STATICS[:2], {"high": [q(-9, "cfm"), q(-10, "cfm")]}), "at setting 'high' is −9 cfm"),
+        (lambda: fan.fan_table(STATICS[:2], {"high": [q(0, "cfm"), q(0, "cfm")]}), "no airflow at its lowest"),
+        (
+            lambda: fan.static_at(Fan(TABLE, "high"), q(1600, "cfm")),
+            "airflow is 1,600 cfm; setting 'high' gives 0 cfm to",
+        ),
+        (lambda: fan.speed_ratio(Fan(TABLE, "high"), q(9000, "cfm"), q(0.5, "inwc")), "at no speed from 0.2 to 2"),
+        (lambda: fan.scaled(TABLE, 0.0), "flow factor is 0.000"),
+        (lambda: fan.constant_airflow(q(900, "cfm"), q(0, "inwc")), "static limit is 0.00 in. w.c."),
+    ],
+)
 def test_nonsense_is_refused_by_name(call, says: str) -> None:
     with pytest.raises(ValueError, match=says):
         call()

@@ -24,8 +24,17 @@ def heat(btuh: float):
 
 
 def furnace_at(cfm: float, on_delay: float = 30, body_factor: float = 1.75, opens: float = 200):
-    return warming(heat(64000), q(cfm, "cfm"), FACTOR, RETURN, q(185, "s"), body_factor, q(opens, "degF"),
-                   q(opens - 30, "degF"), on_delay=q(on_delay, "s"))
+    return warming(
+        heat(64000),
+        q(cfm, "cfm"),
+        FACTOR,
+        RETURN,
+        q(185, "s"),
+        body_factor,
+        q(opens, "degF"),
+        q(opens - 30, "degF"),
+        on_delay=q(on_delay, "s"),
+    )
 
 
 @given(outputs, flows)
@@ -39,8 +48,9 @@ def test_rise_and_airflow_undo_each_other(btuh: float, cfm: float) -> None:
 
 def test_metric_readings_give_the_same_airflow() -> None:
     here = furnace.airflow_from_rise(heat(64000), q(60, "delta_degF"), FACTOR)
-    there = furnace.airflow_from_rise(q(64000 * 0.29307107, "W"), q(100 / 3, "delta_degC"),
-                                      q(1.08 * 0.29307107 / 4.719474432e-4 * 1.8, "J/m**3/K"))
+    there = furnace.airflow_from_rise(
+        q(64000 * 0.29307107, "W"), q(100 / 3, "delta_degC"), q(1.08 * 0.29307107 / 4.719474432e-4 * 1.8, "J/m**3/K")
+    )
     assert there.to("L/s").m == pytest.approx(here.to("L/s").m, rel=1e-7)
 
 
@@ -79,6 +89,7 @@ def test_body_factor_undoes_limit_body(rise: float, factor: float) -> None:
 
 
 # ------------------------------------------------------------------------------------------- warming up
+
 
 def test_warming_up_is_what_scipy_integrates() -> None:
     told = furnace_at(900, on_delay=0, opens=300)
@@ -141,6 +152,7 @@ def test_the_blower_runs_on_after_the_call() -> None:
 
 # ------------------------------------------------------------------------------------------------ logs
 
+
 @given(st.floats(550, 1100), st.floats(0.5, 3.0))
 @settings(max_examples=15, deadline=None)
 def test_a_log_cut_short_still_gives_the_steady_rise(cfm: float, constants: float) -> None:
@@ -168,17 +180,79 @@ def test_noise_leaves_the_steady_rise_within_its_uncertainty() -> None:
 
 LOGS = {
     # Logs of supply temperature [s, °F] with the rise each was heading for; made-up houses.
-    "two trips": (80.4, (550, 1037), (644, 1131), [
-        (0, 67), (60, 90.1), (120, 105.7), (180, 117.0), (240, 125.2), (300, 131.2), (360, 135.6), (420, 138.8),
-        (480, 141.1), (540, 142.8), (550, 143.0), (600, 125.7), (644, 113.5), (660, 115.8), (720, 124.4), (840, 135.2),
-        (960, 140.9), (1037, 143.0), (1080, 127.9), (1131, 113.5), (1200, 123.5)]),
-    "late trip": (75.5, (615, 1166), (715,), [
-        (0, 69), (60, 89.9), (120, 104.3), (180, 114.9), (240, 122.7), (300, 128.5), (360, 132.7), (420, 135.8),
-        (480, 138.2), (540, 139.9), (600, 141.1), (615, 141.4), (660, 126.9), (715, 112.8), (780, 121.5), (900, 132.0),
-        (1020, 137.8), (1166, 141.4), (1200, 130.2)]),
-    "no trip": (57.5, (), (), [
-        (0, 67), (60, 86.8), (120, 99.0), (180, 107.2), (240, 112.8), (300, 116.5), (360, 119.1), (480, 122.0),
-        (600, 123.4), (720, 124.0), (900, 124.4), (1200, 124.5)]),
+    "two trips": (
+        80.4,
+        (550, 1037),
+        (644, 1131),
+        [
+            (0, 67),
+            (60, 90.1),
+            (120, 105.7),
+            (180, 117.0),
+            (240, 125.2),
+            (300, 131.2),
+            (360, 135.6),
+            (420, 138.8),
+            (480, 141.1),
+            (540, 142.8),
+            (550, 143.0),
+            (600, 125.7),
+            (644, 113.5),
+            (660, 115.8),
+            (720, 124.4),
+            (840, 135.2),
+            (960, 140.9),
+            (1037, 143.0),
+            (1080, 127.9),
+            (1131, 113.5),
+            (1200, 123.5),
+        ],
+    ),
+    "late trip": (
+        75.5,
+        (615, 1166),
+        (715,),
+        [
+            (0, 69),
+            (60, 89.9),
+            (120, 104.3),
+            (180, 114.9),
+            (240, 122.7),
+            (300, 128.5),
+            (360, 132.7),
+            (420, 135.8),
+            (480, 138.2),
+            (540, 139.9),
+            (600, 141.1),
+            (615, 141.4),
+            (660, 126.9),
+            (715, 112.8),
+            (780, 121.5),
+            (900, 132.0),
+            (1020, 137.8),
+            (1166, 141.4),
+            (1200, 130.2),
+        ],
+    ),
+    "no trip": (
+        57.5,
+        (),
+        (),
+        [
+            (0, 67),
+            (60, 86.8),
+            (120, 99.0),
+            (180, 107.2),
+            (240, 112.8),
+            (300, 116.5),
+            (360, 119.1),
+            (480, 122.0),
+            (600, 123.4),
+            (720, 124.0),
+            (900, 124.4),
+            (1200, 124.5),
+        ],
+    ),
 }
 
 
@@ -198,22 +272,29 @@ def test_the_steady_rise_of_a_log_that_tripped(name: str) -> None:
     assert fit.rise_at(seconds[3]) * 1.8 == pytest.approx(degrees[3] - degrees[0], abs=1.5)
 
 
-@pytest.mark.parametrize(("call", "says"), [
-    (lambda: furnace.airflow_from_rise(heat(64000), q(0, "delta_degF"), FACTOR), "rise is 0.0 °F"),
-    (lambda: furnace.rise(heat(64000), q(-900, "cfm"), FACTOR), "airflow is −900 cfm"),
-    (lambda: furnace.rise(heat(-1), q(900, "cfm"), FACTOR), "output is −1 Btu/h"),
-    (lambda: furnace.output(heat(80000), q(120, "percent_")), "efficiency is 120 %"),
-    (lambda: furnace.middle_airflow(heat(64000), q(65, "delta_degF"), q(35, "delta_degF"), FACTOR), "rise minimum"),
-    (lambda: furnace.recirculation_share(RETURN, q(60, "degF"), q(120, "degF")), "return temperature is 60 °F"),
-    (lambda: furnace.recirculation_share(RETURN, RETURN, q(60, "degF")), "supply is 60 °F"),
-    (lambda: furnace.body_factor(RETURN, q(76, "delta_degF"), q(60, "degF")), "limit body temperature is 60 °F"),
-    (lambda: warming(heat(64000), q(900, "cfm"), FACTOR, RETURN, q(185, "s"), 1.7, q(170, "degF"), q(200, "degF")),
-     "closing temperature of the limit is 200 °F"),
-    (lambda: fit_run(q(np.arange(4.0), "s"), q(np.arange(4.0), "degF"), RETURN), "4 samples"),
-    (lambda: fit_run(q(np.arange(9.0), "s"), q(np.full(9, 70.0), "degF"), RETURN), "does not rise by 5 °F"),
-    (lambda: fit_run(q(np.arange(9.0), "s"), q(np.full(8, 70.0), "degF"), RETURN), "9 times for 8"),
-    (lambda: fit_run(q(np.zeros(9), "s"), q(np.arange(9.0), "degF"), RETURN), "do not rise from sample to sample"),
-])
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: furnace.airflow_from_rise(heat(64000), q(0, "delta_degF"), FACTOR), "rise is 0.0 °F"),
+        (lambda: furnace.rise(heat(64000), q(-900, "cfm"), FACTOR), "airflow is −900 cfm"),
+        (lambda: furnace.rise(heat(-1), q(900, "cfm"), FACTOR), "output is −1 Btu/h"),
+        (lambda: furnace.output(heat(80000), q(120, "percent_")), "efficiency is 120 %"),
+        (lambda: furnace.middle_airflow(heat(64000), q(65, "delta_degF"), q(35, "delta_degF"), FACTOR), "rise minimum"),
+        (lambda: furnace.recirculation_share(RETURN, q(60, "degF"), q(120, "degF")), "return temperature is 60 °F"),
+        (lambda: furnace.recirculation_share(RETURN, RETURN, q(60, "degF")), "supply is 60 °F"),
+        (lambda: furnace.body_factor(RETURN, q(76, "delta_degF"), q(60, "degF")), "limit body temperature is 60 °F"),
+        (
+            lambda: warming(
+                heat(64000), q(900, "cfm"), FACTOR, RETURN, q(185, "s"), 1.7, q(170, "degF"), q(200, "degF")
+            ),
+            "closing temperature of the limit is 200 °F",
+        ),
+        (lambda: fit_run(q(np.arange(4.0), "s"), q(np.arange(4.0), "degF"), RETURN), "4 samples"),
+        (lambda: fit_run(q(np.arange(9.0), "s"), q(np.full(9, 70.0), "degF"), RETURN), "does not rise by 5 °F"),
+        (lambda: fit_run(q(np.arange(9.0), "s"), q(np.full(8, 70.0), "degF"), RETURN), "9 times for 8"),
+        (lambda: fit_run(q(np.zeros(9), "s"), q(np.arange(9.0), "degF"), RETURN), "do not rise from sample to sample"),
+    ],
+)
 def test_nonsense_is_refused_by_name(call, says: str) -> None:
     with pytest.raises((OutOfRange, ValueError), match=says):
         call()

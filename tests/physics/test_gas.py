@@ -14,9 +14,14 @@ from causebook.quantity import OutOfRange, q
 MOLAR_VOLUME_FT3 = 379.48 / 453.59237  # ft³/mol at 60 °F, 14.696 psia, ideal gas
 BTU = 1055.05585262
 FORMULAS = {
-    "methane": {"C": 1, "H": 4}, "ethane": {"C": 2, "H": 6}, "propane": {"C": 3, "H": 8},
-    "isobutane": {"C": 4, "H": 10}, "butane": {"C": 4, "H": 10}, "pentane": {"C": 5, "H": 12},
-    "hexane": {"C": 6, "H": 14}, "hydrogen": {"H": 2},
+    "methane": {"C": 1, "H": 4},
+    "ethane": {"C": 2, "H": 6},
+    "propane": {"C": 3, "H": 8},
+    "isobutane": {"C": 4, "H": 10},
+    "butane": {"C": 4, "H": 10},
+    "pentane": {"C": 5, "H": 12},
+    "hexane": {"C": 6, "H": 14},
+    "hydrogen": {"H": 2},
 }
 
 

@@ -17,8 +17,9 @@ from causebook.knowledge.model import Knowledge
 from causebook.survey.model import FindingState, State
 
 
-def rank(case: Case, findings: Iterable[FindingState], knowledge: Knowledge,
-         several: bool = False) -> list[tuple[str, float]]:
+def rank(
+    case: Case, findings: Iterable[FindingState], knowledge: Knowledge, several: bool = False
+) -> list[tuple[str, float]]:
     """Causes with their belief, likeliest first."""
     chance = priors(knowledge, [case.file.complaint.family], facts_of(case))
     sets = sets_of(knowledge, chance, 2 if several else 1)

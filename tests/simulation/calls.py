@@ -78,6 +78,7 @@ def condition(house: House, sizes: Mapping[str, Mapping[str, float]]) -> Conditi
 
 # ---------------------------------------------------------------- sound houses
 
+
 def sound_house(rng: Generator) -> House:
     """A house whose furnace runs within its plate and well below its limit."""
     while True:
@@ -91,17 +92,20 @@ def _house(rng: Generator) -> House:
     plate = float(rng.choice(np.arange(40, 125, 5))) * 1000
     condensing = bool(rng.random() < 0.4)
     share = float(rng.choice([0.95, 0.96])) if condensing else 0.80
-    elevation = float(rng.choice([rng.uniform(0, 1900), rng.uniform(2000, 4500), rng.uniform(4500, 7200)],
-                                 p=[0.75, 0.15, 0.1]))
+    elevation = float(
+        rng.choice([rng.uniform(0, 1900), rng.uniform(2000, 4500), rng.uniform(4500, 7200)], p=[0.75, 0.15, 0.1])
+    )
     adjusted = plate * (1 - 0.04 * max(elevation, 0) / 1000) if elevation > 2000 else plate
     low = float(rng.choice([25, 30, 35, 40, 45]))
     rise = (low, low + float(rng.choice([25, 30, 30])))
     coil = bool(rng.random() < 0.85)
-    ducts = {"return": Duct(_ln(rng, 0.125, 0.35), rng.normal(1.92, 0.05)),
-             "filter": Duct(_ln(rng, 0.115, 0.35), rng.normal(1.5, 0.13)),
-             "inlet": Duct(_ln(rng, 0.035, 0.4), rng.normal(1.95, 0.04)),
-             "coil": Duct(_ln(rng, 0.19, 0.3), rng.normal(1.8, 0.06)),
-             "supply": Duct(_ln(rng, 0.135, 0.35), rng.normal(1.88, 0.06))}
+    ducts = {
+        "return": Duct(_ln(rng, 0.125, 0.35), rng.normal(1.92, 0.05)),
+        "filter": Duct(_ln(rng, 0.115, 0.35), rng.normal(1.5, 0.13)),
+        "inlet": Duct(_ln(rng, 0.035, 0.4), rng.normal(1.95, 0.04)),
+        "coil": Duct(_ln(rng, 0.19, 0.3), rng.normal(1.8, 0.06)),
+        "supply": Duct(_ln(rng, 0.135, 0.35), rng.normal(1.88, 0.06)),
+    }
     if not coil:
         del ducts["coil"]
     motor = str(rng.choice(["split capacitor", "constant torque"], p=[0.62, 0.38]))
@@ -112,18 +116,41 @@ def _house(rng: Generator) -> House:
     middle = adjusted * share / (1.083 * density * sum(rise) / 2)
     at_half = middle * rng.uniform(1.02, 1.4)
     speeds = (1.0, rng.uniform(0.85, 0.92), rng.uniform(0.72, 0.8), rng.uniform(0.58, 0.66))
-    blower = Blower(motor, at_half / (1 - (0.5 / shut) ** bend), shut, bend,
-                    dict(zip(("high", "medium-high", "medium-low", "low"), speeds, strict=True)),
-                    _ln(rng, 1.0, 0.035))
+    blower = Blower(
+        motor,
+        at_half / (1 - (0.5 / shut) ** bend),
+        shut,
+        bend,
+        dict(zip(("high", "medium-high", "medium-low", "low"), speeds, strict=True)),
+        _ln(rng, 1.0, 0.035),
+    )
     body = rng.normal(1.60, 0.09)
     marking = 10 * round((70 + 1.62 * rise[1] * rng.normal(1.11, 0.05)) / 10)
     counted = ("return", "filter", "coil", "supply") if rng.random() < 0.85 else ("return", "coil", "supply")
-    house = House(plate, adjusted, share, share + rng.normal(0, 0.012), condensing,
-                  2 if rng.random() < 0.3 else 1, bool(rng.random() < 0.15), int(2024 - rng.integers(1, 24)),
-                  elevation, rise, float(rng.choice([0.5, 0.5, 0.5, 0.8])),
-                  tuple(p for p in counted if p in ducts), ducts, blower, "high",
-                  marking, marking + rng.normal(0, 4), body, rng.uniform(100, 200), rng.uniform(15, 45),
-                  rng.uniform(64, 72), rng.uniform(0, 2))
+    house = House(
+        plate,
+        adjusted,
+        share,
+        share + rng.normal(0, 0.012),
+        condensing,
+        2 if rng.random() < 0.3 else 1,
+        bool(rng.random() < 0.15),
+        int(2024 - rng.integers(1, 24)),
+        elevation,
+        rise,
+        float(rng.choice([0.5, 0.5, 0.5, 0.8])),
+        tuple(p for p in counted if p in ducts),
+        ducts,
+        blower,
+        "high",
+        marking,
+        marking + rng.normal(0, 4),
+        body,
+        rng.uniform(100, 200),
+        rng.uniform(15, 45),
+        rng.uniform(64, 72),
+        rng.uniform(0, 2),
+    )
     # Whoever set it up took the setting nearest to the rise that he liked.
     liked = rng.uniform(rise[0] + 5, rise[1] - 8)
     best = min(blower.settings, key=lambda s: abs(run(house, Condition(setting=s)).rise - liked))
@@ -135,6 +162,7 @@ def _ln(rng: Generator, median: float, spread: float) -> float:
 
 
 # ---------------------------------------------------------------- calls
+
 
 def draw(seed: int) -> Call:
     """One call; the same seed gives the same call."""
@@ -165,8 +193,9 @@ def _call(rng: Generator, names: list[str], seed: int) -> Call | None:
         return None
     sizes = {}
     for name in names:
-        sizes[name] = {what: max(size(rng), 1.15) if what in house.ducts else size(rng)
-                       for what, size in FAULTS[name].does.items()}
+        sizes[name] = {
+            what: max(size(rng), 1.15) if what in house.ducts else size(rng) for what, size in FAULTS[name].does.items()
+        }
     if "altitude-not-derated" in names:
         sizes["altitude-not-derated"] = {"input": house.plate_input / house.adjusted_input}
     opened = [f for f in names if rng.random() < FAULTS[f].opens]
@@ -178,8 +207,9 @@ def _call(rng: Generator, names: list[str], seed: int) -> Call | None:
     return Call(house, sizes, away, roots, contributing, hot, seed)
 
 
-def truth(house: House, sizes: Mapping[str, Mapping[str, float]], hot: bool,
-          opened: list[str]) -> tuple[frozenset[str], frozenset[str]]:
+def truth(
+    house: House, sizes: Mapping[str, Mapping[str, float]], hot: bool, opened: list[str]
+) -> tuple[frozenset[str], frozenset[str]]:
     """(roots that may be named, faults with a real share), by repairing one fault after another.
 
     A root is any whose repair, with an ordinary clean filter, restores: no trip, and the rise within the plate's range.
@@ -200,7 +230,5 @@ def truth(house: House, sizes: Mapping[str, Mapping[str, float]], hot: bool,
         return at.margin > 0 and at.rise <= house.rise[1] * 1.01
 
     best = max(gains.values())
-    roots = ({f for f in sizes if gains[f] > 0 and restores(f)}
-             or {f for f in sizes if gains[f] >= AS_GOOD * best})
-    return frozenset(roots | set(opened)), frozenset(
-        {f for f in sizes if gains[f] >= REAL_SHARE * lost} | set(opened))
+    roots = {f for f in sizes if gains[f] > 0 and restores(f)} or {f for f in sizes if gains[f] >= AS_GOOD * best}
+    return frozenset(roots | set(opened)), frozenset({f for f in sizes if gains[f] >= REAL_SHARE * lost} | set(opened))

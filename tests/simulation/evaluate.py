@@ -38,8 +38,9 @@ DANGERS = frozenset({"gas-smell", "crack-seen", "flame-moves-when-blower-starts"
 """Seen, they end all testing; so does CO in rooms from 9 ppm above outdoors."""
 
 
-def answer_of(call: Called, case: Case, told: Diagnosis, surveyed: Survey, danger: bool,
-              knowledge: Knowledge) -> Answer:
+def answer_of(
+    call: Called, case: Case, told: Diagnosis, surveyed: Survey, danger: bool, knowledge: Knowledge
+) -> Answer:
     """The verdict as an answer to be scored."""
     root = next(iter(told.verdict.with_role(Role.ROOT)), None)
     listed = [c for c in told.verdict.causes if not knowledge.causes[c.id].residual and c.role is not Role.UNDERLYING]
@@ -47,18 +48,42 @@ def answer_of(call: Called, case: Case, told: Diagnosis, surveyed: Survey, dange
     listed.sort(key=lambda c: -c.root_chance - c.restores_chance)
     named = (first.id, *(c.id for c in listed if c.id != first.id))
     helpers = frozenset(c.id for c in told.verdict.with_role(Role.HELPED_BY))
-    return Answer(call.seed, call.faults, call.roots, call.contributing, named, first.restores_chance, helpers,
-                  told.verdict.answered, sides(call, knowledge), call.family, danger,
-                  bool(stops(case, surveyed, told.verdict.causes, knowledge)))
+    return Answer(
+        call.seed,
+        call.faults,
+        call.roots,
+        call.contributing,
+        named,
+        first.restores_chance,
+        helpers,
+        told.verdict.answered,
+        sides(call, knowledge),
+        call.family,
+        danger,
+        bool(stops(case, surveyed, told.verdict.causes, knowledge)),
+    )
 
 
 def baseline_answer(call: Called, case: Case, surveyed: Survey, knowledge: Knowledge, several: bool) -> Answer:
     """The baseline's answer on the same case; it has no stops."""
-    ranked = [(c, p) for c, p in baseline.rank(case, surveyed.findings, knowledge, several)
-              if not knowledge.causes[c].residual]
+    ranked = [
+        (c, p)
+        for c, p in baseline.rank(case, surveyed.findings, knowledge, several)
+        if not knowledge.causes[c].residual
+    ]
     helpers = frozenset(c for c, p in ranked[1:] if p >= 0.5)
-    return Answer(call.seed, call.faults, call.roots, call.contributing, tuple(c for c, _ in ranked), ranked[0][1],
-                  helpers, ranked[0][1] >= 0.5, sides(call, knowledge), call.family)
+    return Answer(
+        call.seed,
+        call.faults,
+        call.roots,
+        call.contributing,
+        tuple(c for c, _ in ranked),
+        ranked[0][1],
+        helpers,
+        ranked[0][1] >= 0.5,
+        sides(call, knowledge),
+        call.family,
+    )
 
 
 def dangerous(visit: Visit) -> bool:
@@ -83,8 +108,9 @@ def one(seed: int, world: str = "air") -> tuple[Answer, Answer, Answer, int, int
     call, visit = WORLDS[world].call(seed, knowledge)
     case = in_memory(visit, knowledge)
     surveyed = survey(case, knowledge)
-    told = answer_of(call, case, diagnose(case, knowledge, surveyed, show_steps=False), surveyed, dangerous(visit),
-                     knowledge)
+    told = answer_of(
+        call, case, diagnose(case, knowledge, surveyed, show_steps=False), surveyed, dangerous(visit), knowledge
+    )
     plain, pairs = (baseline_answer(call, case, surveyed, knowledge, several) for several in (False, True))
     return told, plain, pairs, visit.written, visit.left_out
 
@@ -103,12 +129,15 @@ def spread(function: Any, over: Iterable[int], jobs: int) -> Iterator[Any]:
         yield from pool.map(function, over, chunksize=8)
 
 
-def evaluate(cases: int, seed: int, jobs: int = 1,
-             world: str = "air") -> tuple[dict[str, dict[str, float]], list[Answer], float]:
+def evaluate(
+    cases: int, seed: int, jobs: int = 1, world: str = "air"
+) -> tuple[dict[str, dict[str, float]], list[Answer], float]:
     """(scores by method, answers of the diagnosis, share of readings left out)."""
     rows = list(spread(partial(one, world=world), seeds(cases, seed), jobs))
-    table = {name: scores([row[n] for row in rows], WORLDS[world].guarded)
-             for n, name in enumerate(("diagnosis", "noisy-OR, one cause", "noisy-OR, two causes"))}
+    table = {
+        name: scores([row[n] for row in rows], WORLDS[world].guarded)
+        for n, name in enumerate(("diagnosis", "noisy-OR, one cause", "noisy-OR, two causes"))
+    }
     written, left = sum(row[3] for row in rows), sum(row[4] for row in rows)
     return table, [row[0] for row in rows], left / (left + written)
 
@@ -124,16 +153,20 @@ def main() -> None:
     parser.add_argument("--wrong", action="store_true", help="list the calls answered wrongly")
     asked = parser.parse_args()
     table, answers, left_out = evaluate(asked.cases, asked.seed, asked.jobs, asked.world)
-    print(f"{asked.cases} calls in the world of {asked.world}, seed {asked.seed}; "
-          f"{left_out:.0%} of what could have been read was not\n")
+    print(
+        f"{asked.cases} calls in the world of {asked.world}, seed {asked.seed}; "
+        f"{left_out:.0%} of what could have been read was not\n"
+    )
     print(f"{'':36}" + "".join(f"{name:>22}" for name in table))
     for score in table["diagnosis"]:
         print(f"{score:36}" + "".join(f"{column[score]:22.3f}" for column in table.values()))
     if asked.wrong:
         for a in answers:
             if not a.right:
-                print(f"{a.seed}: said {a.named[0]} ({a.sure:.2f}), also {', '.join(a.named[1:3])}; "
-                      f"true {', '.join(sorted(a.roots)) or 'nothing'} of {', '.join(sorted(a.faults))}")
+                print(
+                    f"{a.seed}: said {a.named[0]} ({a.sure:.2f}), also {', '.join(a.named[1:3])}; "
+                    f"true {', '.join(sorted(a.roots)) or 'nothing'} of {', '.join(sorted(a.faults))}"
+                )
     if asked.game:
         over = seeds(asked.cases // 2, asked.seed + 500)
         played = list(spread(partial(game.play, world=asked.world), over, asked.jobs))

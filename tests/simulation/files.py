@@ -29,10 +29,21 @@ def in_memory(visit: Visit, knowledge: Knowledge) -> Case:
     file = CaseFile.model_validate(whole)
     done = []
     for number, (step, log) in enumerate(zip(file.visits[0].steps, logs, strict=True), 1):
-        taken = tuple(Taken(reading=r, value=qty.parse(text, qty.KINDS[knowledge.readings[r].kind]), step=number)
-                      for r, text in step.read.items())
-        done.append(CaseStep(number=number, visit=1, date=DAY, step=step, readings=taken, seen=step.seen,
-                             log=_log(log, visit.call.seed, number)))
+        taken = tuple(
+            Taken(reading=r, value=qty.parse(text, qty.KINDS[knowledge.readings[r].kind]), step=number)
+            for r, text in step.read.items()
+        )
+        done.append(
+            CaseStep(
+                number=number,
+                visit=1,
+                date=DAY,
+                step=step,
+                readings=taken,
+                seen=step.seen,
+                log=_log(log, visit.call.seed, number),
+            )
+        )
     return Case(id=f"call-{visit.call.seed}", folder=Path("."), file=file, steps=tuple(done), fan_table=_table(table))
 
 
@@ -47,8 +58,10 @@ def _table(rows: dict[str, dict[str, str]] | None) -> FanTable | None:
     if rows is None:
         return None
     settings = list(dict.fromkeys(s for row in rows.values() for s in row))
-    return FanTable(static=tuple(float(text.split()[0]) for text in rows), airflow={
-        s: tuple(float(row[s].split()[0]) if s in row else None for row in rows.values()) for s in settings})
+    return FanTable(
+        static=tuple(float(text.split()[0]) for text in rows),
+        airflow={s: tuple(float(row[s].split()[0]) if s in row else None for row in rows.values()) for s in settings},
+    )
 
 
 def on_disk(visit: Visit, knowledge: Knowledge, folder: Path) -> tuple[Case | None, list[Problem]]:

@@ -66,8 +66,9 @@ def play(seed: int, world: str = "air") -> Played:
         first = root or next(c for c in told.causes if not knowledge.causes[c.id].residual)
         sure = root is not None and root.restores_chance >= SURE
         done = visit.done[before:]
-        following = next((t for t in told.next_tests
-                          if t.information >= WORTH * t.minutes and (t.again or t.id not in done)), None)
+        following = next(
+            (t for t in told.next_tests if t.information >= WORTH * t.minutes and (t.again or t.id not in done)), None
+        )
         if sure or len(done) == MOST or following is None:
             right = first.id in call.roots if call.faults else not told.answered
             return Played(seed, len(call.faults), right, sure, minutes, tuple(done), first.id, first.restores_chance)
@@ -78,9 +79,11 @@ def play(seed: int, world: str = "air") -> Played:
 def summary(played: Sequence[Played]) -> dict[str, float]:
     """Scores of many games."""
     sure = [p for p in played if p.sure]
-    return {"right": float(np.mean([p.right for p in played])),
-            "sure within eight tests": len(sure) / len(played),
-            "right when sure": float(np.mean([p.right for p in sure])) if sure else float("nan"),
-            "minutes, mean": float(np.mean([p.minutes for p in played])),
-            "minutes, median": float(np.median([p.minutes for p in played])),
-            "tests, mean": float(np.mean([len(p.tests) for p in played]))}
+    return {
+        "right": float(np.mean([p.right for p in played])),
+        "sure within eight tests": len(sure) / len(played),
+        "right when sure": float(np.mean([p.right for p in sure])) if sure else float("nan"),
+        "minutes, mean": float(np.mean([p.minutes for p in played])),
+        "minutes, median": float(np.median([p.minutes for p in played])),
+        "tests, mean": float(np.mean([len(p.tests) for p in played])),
+    }

@@ -61,8 +61,13 @@ def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> fl
     """Mean distance between belief and frequency over bins of equal width, weighted by how many fall into each."""
     belief, true = np.array([p for p, _ in pairs]), np.array([t for _, t in pairs], float)
     place = np.minimum((belief * bins).astype(int), bins - 1)
-    return float(sum(abs(belief[place == b].mean() - true[place == b].mean()) * (place == b).mean()
-                     for b in range(bins) if (place == b).any()))
+    return float(
+        sum(
+            abs(belief[place == b].mean() - true[place == b].mean()) * (place == b).mean()
+            for b in range(bins)
+            if (place == b).any()
+        )
+    )
 
 
 def scores(answers: Sequence[Answer], guarded: Guarded = LIMITS) -> dict[str, float]:
@@ -76,20 +81,22 @@ def scores(answers: Sequence[Answer], guarded: Guarded = LIMITS) -> dict[str, fl
         "right root": share(faulty, lambda a: a.right),
         "among first three": share(faulty, lambda a: bool(a.roots & set(a.named[:3]))),
         "contributing, precision": sum(len(a.helpers & a.contributing) for a in faulty) / max(helped, 1),
-        "contributing, recall": sum(len(a.helpers & t) for a, t in true_helpers) / max(sum(
-            len(t) for _, t in true_helpers), 1),
+        "contributing, recall": sum(len(a.helpers & t) for a, t in true_helpers)
+        / max(sum(len(t) for _, t in true_helpers), 1),
         "calibration error": calibration_error([(a.sure, a.right) for a in faulty]),
         f"good {guarded.part} condemned": share(sound, lambda a: a.rests and a.named[0] in guarded.faults),
         f"bad {guarded.part} missed": share(bad, lambda a: not guarded.faults & set(a.named[:3])),
         "stopped where danger was read": share([a for a in answers if a.danger], lambda a: a.stopped),
-        "fault-free called faulty": share([a for a in answers if not a.faults], lambda a: a.rests)}
+        "fault-free called faulty": share([a for a in answers if not a.faults], lambda a: a.rests),
+    }
     for limit in (0.7, 0.85, 0.9):
         claimed = [a for a in answers if a.rests and a.sure >= limit]
         out[f"answered at {limit}"] = len(claimed) / len(answers)
         out[f"right when answered at {limit}"] = share(claimed, lambda a: a.right)
     for count in sorted({len(a.faults) for a in faulty}):
-        out[f"right root, {count} fault{'s' * (count > 1)}"] = share([a for a in faulty if len(a.faults) == count],
-                                                                    lambda a: a.right)
+        out[f"right root, {count} fault{'s' * (count > 1)}"] = share(
+            [a for a in faulty if len(a.faults) == count], lambda a: a.right
+        )
     families = {a.family for a in faulty}
     for family in sorted(families) if len(families) > 1 else ():
         out[f"right root, {family}"] = share([a for a in faulty if a.family == family], lambda a: a.right)

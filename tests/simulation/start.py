@@ -167,7 +167,7 @@ def start(furnace: Furnace, now: State) -> Start:
     held = max(now.draws * now.keeps, 0.9 * furnace.closes * now.switch / furnace.suction / max(now.hose, 0.01))
     drawn = now.air * min(held, now.draws) ** 0.5
     excess = AIR / (AIR - furnace.oxygen) * drawn / max(rich, 0.05)
-    flame = min(1.0, 1.15 * rich ** 2) * now.ports * min(1.0, max(0.0, (excess - 0.35) / 0.75))
+    flame = min(1.0, 1.15 * rich**2) * now.ports * min(1.0, max(0.0, (excess - 0.35) / 0.75))
     sensed = furnace.flame_usual * now.rod * now.bond
     current = sensed * min(1.0, 1.25 * flame) ** REACHES
     blown = sensed * min(1.0, 1.25 * flame * (1 - 0.8 * now.breach)) ** REACHES
@@ -181,8 +181,24 @@ def start(furnace: Furnace, now: State) -> Start:
     burns = reached >= Stage.SUCTION_IN_RUN
     in_rooms = 0.25 * foul * stays if burns else 0.0
     offence = max(now.leaks, *((in_rooms / ALARM, foul / PUNGENT, stays / NOTICED) if burns else (0.0,)))
-    return Start(reached, at_switch, kept, gas, manifold, rich, flame, current, blown, oxygen, monoxide, oxygen_blown,
-                 monoxide_blown, in_rooms, stays, offence)
+    return Start(
+        reached,
+        at_switch,
+        kept,
+        gas,
+        manifold,
+        rich,
+        flame,
+        current,
+        blown,
+        oxygen,
+        monoxide,
+        oxygen_blown,
+        monoxide_blown,
+        in_rooms,
+        stays,
+        offence,
+    )
 
 
 def air_free(monoxide: float, oxygen: float) -> float:
@@ -190,24 +206,39 @@ def air_free(monoxide: float, oxygen: float) -> float:
     return monoxide * AIR / max(AIR - oxygen, 1.0)
 
 
-def _reached(furnace: Furnace, now: State, at_switch: float, kept: float, manifold: float, flame: float,
-             current: float) -> float:
+def _reached(
+    furnace: Furnace, now: State, at_switch: float, kept: float, manifold: float, flame: float, current: float
+) -> float:
     """The stage where a start ends, and how much of what it asks is there."""
     needs = furnace.closes * now.switch
-    there = {Stage.POWER: min(now.line, now.transformer, now.fuse), Stage.CALL: now.call,
-             Stage.STRING: min(now.joint, now.safety, now.sees_limit), Stage.SWITCH_AT_REST: float(now.switch > 0),
-             Stage.SUCTION: at_switch / max(needs, 1e-9), Stage.IGNITER: min(now.igniter, now.igniter_fed),
-             Stage.GAS: manifold / LEAST_MANIFOLD, Stage.LIGHT: flame / CARRIES,
-             Stage.SENSE: now.sees_flame * current / furnace.flame_least,
-             Stage.SUCTION_IN_RUN: kept / max(0.9 * needs, 1e-9)}
+    there = {
+        Stage.POWER: min(now.line, now.transformer, now.fuse),
+        Stage.CALL: now.call,
+        Stage.STRING: min(now.joint, now.safety, now.sees_limit),
+        Stage.SWITCH_AT_REST: float(now.switch > 0),
+        Stage.SUCTION: at_switch / max(needs, 1e-9),
+        Stage.IGNITER: min(now.igniter, now.igniter_fed),
+        Stage.GAS: manifold / LEAST_MANIFOLD,
+        Stage.LIGHT: flame / CARRIES,
+        Stage.SENSE: now.sees_flame * current / furnace.flame_least,
+        Stage.SUCTION_IN_RUN: kept / max(0.9 * needs, 1e-9),
+    }
     return next((stage + share for stage, share in there.items() if share < 1), float(Stage.RUN))
 
 
 #: Where a start ends -> what the complaint is then.
-COMPLAINT = {Stage.POWER: "no-ignition", Stage.CALL: "no-ignition", Stage.STRING: "no-ignition",
-             Stage.SWITCH_AT_REST: "pressure-switch", Stage.SUCTION: "pressure-switch", Stage.IGNITER: "no-ignition",
-             Stage.GAS: "no-ignition", Stage.LIGHT: "no-ignition", Stage.SENSE: "flame-lost",
-             Stage.SUCTION_IN_RUN: "pressure-switch"}
+COMPLAINT = {
+    Stage.POWER: "no-ignition",
+    Stage.CALL: "no-ignition",
+    Stage.STRING: "no-ignition",
+    Stage.SWITCH_AT_REST: "pressure-switch",
+    Stage.SUCTION: "pressure-switch",
+    Stage.IGNITER: "no-ignition",
+    Stage.GAS: "no-ignition",
+    Stage.LIGHT: "no-ignition",
+    Stage.SENSE: "flame-lost",
+    Stage.SUCTION_IN_RUN: "pressure-switch",
+}
 
 
 def complaint(at: Start) -> str | None:

@@ -69,10 +69,18 @@ def sound_furnace(rng: Generator) -> Furnace:
         closes = float(rng.uniform(0.55, 1.3) if condensing else rng.uniform(0.3, 0.8))
         least = float(rng.choice([0.3, 0.5, 0.5, 0.8, 1.0]))
         furnace = Furnace(
-            condensing, int(2024 - rng.integers(1, 26)), float(rng.choice(np.arange(40, 125, 5))) * 1000,
-            round(closes, 2), closes * float(rng.uniform(1.2, 1.75)), least * float(rng.uniform(3, 7)), least,
-            float(rng.uniform(5.3, 8.5)), float(rng.uniform(5.6, 9.5)), float(rng.uniform(6, 50)),
-            float(rng.uniform(0.0, 0.05)))
+            condensing,
+            int(2024 - rng.integers(1, 26)),
+            float(rng.choice(np.arange(40, 125, 5))) * 1000,
+            round(closes, 2),
+            closes * float(rng.uniform(1.2, 1.75)),
+            least * float(rng.uniform(3, 7)),
+            least,
+            float(rng.uniform(5.3, 8.5)),
+            float(rng.uniform(5.6, 9.5)),
+            float(rng.uniform(6, 50)),
+            float(rng.uniform(0.0, 0.05)),
+        )
         choked = start(furnace, State(draws=0.91 * furnace.closes / furnace.suction, switch=0.99))
         if start(furnace, State()).sound and air_free(choked.monoxide, choked.oxygen) < PUNGENT:
             return furnace
@@ -126,6 +134,8 @@ def truth(furnace: Furnace, sizes: Sizes, family: str) -> tuple[frozenset[str], 
 
 def _furthest(found: Start, repaired: Mapping[str, Start], family: str) -> set[str]:
     """Faults whose repair takes most of the offence, or carries the start furthest; none where none does anything."""
-    gains = {f: found.offence - at.offence if family == "co-odour" else at.reached - found.reached
-             for f, at in repaired.items()}
+    gains = {
+        f: found.offence - at.offence if family == "co-odour" else at.reached - found.reached
+        for f, at in repaired.items()
+    }
     return {f for f, gain in gains.items() if gain > 0 and gain >= AS_GOOD * max(gains.values())}

@@ -22,23 +22,49 @@ from .visit import Visit
 
 CONTROL = 25.5
 """Control voltage [V]."""
-STATED = frozenset({"control-volts-missing", "no-line-volts", "no-call-at-board", "igniter-open-circuit",
-                    "igniter-not-fed", "valve-commanded-no-gas", "switch-open-with-suction", "inducer-slow"})
+STATED = frozenset(
+    {
+        "control-volts-missing",
+        "no-line-volts",
+        "no-call-at-board",
+        "igniter-open-circuit",
+        "igniter-not-fed",
+        "valve-commanded-no-gas",
+        "switch-open-with-suction",
+        "inducer-slow",
+    }
+)
 """Findings worked out from readings that a technician also states."""
-UNUSED = frozenset({"limit-opened-while-watched", "burner-off-with-blower-on", "trip-after-call", "blower-late",
-                    "registers-opened-trip-stops", "limit-fault-stored"})
+UNUSED = frozenset(
+    {
+        "limit-opened-while-watched",
+        "burner-off-with-blower-on",
+        "trip-after-call",
+        "blower-late",
+        "registers-opened-trip-stops",
+        "limit-fault-stored",
+    }
+)
 """Of another complaint, or written by the test itself."""
 DEVICES = {"auxiliary-limit": 0.3, "rollout-switch": 0.5, "vent-switch": 0.2}
 """Which other device of the limit's string is the open one -> how often."""
 BROKEN_ROD = 0.12
 """Share of the bad rods that no cleaning mends."""
 HAPPENS_FROM: Mapping[str, Stage] = {
-    "igniter-not-fed": Stage.IGNITER, "valve-commanded-no-gas": Stage.GAS,
-    "switch-closed-at-rest": Stage.SWITCH_AT_REST, "switch-open-with-suction": Stage.SUCTION,
-    "inducer-slow": Stage.SUCTION, "board-loses-limit": Stage.STRING,
-    "bang-or-rumble": Stage.LIGHT, "flame-poor": Stage.LIGHT, "flame-outside-burner-box": Stage.LIGHT,
-    "co-keeps-climbing": Stage.SUCTION_IN_RUN, "spillage-seen": Stage.SUCTION_IN_RUN,
-    "better-with-door-to-furnace-open": Stage.SUCTION_IN_RUN, "gurgle-in-drain": Stage.SUCTION}
+    "igniter-not-fed": Stage.IGNITER,
+    "valve-commanded-no-gas": Stage.GAS,
+    "switch-closed-at-rest": Stage.SWITCH_AT_REST,
+    "switch-open-with-suction": Stage.SUCTION,
+    "inducer-slow": Stage.SUCTION,
+    "board-loses-limit": Stage.STRING,
+    "bang-or-rumble": Stage.LIGHT,
+    "flame-poor": Stage.LIGHT,
+    "flame-outside-burner-box": Stage.LIGHT,
+    "co-keeps-climbing": Stage.SUCTION_IN_RUN,
+    "spillage-seen": Stage.SUCTION_IN_RUN,
+    "better-with-door-to-furnace-open": Stage.SUCTION_IN_RUN,
+    "gurgle-in-drain": Stage.SUCTION,
+}
 """Finding -> stage that a start must come to before anybody can look for it."""
 
 Reads = dict[str, str]
@@ -61,15 +87,20 @@ class StartVisit(Visit):
         now = self.now
         self.at = at = start(self.furnace, now)
         self.flame_stays = at.stage > Stage.SENSE or (
-            at.stage is Stage.SENSE and now.sees_flame > 0.5 and at.current >= self.furnace.flame_least)
-        outputs = {Stage.SUCTION: now.inducer_fed, Stage.IGNITER: self._board("igniter_fed"),
-                   Stage.GAS: now.valve_fed, Stage.SENSE: now.sees_flame}
+            at.stage is Stage.SENSE and now.sees_flame > 0.5 and at.current >= self.furnace.flame_least
+        )
+        outputs = {
+            Stage.SUCTION: now.inducer_fed,
+            Stage.IGNITER: self._board("igniter_fed"),
+            Stage.GAS: now.valve_fed,
+            Stage.SENSE: now.sees_flame,
+        }
         self.follows: dict[str, float] = {
             "nothing-starts": at.stage in (Stage.POWER, Stage.CALL),
-            "inducer-stays-still": at.stage in (Stage.STRING, Stage.SWITCH_AT_REST) or (
-                at.stage is Stage.SUCTION and now.inducer_fed < 0.5),
-            "no-ignition-after-inducer": at.stage is Stage.IGNITER or (
-                at.stage is Stage.SUCTION and now.inducer_fed > 0.5),
+            "inducer-stays-still": at.stage in (Stage.STRING, Stage.SWITCH_AT_REST)
+            or (at.stage is Stage.SUCTION and now.inducer_fed < 0.5),
+            "no-ignition-after-inducer": at.stage is Stage.IGNITER
+            or (at.stage is Stage.SUCTION and now.inducer_fed > 0.5),
             "no-flame-after-ignition": at.stage in (Stage.GAS, Stage.LIGHT),
             "flame-drops-out": at.stage is Stage.SENSE,
             "no-line-volts": now.line < 0.5,
@@ -91,7 +122,8 @@ class StartVisit(Visit):
             "better-with-door-to-furnace-open": min(0.9, 5 * (1 - now.air)),
             "gas-smell": max(0.92 * (now.leaks > 1), 0.25 * (at.stage is Stage.LIGHT)),
             "co-alarm-sounded": 0.75 * (at.in_rooms > 30) or 0.3 * (at.in_rooms > 9),
-            "people-ill": 0.3 * (at.in_rooms > 30)}
+            "people-ill": 0.3 * (at.in_rooms > 30),
+        }
         if "ps-or-hose" in self.call.sizes:
             self.follows["hose-or-port-bad"] = 0.82 * (now.hose < 0.9)
 
@@ -156,8 +188,10 @@ class StartVisit(Visit):
         if self._happens(0.6):
             # One cell a minute apart: its calibration is common to both.
             cell = 1 + 0.05 * float(self.rng.standard_normal())
-            for name, oxygen, monoxide in (("before", at.oxygen, at.monoxide),
-                                           ("after", at.oxygen_blown, at.monoxide_blown)):
+            for name, oxygen, monoxide in (
+                ("before", at.oxygen, at.monoxide),
+                ("after", at.oxygen_blown, at.monoxide_blown),
+            ):
                 reads[f"oxygen-in-flue-{name}-blower"] = self.percent(oxygen)
                 reads[f"co-in-flue-{name}-blower"] = self.ppm(cell * monoxide, 0.02)
         else:
@@ -256,61 +290,141 @@ class StartVisit(Visit):
     def file(self) -> dict[str, Any]:
         furnace = self.furnace
         plate = {
-            "kind": "condensing" if furnace.condensing else "non-condensing", "made": furnace.made, "stages": 1,
+            "kind": "condensing" if furnace.condensing else "non-condensing",
+            "made": furnace.made,
+            "stages": 1,
             "input": f"{furnace.plate_input:.0f} Btu/h",
             "output": f"{furnace.plate_input * (0.95 if furnace.condensing else 0.8):.0f} Btu/h",
-            "rise": "35 to 65 degF", "manifold": "3.5 inH2O", "inlet range": "4.5 to 10.5 inH2O",
-            "limit": {"opens": "190 degF"}, "pressure switch": {"closes": f"-{furnace.closes:.2f} inH2O"},
+            "rise": "35 to 65 degF",
+            "manifold": "3.5 inH2O",
+            "inlet range": "4.5 to 10.5 inH2O",
+            "limit": {"opens": "190 degF"},
+            "pressure switch": {"closes": f"-{furnace.closes:.2f} inH2O"},
             "flame current minimum": f"{furnace.flame_least} µA",
-            "flame current usual": f"{furnace.flame_usual:.1f} µA"}
+            "flame current usual": f"{furnace.flame_usual:.1f} µA",
+        }
         steps = [{k: v for k, v in s.items() if v} for s in self.steps]
-        return {"title": f"Simulated call {self.call.seed}",
-                "complaint": {"family": self.call.family, "words": WORDS[self.call.family]},
-                "site": {"heating value": "1030 Btu/ft^3", "meter dial": "2 ft^3"}, "furnace": plate,
-                "visits": [{"date": "2024-01-15", "steps": steps or [{"do": "Took the complaint"}]}]}
+        return {
+            "title": f"Simulated call {self.call.seed}",
+            "complaint": {"family": self.call.family, "words": WORDS[self.call.family]},
+            "site": {"heating value": "1030 Btu/ft^3", "meter dial": "2 ft^3"},
+            "furnace": plate,
+            "visits": [{"date": "2024-01-15", "steps": steps or [{"do": "Took the complaint"}]}],
+        }
 
 
 WORDS: Mapping[str, str] = {
-    "no-ignition": "It does not light.", "flame-lost": "It lights and goes out again.",
-    "pressure-switch": "It hums, clicks and gives up.", "co-odour": "It smells, or an alarm has sounded."}
+    "no-ignition": "It does not light.",
+    "flame-lost": "It lights and goes out again.",
+    "pressure-switch": "It hums, clicks and gives up.",
+    "co-odour": "It smells, or an alarm has sounded.",
+}
 USUAL: Mapping[str, float] = {
-    "arrive-with-co-meter": 1.0, "ask": 0.9, "look-round": 0.85, "read-fault-memory": 0.8, "listen": 0.5,
-    "watch-start": 0.9, "first-fire": 0.9}
+    "arrive-with-co-meter": 1.0,
+    "ask": 0.9,
+    "look-round": 0.85,
+    "read-fault-memory": 0.8,
+    "listen": 0.5,
+    "watch-start": 0.9,
+    "first-fire": 0.9,
+}
 """Test -> chance that a visit begins with it."""
 STOPS_AT: Mapping[Stage, Mapping[str, float]] = {
     Stage.POWER: {"control-power-test": 0.85, "limit-wires-look": 0.2, "board-test": 0.2},
     Stage.CALL: {"control-power-test": 0.8, "thermostat-test": 0.45, "board-test": 0.4},
     Stage.STRING: {"limit-string-test": 0.75, "limit-wires-look": 0.5, "control-power-test": 0.5, "board-test": 0.4},
     Stage.SWITCH_AT_REST: {"suction-log": 0.6, "hose-look": 0.4, "board-test": 0.3},
-    Stage.SUCTION: {"suction-log": 0.65, "hose-look": 0.5, "look-outdoors": 0.55, "inducer-test": 0.5,
-                    "vent-survey": 0.35, "pour-test": 0.45, "board-test": 0.25, "limit-string-test": 0.3},
+    Stage.SUCTION: {
+        "suction-log": 0.65,
+        "hose-look": 0.5,
+        "look-outdoors": 0.55,
+        "inducer-test": 0.5,
+        "vent-survey": 0.35,
+        "pour-test": 0.45,
+        "board-test": 0.25,
+        "limit-string-test": 0.3,
+    },
     Stage.IGNITER: {"igniter-test": 0.8, "board-test": 0.4, "control-power-test": 0.3},
     Stage.GAS: {"gas-valve-test": 0.7, "manifold-test": 0.6, "board-test": 0.3},
     Stage.LIGHT: {"flame-look": 0.6, "manifold-test": 0.65, "gas-valve-test": 0.4, "look-outdoors": 0.2},
-    Stage.SENSE: {"bond-test": 0.4, "flame-current-test": 0.7, "flame-look": 0.6, "manifold-test": 0.35,
-                  "board-test": 0.2, "look-outdoors": 0.2},
-    Stage.SUCTION_IN_RUN: {"suction-log": 0.75, "pour-test": 0.5, "vent-survey": 0.4, "look-outdoors": 0.5,
-                           "inducer-test": 0.35, "hose-look": 0.4}}
+    Stage.SENSE: {
+        "bond-test": 0.4,
+        "flame-current-test": 0.7,
+        "flame-look": 0.6,
+        "manifold-test": 0.35,
+        "board-test": 0.2,
+        "look-outdoors": 0.2,
+    },
+    Stage.SUCTION_IN_RUN: {
+        "suction-log": 0.75,
+        "pour-test": 0.5,
+        "vent-survey": 0.4,
+        "look-outdoors": 0.5,
+        "inducer-test": 0.35,
+        "hose-look": 0.4,
+    },
+}
 """Where a start stops -> test -> chance that it is done then."""
 TOLD: Mapping[str, Mapping[str, float]] = {
-    "co-odour": {"spillage-test": 0.5, "combustion-air-test": 0.4, "gas-leak-search": 0.5, "heat-exchanger-look": 0.3,
-                 "clock-gas": 0.5, "manifold-test": 0.45, "flame-look": 0.4, "look-outdoors": 0.6, "vent-survey": 0.3,
-                 "pull-orifice": 0.15},
-    "no-ignition": {"igniter-test": 0.5, "board-test": 0.3, "limit-wires-look": 0.3, "thermostat-test": 0.3,
-                    "control-power-test": 0.4, "gas-valve-test": 0.2, "leave-logger": 0.3},
+    "co-odour": {
+        "spillage-test": 0.5,
+        "combustion-air-test": 0.4,
+        "gas-leak-search": 0.5,
+        "heat-exchanger-look": 0.3,
+        "clock-gas": 0.5,
+        "manifold-test": 0.45,
+        "flame-look": 0.4,
+        "look-outdoors": 0.6,
+        "vent-survey": 0.3,
+        "pull-orifice": 0.15,
+    },
+    "no-ignition": {
+        "igniter-test": 0.5,
+        "board-test": 0.3,
+        "limit-wires-look": 0.3,
+        "thermostat-test": 0.3,
+        "control-power-test": 0.4,
+        "gas-valve-test": 0.2,
+        "leave-logger": 0.3,
+    },
     "flame-lost": {"flame-current-test": 0.7, "bond-test": 0.4, "flame-look": 0.5, "leave-logger": 0.15},
-    "pressure-switch": {"suction-log": 0.6, "pour-test": 0.35, "look-outdoors": 0.45, "vent-survey": 0.3,
-                        "hose-look": 0.35, "inducer-test": 0.3, "leave-logger": 0.15}}
+    "pressure-switch": {
+        "suction-log": 0.6,
+        "pour-test": 0.35,
+        "look-outdoors": 0.45,
+        "vent-survey": 0.3,
+        "hose-look": 0.35,
+        "inducer-test": 0.3,
+        "leave-logger": 0.15,
+    },
+}
 """Complaint -> the same where the furnace runs while somebody is there."""
 ANYHOW = 0.06
 """Chance of any of these when nothing points there."""
 READING_LEFT_OUT, LOOK_LEFT_OUT = 0.12, 0.5
 """Chance that a reading is left out although its test is done; that a look is, or is not written down."""
-GONE_FOR = frozenset({"igniter-open-circuit", "board-output-missing", "board-loses-limit", "switch-closed-at-rest",
-                      "inducer-slow", "vent-end-blocked", "trap-blocked", "hose-or-port-bad", "vent-slope-wrong",
-                      "spillage-seen", "crack-seen", "orifice-not-as-plate", "better-with-door-to-furnace-open",
-                      "nothing-starts", "inducer-stays-still", "no-ignition-after-inducer", "no-flame-after-ignition",
-                      "flame-drops-out"})
+GONE_FOR = frozenset(
+    {
+        "igniter-open-circuit",
+        "board-output-missing",
+        "board-loses-limit",
+        "switch-closed-at-rest",
+        "inducer-slow",
+        "vent-end-blocked",
+        "trap-blocked",
+        "hose-or-port-bad",
+        "vent-slope-wrong",
+        "spillage-seen",
+        "crack-seen",
+        "orifice-not-as-plate",
+        "better-with-door-to-furnace-open",
+        "nothing-starts",
+        "inducer-stays-still",
+        "no-ignition-after-inducer",
+        "no-flame-after-ignition",
+        "flame-drops-out",
+    }
+)
 """What a test is done for and no number tells: left out as seldom as a reading."""
 
 
@@ -318,8 +432,13 @@ def visit_of(call: StartCall, knowledge: Knowledge) -> StartVisit:
     """A patchy visit: some first tests, then those for where the start stops, with lapses everywhere; more than half of
     what could have been read is missing, and not by lot."""
     rng = np.random.default_rng([call.seed, 9])
-    visit = StartVisit(call, knowledge, lambda what: bool(
-        rng.random() < (LOOK_LEFT_OUT if what in knowledge.findings.keys() - GONE_FOR else READING_LEFT_OUT)))
+    visit = StartVisit(
+        call,
+        knowledge,
+        lambda what: bool(
+            rng.random() < (LOOK_LEFT_OUT if what in knowledge.findings.keys() - GONE_FOR else READING_LEFT_OUT)
+        ),
+    )
     stops = dict(STOPS_AT.get(visit.at.stage, TOLD[call.family]))
     if call.family == "co-odour":
         stops = {**TOLD["co-odour"], **stops}

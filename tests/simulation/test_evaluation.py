@@ -35,8 +35,10 @@ def test_the_world_balances_pressure_and_heat() -> None:
         at = run(house, Condition(speed=0.9, times={"filter": 2.0}))
         made = house.density * house.blower.static(at.airflow, house.setting, 0.9 * house.blower.strength)
         inside = [p for p in house.ducts if p == "inlet" or p not in house.counted]
-        clean = {p: house.ducts[p].clean * (at.airflow / house.middle) ** house.ducts[p].exponent * house.density
-                 for p in inside}
+        clean = {
+            p: house.ducts[p].clean * (at.airflow / house.middle) ** house.ducts[p].exponent * house.density
+            for p in inside
+        }
         assert sum(at.drops.values()) - sum(clean.values()) == pytest.approx(made, abs=1e-4)
         assert at.rise * house.carries * at.airflow == pytest.approx(at.input * house.true_share)
 
@@ -52,10 +54,24 @@ def test_calls_are_repeatable_and_true_to_their_word() -> None:
 
 
 def test_a_start_ends_at_the_first_part_that_does_not_do_its_duty() -> None:
-    dead = {"line": Stage.POWER, "fuse": Stage.POWER, "call": Stage.CALL, "joint": Stage.STRING, "safety": Stage.STRING,
-            "switch": Stage.SWITCH_AT_REST, "inducer_fed": Stage.SUCTION, "hose": Stage.SUCTION,
-            "igniter": Stage.IGNITER, "igniter_fed": Stage.IGNITER, "valve": Stage.GAS, "inlet": Stage.GAS,
-            "ports": Stage.LIGHT, "rod": Stage.SENSE, "bond": Stage.SENSE, "keeps": Stage.SUCTION_IN_RUN}
+    dead = {
+        "line": Stage.POWER,
+        "fuse": Stage.POWER,
+        "call": Stage.CALL,
+        "joint": Stage.STRING,
+        "safety": Stage.STRING,
+        "switch": Stage.SWITCH_AT_REST,
+        "inducer_fed": Stage.SUCTION,
+        "hose": Stage.SUCTION,
+        "igniter": Stage.IGNITER,
+        "igniter_fed": Stage.IGNITER,
+        "valve": Stage.GAS,
+        "inlet": Stage.GAS,
+        "ports": Stage.LIGHT,
+        "rod": Stage.SENSE,
+        "bond": Stage.SENSE,
+        "keeps": Stage.SUCTION_IN_RUN,
+    }
     for seed in range(5):
         furnace = start_calls.draw(seed).furnace
         assert start(furnace, State()).sound
@@ -84,16 +100,30 @@ def test_starts_are_repeatable_and_true_to_their_word() -> None:
 
 def test_where_a_start_ends_limits_what_can_be_read() -> None:
     knowledge = load()
-    needs = {"igniter-volts": Stage.IGNITER, "manifold": Stage.GAS, "flame-current": Stage.SENSE,
-             "neutral-to-burner": Stage.SENSE, "suction-at-start": Stage.SUCTION, "meter-time": Stage.SUCTION_IN_RUN,
-             "suction-at-end": Stage.SUCTION_IN_RUN, "co-in-flue": Stage.SUCTION_IN_RUN}
+    needs = {
+        "igniter-volts": Stage.IGNITER,
+        "manifold": Stage.GAS,
+        "flame-current": Stage.SENSE,
+        "neutral-to-burner": Stage.SENSE,
+        "suction-at-start": Stage.SUCTION,
+        "meter-time": Stage.SUCTION_IN_RUN,
+        "suction-at-end": Stage.SUCTION_IN_RUN,
+        "co-in-flue": Stage.SUCTION_IN_RUN,
+    }
     shown: set[str] = set()
     for seed in range(60):
         visit = StartVisit(start_calls.draw(seed), knowledge)
         stage = visit.at.stage
         # Cleaning the rod may carry the start further, so it comes last.
-        for test in ("suction-log", "igniter-test", "manifold-test", "bond-test", "combustion-air-test", "clock-gas",
-                     "flame-current-test"):
+        for test in (
+            "suction-log",
+            "igniter-test",
+            "manifold-test",
+            "bond-test",
+            "combustion-air-test",
+            "clock-gas",
+            "flame-current-test",
+        ):
             visit.test(test)
         read = {what for step in visit.steps for what in step["read"]}
         assert not {what for what, least in needs.items() if stage < least} & read
@@ -117,11 +147,29 @@ def test_more_than_half_is_left_out(world: str) -> None:
 
 
 def test_scores_by_hand() -> None:
-    told = [Answer(1, frozenset({"a", "b"}), frozenset({"a"}), frozenset({"a", "b"}), ("a", "b", "c"), 0.9,
-                   frozenset({"b"}), sides=frozenset({"return"})),
-            Answer(2, frozenset({"b"}), frozenset({"b"}), frozenset({"b"}), ("limit-weak", "c", "b"), 0.8, frozenset(),
-                   sides=frozenset({"return", "blower"})),
-            Answer(3, frozenset(), frozenset(), frozenset(), ("a",), 0.2, frozenset(), rests=False)]
+    told = [
+        Answer(
+            1,
+            frozenset({"a", "b"}),
+            frozenset({"a"}),
+            frozenset({"a", "b"}),
+            ("a", "b", "c"),
+            0.9,
+            frozenset({"b"}),
+            sides=frozenset({"return"}),
+        ),
+        Answer(
+            2,
+            frozenset({"b"}),
+            frozenset({"b"}),
+            frozenset({"b"}),
+            ("limit-weak", "c", "b"),
+            0.8,
+            frozenset(),
+            sides=frozenset({"return", "blower"}),
+        ),
+        Answer(3, frozenset(), frozenset(), frozenset(), ("a",), 0.2, frozenset(), rests=False),
+    ]
     got = scores(told)
     assert got["right root"] == 0.5 and got["among first three"] == 1.0
     assert got["contributing, precision"] == 1.0 and got["contributing, recall"] == 0.5
@@ -134,10 +182,28 @@ def test_scores_by_hand() -> None:
 
 
 def test_scores_of_several_complaints_by_hand() -> None:
-    leak = Answer(1, frozenset({"gas-leak"}), frozenset({"gas-leak"}), frozenset({"gas-leak"}), ("gas-leak",), 0.9,
-                  frozenset(), family="co-odour", danger=True, stopped=True)
-    hose = Answer(2, frozenset({"rod-dirty"}), frozenset({"rod-dirty"}), frozenset(), ("ps-or-hose", "a", "b"), 0.6,
-                  frozenset(), family="flame-lost")
+    leak = Answer(
+        1,
+        frozenset({"gas-leak"}),
+        frozenset({"gas-leak"}),
+        frozenset({"gas-leak"}),
+        ("gas-leak",),
+        0.9,
+        frozenset(),
+        family="co-odour",
+        danger=True,
+        stopped=True,
+    )
+    hose = Answer(
+        2,
+        frozenset({"rod-dirty"}),
+        frozenset({"rod-dirty"}),
+        frozenset(),
+        ("ps-or-hose", "a", "b"),
+        0.6,
+        frozenset(),
+        family="flame-lost",
+    )
     got = scores([leak, hose, replace(leak, stopped=False)], PRESSURE_SWITCHES)
     assert got["right root, co-odour"] == 1 and got["right root, flame-lost"] == 0
     assert got["good pressure switches condemned"] == pytest.approx(1 / 3)

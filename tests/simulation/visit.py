@@ -92,8 +92,11 @@ class Visit(ABC):
     def _read(self, true: float, share: float, fixed: float, wild: float) -> float:
         """A reading: share of itself and fixed part as standard errors, seldom a blunder of size `wild`."""
         value = true + math.hypot(share * true, fixed) * float(self.rng.standard_normal())
-        return value + wild * float(self.rng.choice([-1, 1]) * self.rng.uniform(0.5, 1.5)) if self._happens(BLUNDER) \
+        return (
+            value + wild * float(self.rng.choice([-1, 1]) * self.rng.uniform(0.5, 1.5))
+            if self._happens(BLUNDER)
             else value
+        )
 
     def inwc(self, true: float) -> str:
         return f"{self._read(true, 0.02, 0.008, 0.2):.2f} inH2O"
@@ -128,8 +131,9 @@ class Visit(ABC):
         self.done.append(id_)
         self.step(test.name, reads, seen, extra, minutes=test.minutes / (len(self.steps) - before + 1))
 
-    def step(self, do: str, reads: Mapping[str, str], seen: Mapping[str, str], extra: Mapping[str, Any],
-             minutes: float) -> None:
+    def step(
+        self, do: str, reads: Mapping[str, str], seen: Mapping[str, str], extra: Mapping[str, Any], minutes: float
+    ) -> None:
         """Write one step, without what this technician leaves out."""
         kept = {k: v for k, v in reads.items() if not self.leaves_out(k)}
         looked = {k: v for k, v in seen.items() if not self.leaves_out(k)}

@@ -25,20 +25,57 @@ LABELLED = 0.85
 """Chance that the label of the filter, that of the coil, is written down with its clean drop."""
 WATCHED = 18 * 60.0
 """How long one call is watched [s]."""
-COMPUTED = frozenset({"rise-high", "rise-low", "rise-ok-at-trip", "return-warm", "return-cold", "airflow-low",
-                      "static-high", "static-low-rise-high", "return-drop-high", "filter-drop-high", "inlet-drop-high",
-                      "coil-drop-high", "supply-drop-high", "airflow-below-table", "input-high", "input-low",
-                      "manifold-above-plate", "manifold-below-plate", "gas-inlet-high", "gas-inlet-low",
-                      "limit-opens-low", "supply-area-low", "capacitor-low", "motor-slow", "motor-amps-high",
-                      "motor-amps-low",
-                      "volts-low-at-motor", "limit-drops-volts", "filter-out-rise-falls",
-                      "return-opened-rise-falls-further", "supply-opened-rise-falls", "opening-changes-nothing",
-                      "speed-up-brings-range", "co-flue-high", "co-flue-very-high", "oxygen-low", "co-in-rooms",
-                      "oxygen-shifts-at-blower-start", "stack-hot", "cooling-airflow-low", "return-area-low",
-                      "filter-fine-and-thin", "registers-opened-trip-stops"})
+COMPUTED = frozenset(
+    {
+        "rise-high",
+        "rise-low",
+        "rise-ok-at-trip",
+        "return-warm",
+        "return-cold",
+        "airflow-low",
+        "static-high",
+        "static-low-rise-high",
+        "return-drop-high",
+        "filter-drop-high",
+        "inlet-drop-high",
+        "coil-drop-high",
+        "supply-drop-high",
+        "airflow-below-table",
+        "input-high",
+        "input-low",
+        "manifold-above-plate",
+        "manifold-below-plate",
+        "gas-inlet-high",
+        "gas-inlet-low",
+        "limit-opens-low",
+        "supply-area-low",
+        "capacitor-low",
+        "motor-slow",
+        "motor-amps-high",
+        "motor-amps-low",
+        "volts-low-at-motor",
+        "limit-drops-volts",
+        "filter-out-rise-falls",
+        "return-opened-rise-falls-further",
+        "supply-opened-rise-falls",
+        "opening-changes-nothing",
+        "speed-up-brings-range",
+        "co-flue-high",
+        "co-flue-very-high",
+        "oxygen-low",
+        "co-in-rooms",
+        "oxygen-shifts-at-blower-start",
+        "stack-hot",
+        "cooling-airflow-low",
+        "return-area-low",
+        "filter-fine-and-thin",
+        "registers-opened-trip-stops",
+    }
+)
 """Findings that come of readings or of the step itself, not of the eye."""
-UNUSED = frozenset({"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on",
-                    "blower-stands-still"})
+UNUSED = frozenset(
+    {"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on", "blower-stands-still"}
+)
 
 
 class AirVisit(Visit):
@@ -98,7 +135,7 @@ class AirVisit(Visit):
             for fault in (small, "furnace-too-big-for-ducts"):
                 times *= self.call.sizes.get(fault, {}).get(side, 1.0)
             output = self.call.house.adjusted_input * self.call.house.share / 1000
-            area = usual * output / times ** 0.4 * math.exp(0.22 * float(self.rng.standard_normal()))
+            area = usual * output / times**0.4 * math.exp(0.22 * float(self.rng.standard_normal()))
             self.known[side] = f"{area:.0f} in^2"
         return self.known[side]
 
@@ -134,8 +171,9 @@ class AirVisit(Visit):
         end = self.trip if self.trip is not None else 900.0
         seconds = [float(t) for t in range(0, int(end) + 1, 10)]
         offset = [self.rng.normal(0, 1.2), self.rng.normal(0, 1.2)]
-        supply = [at.returned + warmed(house, t) * at.rise + offset[0] + 0.3 * self.rng.standard_normal()
-                  for t in seconds]
+        supply = [
+            at.returned + warmed(house, t) * at.rise + offset[0] + 0.3 * self.rng.standard_normal() for t in seconds
+        ]
         back = [at.returned + offset[1] + 0.2 * self.rng.standard_normal() for t in seconds]
         closed = [1.0] * len(seconds)
         if self.trip is not None:
@@ -150,9 +188,11 @@ class AirVisit(Visit):
         if self._taps:
             return self._taps
         drops = self.found.drops
-        out = {"tap-before-filter": self.inwc(-drops["return"]),
-               "tap-after-filter": self.inwc(-drops["return"] - drops["filter"]),
-               "tap-before-coil": self.inwc(drops.get("coil", 0.0) + drops["supply"])}
+        out = {
+            "tap-before-filter": self.inwc(-drops["return"]),
+            "tap-after-filter": self.inwc(-drops["return"] - drops["filter"]),
+            "tap-before-coil": self.inwc(drops.get("coil", 0.0) + drops["supply"]),
+        }
         if "coil" in drops:
             out["tap-after-coil"] = self.inwc(drops["supply"])
         self._taps = out
@@ -184,7 +224,7 @@ class AirVisit(Visit):
     def _manifold_test(self, reads: dict[str, str], seen: dict[str, str], extra: dict[str, Any]) -> None:
         sizes = self.call.sizes
         flow = sizes.get("manifold-high", {}).get("input", 1.0) * sizes.get("regulator-high", {}).get("input", 1.0)
-        reads["manifold"] = f"{self._read(3.5 * flow ** 2 * self.rng.normal(1, 0.02), 0.01, 0.05, 0.6):.2f} inH2O"
+        reads["manifold"] = f"{self._read(3.5 * flow**2 * self.rng.normal(1, 0.02), 0.01, 0.05, 0.6):.2f} inH2O"
         at_rest = self.rng.uniform(11.3, 14) if "regulator-high" in sizes else self.rng.uniform(5.5, 9.5)
         reads["gas-inlet-at-rest"] = f"{at_rest:.1f} inH2O"
         reads["gas-inlet-all-on"] = f"{at_rest - self.rng.uniform(0.2, 0.8):.1f} inH2O"
@@ -250,17 +290,28 @@ class AirVisit(Visit):
         rng = np.random.default_rng([self.call.seed, 8])
         setting = self.call.condition().setting or house.setting
         furnace: dict[str, Any] = {
-            "kind": "condensing" if house.condensing else "non-condensing", "made": house.made, "stages": house.stages,
-            "zoned": house.zoned, "input": f"{house.plate_input:.0f} Btu/h",
+            "kind": "condensing" if house.condensing else "non-condensing",
+            "made": house.made,
+            "stages": house.stages,
+            "zoned": house.zoned,
+            "input": f"{house.plate_input:.0f} Btu/h",
             "output": f"{house.plate_input * house.share:.0f} Btu/h",
-            "rise": f"{house.rise[0]:g} to {house.rise[1]:g} degF", "static maximum": f"{house.static_maximum} inH2O",
-            "counted as external": list(house.counted), "manifold": "3.5 inH2O", "inlet range": "4.5 to 10.5 inH2O",
-            "limit": {"opens": f"{house.marking:g} degF"}}
+            "rise": f"{house.rise[0]:g} to {house.rise[1]:g} degF",
+            "static maximum": f"{house.static_maximum} inH2O",
+            "counted as external": list(house.counted),
+            "manifold": "3.5 inH2O",
+            "inlet range": "4.5 to 10.5 inH2O",
+            "limit": {"opens": f"{house.marking:g} degF"},
+        }
         if house.adjusted_input != house.plate_input:
             furnace["adjusted input"] = f"{house.adjusted_input:.0f} Btu/h"
             furnace["derate rule"] = "4 % each 1000 ft"
-        blower: dict[str, Any] = {"motor": house.blower.motor, "setting": setting, "full load": "8 A",
-                                  "speed": "1050 rpm"}
+        blower: dict[str, Any] = {
+            "motor": house.blower.motor,
+            "setting": setting,
+            "full load": "8 A",
+            "speed": "1050 rpm",
+        }
         if house.blower.motor == "split capacitor":
             blower["capacitor"] = "10 µF"
         if self.table_known:
@@ -268,10 +319,15 @@ class AirVisit(Visit):
         out: dict[str, Any] = {
             "title": f"Simulated call {self.call.seed}",
             "complaint": {"family": "high-limit", "words": "The flame goes out and the fan blows on."},
-            "site": {"elevation": f"{house.elevation:.0f} ft", "heating value": f"{rng.normal(1030, 12):.0f} Btu/ft^3",
-                     "meter dial": "2 ft^3"},
-            "furnace": furnace, "blower": blower,
-            "coil": {"cooling": "3 ton"} if "coil" in house.ducts else {"none": True}}
+            "site": {
+                "elevation": f"{house.elevation:.0f} ft",
+                "heating value": f"{rng.normal(1030, 12):.0f} Btu/ft^3",
+                "meter dial": "2 ft^3",
+            },
+            "furnace": furnace,
+            "blower": blower,
+            "coil": {"cooling": "3 ton"} if "coil" in house.ducts else {"none": True},
+        }
         if rng.random() < LABELLED:
             out["filter"] = {"kind": "pleated", **self._label("filter", rng, ("filter-too-restrictive",))}
         if "coil" in house.ducts and rng.random() < LABELLED:
@@ -298,17 +354,39 @@ class AirVisit(Visit):
 
 USUAL: Mapping[str, float] = {
     "arrive-with-co-meter": 1.0,
-    "read-fault-memory": 0.85, "ask": 0.9, "look-round": 0.95, "listen": 0.4, "first-fire": 0.99, "static-map": 0.97,
-    "clock-gas": 0.85}
+    "read-fault-memory": 0.85,
+    "ask": 0.9,
+    "look-round": 0.95,
+    "listen": 0.4,
+    "first-fire": 0.99,
+    "static-map": 0.97,
+    "clock-gas": 0.85,
+}
 """Test -> chance that a visit begins with it."""
 POINTED_TO: Mapping[str, Mapping[str, float]] = {
     "return": {"walk-returns": 0.55, "open-return": 0.5},
-    "blower": {"wheel-look": 0.72, "capacitor-test": 0.68, "blower-electrics-test": 0.63, "inlet-tap": 0.4,
-               "step-speed": 0.25, "stage-test": 0.5, "secondary-camera": 0.2},
+    "blower": {
+        "wheel-look": 0.72,
+        "capacitor-test": 0.68,
+        "blower-electrics-test": 0.63,
+        "inlet-tap": 0.4,
+        "step-speed": 0.25,
+        "stage-test": 0.5,
+        "secondary-camera": 0.2,
+    },
     "supply": {"coil-camera": 0.63, "open-supply": 0.5, "measure-supply": 0.15, "zone-test": 0.55, "attic-look": 0.3},
-    "limit": {"limit-string-test": 0.72, "limit-wires-look": 0.6, "limit-face-test": 0.5, "call-end-watch": 0.6,
-              "board-test": 0.5, "smoke-search": 0.35, "baffle-look": 0.2, "leave-logger": 0.3},
-    "gas": {"manifold-test": 0.75, "pull-orifice": 0.45}}
+    "limit": {
+        "limit-string-test": 0.72,
+        "limit-wires-look": 0.6,
+        "limit-face-test": 0.5,
+        "call-end-watch": 0.6,
+        "board-test": 0.5,
+        "smoke-search": 0.35,
+        "baffle-look": 0.2,
+        "leave-logger": 0.3,
+    },
+    "gas": {"manifold-test": 0.75, "pull-orifice": 0.45},
+}
 """Where the first readings point -> test -> chance that it is done then."""
 ANYHOW = 0.08
 """Chance of any of these when nothing points there."""
@@ -322,8 +400,14 @@ def visit_of(call: Call, knowledge: Knowledge) -> AirVisit:
     """A patchy visit, as they come in: some first tests, then what their readings point to, with lapses everywhere;
     more than half of what could have been read is missing, and not by lot."""
     rng = np.random.default_rng([call.seed, 9])
-    visit = AirVisit(call, knowledge, lambda what: what not in ALWAYS and bool(
-        rng.random() < (LOOK_LEFT_OUT if what in knowledge.findings else READING_LEFT_OUT)))
+    visit = AirVisit(
+        call,
+        knowledge,
+        lambda what: (
+            what not in ALWAYS
+            and bool(rng.random() < (LOOK_LEFT_OUT if what in knowledge.findings else READING_LEFT_OUT))
+        ),
+    )
 
     def maybe(test: str, chance: float) -> None:
         if rng.random() < chance:
@@ -353,8 +437,11 @@ def points_to(visit: AirVisit) -> frozenset[str]:
     suction, pressure = -read.get("tap-after-filter", math.nan), read.get("tap-before-coil", math.nan)
     total = suction + pressure
     if hot and not total < 0.4:
-        sides |= {side for side, there in (("return", not suction < 0.45 * total),
-                                           ("supply", not pressure < 0.45 * total)) if there}
+        sides |= {
+            side
+            for side, there in (("return", not suction < 0.45 * total), ("supply", not pressure < 0.45 * total))
+            if there
+        }
     if hot and not total > 0.6:
         sides.add("blower")
     clocked = 2 * 1030 * 3600 / read.get("meter-time", math.inf)

@@ -39,7 +39,7 @@ class Blower:
 
     def _most(self, setting: str, speed: float) -> tuple[float, float]:
         share = self.settings[setting]
-        return self.free * share * speed, self.shut * share ** 0.6 * speed ** 2
+        return self.free * share * speed, self.shut * share**0.6 * speed**2
 
     def airflow(self, static: float, setting: str, speed: float = 1.0) -> float:
         """[cfm] against a static [in. w.c.]."""
@@ -164,8 +164,9 @@ def run(house: House, found: Condition) -> Running:
     rise = fired * house.true_share / (house.carries * cfm)
     back = house.room - house.duct_loss + found.recirculated / (1 - found.recirculated) * rise
     drops = {p: 0.0 if p in found.taken_away else drop(p, cfm, found.times.get(p, 1.0)) for p in house.ducts}
-    return Running(cfm, drops, fired, rise, back, back + house.body * found.hot_spot * rise,
-                   house.opens + found.limit_shift)
+    return Running(
+        cfm, drops, fired, rise, back, back + house.body * found.hot_spot * rise, house.opens + found.limit_shift
+    )
 
 
 def trips_after(house: House, at: Running) -> float | None:

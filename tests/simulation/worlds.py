@@ -29,4 +29,5 @@ class World:
 
 WORLDS: Mapping[str, World] = {
     "air": World(calls.draw, visits.visit_of, LIMITS),
-    "start": World(start_calls.draw, start_visits.visit_of, PRESSURE_SWITCHES)}
+    "start": World(start_calls.draw, start_visits.visit_of, PRESSURE_SWITCHES),
+}

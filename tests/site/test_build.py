@@ -55,8 +55,9 @@ def test_a_changed_case_rebuilds_only_its_own_pages(project):
     change(site.case("narrow-return"), "Vantlebrook Warm Air", "Elsewhere Warm Air")
     again = site.build("--dirty")
     assert "2 cases, 1 of them worked up anew" in again.said
-    changed = {name for name, stamp in stamps(site.site).items()
-               if stamp != before.get(name) and name.endswith(".html")}
+    changed = {
+        name for name, stamp in stamps(site.site).items() if stamp != before.get(name) and name.endswith(".html")
+    }
     assert changed - {"404.html"} == {"cases/narrow-return/index.html", "cases/narrow-return/customer.html"}
     assert "Elsewhere Warm Air" in site.page("cases/narrow-return/customer.html")
 
@@ -90,8 +91,10 @@ def test_no_case_file_whatever_is_in_it_brings_a_traceback(project, text):
 def test_hostile_case_text_comes_out_harmless(project):
     site = project("second-limit")
     path = site.case("second-limit")
-    hostile = ("<script>alert(1)</script> \"><script>alert(1)</script> [x](javascript:alert(1)) "
-               "<img src=x onerror=alert(1)> {{ 7*7 }} ](../../x)")
+    hostile = (
+        '<script>alert(1)</script> "><script>alert(1)</script> [x](javascript:alert(1)) '
+        "<img src=x onerror=alert(1)> {{ 7*7 }} ](../../x)"
+    )
     data = yaml.safe_load(path.read_text())
     data["title"] = data["complaint"]["words"] = data["customer"] = data["company"] = hostile
     data["filter"]["kind"] = data["site"]["house"] = hostile
@@ -138,8 +141,9 @@ def test_private_data_reaches_nothing(project):
 
 def test_a_killed_build_leaves_no_half_written_file(project):
     site = project(*CASES)
-    running = subprocess.Popen(mkdocs("build"), cwd=site.root, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-                               env=quiet())
+    running = subprocess.Popen(
+        mkdocs("build"), cwd=site.root, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=quiet()
+    )
     kept = site.generated / "kept"
     until = time.monotonic() + 60
     while not (kept.exists() and list(kept.glob("*.json"))) and running.poll() is None and time.monotonic() < until:
@@ -202,8 +206,9 @@ def test_edit_this_page_opens_the_case_file(project):
     site = project("second-limit")
     configure(site, repo_url="https://example.org/library", edit_uri="edit/main/docs/")
     assert site.build().status == 0
-    assert 'href="https://example.org/library/edit/main/casefiles/second-limit/case.yml"' in \
-        site.page("cases/second-limit/index.html")
+    assert 'href="https://example.org/library/edit/main/casefiles/second-limit/case.yml"' in site.page(
+        "cases/second-limit/index.html"
+    )
 
 
 def test_only_some_cases_are_built_when_asked(project):
@@ -216,8 +221,11 @@ def test_only_some_cases_are_built_when_asked(project):
 def test_the_plugins_can_be_switched_off(project):
     site = project("second-limit")
     (site.root / "docs" / "index.md").write_text("# Only this\n")
-    configure(site, nav=[{"Start": "index.md"}], plugins=[{"causebook/cases": {"enabled": False}},
-                                                          {"causebook/library": {"enabled": False}}])
+    configure(
+        site,
+        nav=[{"Start": "index.md"}],
+        plugins=[{"causebook/cases": {"enabled": False}}, {"causebook/library": {"enabled": False}}],
+    )
     assert site.build().status == 0
     assert not (site.site / "cases").exists() and not site.generated.exists()
 
@@ -230,13 +238,20 @@ def test_a_library_without_the_cases_is_a_clear_error(project):
     assert "Traceback" not in built.said
 
 
-@pytest.mark.parametrize(("settings", "told"), [
-    ("", ["mkdocs.yml: use_directory_urls"]), ("use_directory_urls: true\n", ["mkdocs.yml:4: use_directory_urls"]),
-    ("use_directory_urls: true\nsite_url: https://cases.example.org/\n", []), ("use_directory_urls: false\n", [])])
+@pytest.mark.parametrize(
+    ("settings", "told"),
+    [
+        ("", ["mkdocs.yml: use_directory_urls"]),
+        ("use_directory_urls: true\n", ["mkdocs.yml:4: use_directory_urls"]),
+        ("use_directory_urls: true\nsite_url: https://cases.example.org/\n", []),
+        ("use_directory_urls: false\n", []),
+    ],
+)
 def test_a_site_that_does_not_open_from_a_folder_says_so_unless_it_is_served(project, settings, told):
     site = project()
     (site.root / "mkdocs.yml").write_text(
-        f"site_name: Ours\ntheme: {{name: material}}\nplugins: [causebook/cases, causebook/library]\n{settings}")
+        f"site_name: Ours\ntheme: {{name: material}}\nplugins: [causebook/cases, causebook/library]\n{settings}"
+    )
     warned = [line for line in site.build().lines("WARNING") if "use_directory_urls" in line]
     assert len(warned) == len(told)
     assert all(place in line and "site_url" in line for place, line in zip(told, warned, strict=True))

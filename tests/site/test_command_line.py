@@ -67,8 +67,9 @@ def test_work_never_reads_the_conclusion(tmp_path, capsys):
     (bare / "case.yml").write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True))
     main(["work", str(bare), "--json"])
     without = json.loads(capsys.readouterr().out)
-    assert [(c["id"], c["probability"]) for c in without["causes"]] == \
-        [(c["id"], c["probability"]) for c in with_conclusion["causes"]]
+    assert [(c["id"], c["probability"]) for c in without["causes"]] == [
+        (c["id"], c["probability"]) for c in with_conclusion["causes"]
+    ]
 
 
 def test_work_up_to_a_step_knows_only_what_was_known_then(capsys):
@@ -90,7 +91,7 @@ def test_next_lists_ranked_tests_with_reasons(capsys):
 def test_next_says_first_which_notices_are_open(capsys):
     assert main(["work", str(DEMO / "bent-flame"), "--upto", "4", "--next"]) == OK
     said = capsys.readouterr().out
-    assert "STOP USE: Heat exchanger open" in said[:said.index("\n1. ")]
+    assert "STOP USE: Heat exchanger open" in said[: said.index("\n1. ")]
     assert "What it forbids is not proposed." in " ".join(said.split())
     assert main(["work", str(DEMO / "bent-flame"), "--next"]) == OK
     assert "STOP USE" not in capsys.readouterr().out, "all closed"

@@ -65,8 +65,13 @@ def served(root: Path, command: str) -> str:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         address = f"127.0.0.1:{free.getsockname()[1]}"
-    running = subprocess.Popen([*command.split(), "--dev-addr", address], cwd=root, env=environment(),
-                               stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    running = subprocess.Popen(
+        [*command.split(), "--dev-addr", address],
+        cwd=root,
+        env=environment(),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     try:
         until = time.monotonic() + 60
         while time.monotonic() < until and running.poll() is None:
@@ -113,8 +118,11 @@ def test_the_page_names_every_setting_and_what_holds_without_it(plugin, config):
     rows = re.search(rf"\| of `causebook/{plugin}` .*?\n\n", PAGE, re.DOTALL)[0].splitlines()[2:]
     told = {cells[1].strip(" `"): cells[3].strip(" `") for cells in (row.split("|") for row in rows if row)}
     words = {"None": "none", "True": "true", "[]": "all"}
-    assert told == {name: words.get(str(option.default), str(option.default))
-                    for name, option in config._schema if name != "enabled"}
+    assert told == {
+        name: words.get(str(option.default), str(option.default))
+        for name, option in config._schema
+        if name != "enabled"
+    }
 
 
 def test_every_block_is_a_file_or_commands():
@@ -182,10 +190,16 @@ def test_the_company_s_own_numbers_count(followed):
     assert said.startswith("1. ")
 
 
-@pytest.mark.parametrize(("old", "new", "says"), [
-    ("high limit: 0.02", "high limit: 1", "less than 1"), ("leak: 0.02", "leak: 1", "less than 1"),
-    ("droppings: 0.9", "droppings: 1.1", "less than or equal to 1"), ("factor: 1.8", "factor: 0", "above 0"),
-    ("spread: 0.3", "spread: 0", "greater than 0")])
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("high limit: 0.02", "high limit: 1", "less than 1"),
+        ("leak: 0.02", "leak: 1", "less than 1"),
+        ("droppings: 0.9", "droppings: 1.1", "less than or equal to 1"),
+        ("factor: 1.8", "factor: 0", "above 0"),
+        ("spread: 0.3", "spread: 0", "greater than 0"),
+    ],
+)
 def test_the_bounds_are_those_of_the_page(followed, tmp_path, old, new, says):
     text = (followed.library.root / "knowledge" / "ours.yml").read_text()
     (tmp_path / "ours.yml").write_text(text.replace(old, new))

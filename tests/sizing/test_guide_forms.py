@@ -18,8 +18,9 @@ TABLE = re.search(r"\| part under `change` .*?\n\|---\|---\|\n(.*?)\n\n(.*?)\n\n
 ROWS = [tuple(re.findall(r"`([^`]+)`", cell) for cell in row.strip("|").split(" | ")) for row in TABLE[1].splitlines()]
 SAME_ROW = {"3.5 inH2O": "manifold", "80000 Btu/h": "input", "10 µF": "capacitor"}
 """Forms of only one of the parts of their row."""
-FORMS_LISTED = [(part, form) for parts, forms in ROWS for part, form in product(parts, forms)
-                if SAME_ROW.get(form, part) == part]
+FORMS_LISTED = [
+    (part, form) for parts, forms in ROWS for part, form in product(parts, forms) if SAME_ROW.get(form, part) == part
+]
 
 
 def not_understood(worked, part, value):

@@ -14,16 +14,26 @@ from causebook.sizing.plan import NOTHING, foretell
 from causebook.survey.survey import survey
 from survey.small import KNOWN, case, step
 
-WEAK = {"supply-air": "150 degF", "return-air": "70 degF", "meter-time": "45 s", "tap-before-filter": "-0.05 inH2O",
-        "tap-after-filter": "-0.10 inH2O", "tap-before-coil": "0.14 inH2O", "tap-after-coil": "0.06 inH2O"}
+WEAK = {
+    "supply-air": "150 degF",
+    "return-air": "70 degF",
+    "meter-time": "45 s",
+    "tap-before-filter": "-0.05 inH2O",
+    "tap-after-filter": "-0.10 inH2O",
+    "tap-before-coil": "0.14 inH2O",
+    "tap-after-coil": "0.06 inH2O",
+}
 """740 cfm at 0.24 in. w.c., where the table gives 1350: six tenths of its speed."""
 TABLE, AS_FOUND = 1187, 740
 MOTOR, WHEEL, BOTH = {"capacitor": "new"}, {"wheel": "clean"}, {"blower": {"capacitor": "new", "wheel": "clean"}}
 
 
 def job_of(seen=None, **read):
-    one = case([step(1, WEAK | read, {"only-one-room": "yes", **(seen or {})})], family="uneven",
-               blower={"motor": "split capacitor", "setting": "high", "speed": "1075 rpm"})
+    one = case(
+        [step(1, WEAK | read, {"only-one-room": "yes", **(seen or {})})],
+        family="uneven",
+        blower={"motor": "split capacitor", "setting": "high", "speed": "1075 rpm"},
+    )
     surveyed = survey(one, KNOWN)
     told = diagnose(one, KNOWN, surveyed, show_steps=False)
     assert told.posterior.path is None
@@ -47,9 +57,15 @@ def test_where_nothing_tells_motor_from_wheel_neither_alone_is_computed():
     assert airflow(job, BOTH) == pytest.approx(TABLE, abs=5)
 
 
-@pytest.mark.parametrize(("seen", "motor", "wheel"), [
-    ({"wheel-dirty": "no"}, TABLE, AS_FOUND), ({"capacitor-low": "no"}, AS_FOUND, TABLE),
-    ({"wheel-dirty": "yes", "capacitor-low": "no"}, AS_FOUND, TABLE), ({"capacitor-low": "yes"}, TABLE, AS_FOUND)])
+@pytest.mark.parametrize(
+    ("seen", "motor", "wheel"),
+    [
+        ({"wheel-dirty": "no"}, TABLE, AS_FOUND),
+        ({"capacitor-low": "no"}, AS_FOUND, TABLE),
+        ({"wheel-dirty": "yes", "capacitor-low": "no"}, AS_FOUND, TABLE),
+        ({"capacitor-low": "yes"}, TABLE, AS_FOUND),
+    ],
+)
 def test_what_was_seen_says_whose_the_lack_is(seen, motor, wheel):
     job = job_of(seen)
     assert airflow(job, MOTOR) == pytest.approx(motor, abs=5)

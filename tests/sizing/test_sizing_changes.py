@@ -169,11 +169,15 @@ def slow(worked):
     return airflow
 
 
-@pytest.mark.parametrize(("change", "on", "factor"), [
-    ({"capacitor": "new"}, {"motor"}, 1 / 0.80),
-    ({"motor": "new"}, {"motor"}, 1 / 0.80),
-    ({"wheel": "clean"}, {"blower"}, 1 / 0.90),
-    ({"blower": "clean"}, {"blower"}, 1 / 0.90)])
+@pytest.mark.parametrize(
+    ("change", "on", "factor"),
+    [
+        ({"capacitor": "new"}, {"motor"}, 1 / 0.80),
+        ({"motor": "new"}, {"motor"}, 1 / 0.80),
+        ({"wheel": "clean"}, {"blower"}, 1 / 0.90),
+        ({"blower": "clean"}, {"blower"}, 1 / 0.90),
+    ],
+)
 def test_mending_the_motor_leaves_the_wheel_and_the_other_way_round(slow, change, on, factor):
     plan, _ = slow(change)
     assert plan.on == on
@@ -181,9 +185,16 @@ def test_mending_the_motor_leaves_the_wheel_and_the_other_way_round(slow, change
     assert lift.factor == pytest.approx(factor)
 
 
-@pytest.mark.parametrize("both", [
-    {"capacitor": "new", "wheel": "clean"}, {"wheel": "clean", "capacitor": "new"},
-    {"blower": {"capacitor": "new", "wheel": "clean"}}, {"capacitor": "new", "blower": "clean"}], ids=str)
+@pytest.mark.parametrize(
+    "both",
+    [
+        {"capacitor": "new", "wheel": "clean"},
+        {"wheel": "clean", "capacitor": "new"},
+        {"blower": {"capacitor": "new", "wheel": "clean"}},
+        {"capacitor": "new", "blower": "clean"},
+    ],
+    ids=str,
+)
 def test_both_together_win_more_than_either_in_any_order(slow, both):
     alone = [slow(change)[1] for change in ({"capacitor": "new"}, {"wheel": "clean"})]
     plan, airflow = slow(both)
@@ -197,9 +208,15 @@ def test_mending_what_lacks_nothing_costs_no_air(worked, change):
     """A blower found faster than its table, as with the usual curve of one whose table is not known."""
     one = worked("large-orifices")
     fan = one.job.found.system.fan
-    fast = replace(one.job, found=replace(
-        one.job.found, system=replace(one.job.found.system, fan=replace(fan, speed=1.2 + 0 * fan.speed)),
-        moments=replace(one.job.found.moments, speed=Gauge(1.2, 0.02), motor=Gauge(1.0, 0.0))))
+    fast = replace(
+        one.job,
+        found=replace(
+            one.job.found,
+            system=replace(one.job.found.system, fan=replace(fan, speed=1.2 + 0 * fan.speed)),
+            moments=replace(one.job.found.moments, speed=Gauge(1.2, 0.02), motor=Gauge(1.0, 0.0)),
+        ),
+    )
     plan = planned(CaseOption(name="it", change=change), 1, fast)
-    assert foretell(fast.found, plan).terms["airflow"].si == pytest.approx(foretell(fast.found, NOTHING).terms[
-        "airflow"].si)
+    assert foretell(fast.found, plan).terms["airflow"].si == pytest.approx(
+        foretell(fast.found, NOTHING).terms["airflow"].si
+    )

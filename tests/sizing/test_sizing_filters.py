@@ -19,17 +19,27 @@ from causebook.sizing.shapes import INCH, INWC
 from causebook.survey.survey import survey
 from survey.small import KNOWN, TABLE, case, step
 
-LOADED_READ = {"supply-air": "150 degF", "return-air": "70 degF", "meter-time": "45 s",
-               "tap-before-filter": "-0.12 inH2O", "tap-after-filter": "-0.62 inH2O", "tap-before-coil": "0.24 inH2O",
-               "tap-after-coil": "0.10 inH2O"}
+LOADED_READ = {
+    "supply-air": "150 degF",
+    "return-air": "70 degF",
+    "meter-time": "45 s",
+    "tap-before-filter": "-0.12 inH2O",
+    "tap-after-filter": "-0.62 inH2O",
+    "tap-before-coil": "0.24 inH2O",
+    "tap-after-coil": "0.10 inH2O",
+}
 FINE = {"kind": "fine pleated", "size": "16 x 20 x 1 in"}
 LABEL = FINE | {"clean drop": "0.28 inH2O", "at": "1000 cfm"}
 WITHIN = {"counted as external": ["return", "coil", "supply"]}
 
 
 def job_of(filter_=FINE, table=None, plate=None, **readings):
-    one = case([step(1, LOADED_READ | readings, {"filter-dirty": "yes", "after-filter-change": "yes"})], table=table,
-               filter=filter_, plate=plate)
+    one = case(
+        [step(1, LOADED_READ | readings, {"filter-dirty": "yes", "after-filter-change": "yes"})],
+        table=table,
+        filter=filter_,
+        plate=plate,
+    )
     surveyed = survey(one, KNOWN)
     told = diagnose(one, KNOWN, surveyed, show_steps=False)
     system = found(one, surveyed, told, KNOWN)

@@ -19,17 +19,34 @@ from causebook.sizing.plan import foretell, together
 from causebook.survey.survey import survey
 from survey.small import KNOWN, case, step
 
-TAPS = {"tap-before-filter": "-0.10 inH2O", "tap-after-filter": "-0.20 inH2O", "tap-before-coil": "0.28 inH2O",
-        "tap-after-coil": "0.12 inH2O"}
+TAPS = {
+    "tap-before-filter": "-0.10 inH2O",
+    "tap-after-filter": "-0.20 inH2O",
+    "tap-before-coil": "0.28 inH2O",
+    "tap-after-coil": "0.12 inH2O",
+}
 
 
 def read(seconds, manifold, **plate):
     """A furnace of 80,000 Btu/h that tripped, then ran: a foot of gas of 1000 Btu in so many seconds."""
-    steps = [step(1, seen={"limit-opened-while-watched": "yes", "after-gas-work": "yes", "filter-dirty": "no"}),
-             step(2, {"supply-air": "141 degF", "return-air": "70 degF", "meter-time": f"{seconds} s",
-                      "manifold": f"{manifold} inH2O", **TAPS})]
-    one = case(steps, plate={"rise": "35 to 65 degF", "limit": {"opens": "180 degF", "closes": "150 degF"}, **plate},
-               table=None)
+    steps = [
+        step(1, seen={"limit-opened-while-watched": "yes", "after-gas-work": "yes", "filter-dirty": "no"}),
+        step(
+            2,
+            {
+                "supply-air": "141 degF",
+                "return-air": "70 degF",
+                "meter-time": f"{seconds} s",
+                "manifold": f"{manifold} inH2O",
+                **TAPS,
+            },
+        ),
+    ]
+    one = case(
+        steps,
+        plate={"rise": "35 to 65 degF", "limit": {"opens": "180 degF", "closes": "150 degF"}, **plate},
+        table=None,
+    )
     surveyed = survey(one, KNOWN)
     return one, surveyed, diagnose(one, KNOWN, surveyed, show_steps=False)
 

@@ -140,17 +140,42 @@ def test_nothing_recommended_breaks_the_plate(worked, change, low, width, outlet
 def with_options(tmp_path, knowledge, *drawn_up):
     """A cool-running furnace with a stored limit fault and nothing that says why, worked with these options."""
     case = {
-        "title": "Stored once", "complaint": {"family": "high-limit", "words": "It stopped."},
+        "title": "Stored once",
+        "complaint": {"family": "high-limit", "words": "It stopped."},
         "site": {"elevation": "150 ft", "heating value": "1035 Btu/ft^3", "meter dial": "2 ft^3"},
-        "furnace": {"kind": "non-condensing", "input": "80000 Btu/h", "output": "64000 Btu/h", "rise": "35 to 65 degF",
-                    "static maximum": "0.50 inH2O", "counted as external": ["return", "filter", "coil", "supply"],
-                    "limit": {"opens": "200 degF"}},
-        "blower": {"motor": "split capacitor", "setting": "medium"}, "coil": {"cooling": "3 ton"},
-        "visits": [{"date": "2024-02-01", "options": list(drawn_up), "steps": [{
-            "do": "Read it", "seen": {"limit fault stored": "yes"},
-            "read": {"return air": "68 degF", "supply air": "128 degF", "tap before filter": "-0.40 inH2O",
-                     "tap after filter": "-0.65 inH2O", "tap before coil": "0.45 inH2O", "tap after coil": "0.30 inH2O",
-                     "meter time": "93.15 s"}}]}]}
+        "furnace": {
+            "kind": "non-condensing",
+            "input": "80000 Btu/h",
+            "output": "64000 Btu/h",
+            "rise": "35 to 65 degF",
+            "static maximum": "0.50 inH2O",
+            "counted as external": ["return", "filter", "coil", "supply"],
+            "limit": {"opens": "200 degF"},
+        },
+        "blower": {"motor": "split capacitor", "setting": "medium"},
+        "coil": {"cooling": "3 ton"},
+        "visits": [
+            {
+                "date": "2024-02-01",
+                "options": list(drawn_up),
+                "steps": [
+                    {
+                        "do": "Read it",
+                        "seen": {"limit fault stored": "yes"},
+                        "read": {
+                            "return air": "68 degF",
+                            "supply air": "128 degF",
+                            "tap before filter": "-0.40 inH2O",
+                            "tap after filter": "-0.65 inH2O",
+                            "tap before coil": "0.45 inH2O",
+                            "tap after coil": "0.30 inH2O",
+                            "meter time": "93.15 s",
+                        },
+                    }
+                ],
+            }
+        ],
+    }
     folder = tmp_path / "stored-once"
     folder.mkdir()
     (folder / "case.yml").write_text(yaml.safe_dump(case))
@@ -202,8 +227,13 @@ def test_a_limit_is_recommended_only_once_it_was_seen_to_open(worked):
 def test_a_house_that_was_not_heated_is_sized_for_being_heated(worked):
     """Found at 28 °F indoors, the design loss is still for 70 °F."""
     one = worked("too-large")
-    site = one.case.file.site.model_copy(update={"room": qty.q(28, "degF"), "design_outdoors": qty.q(5, "degF"),
-                                                 "building_ua": qty.q(400, "btu_it/hour/delta_degF")})
+    site = one.case.file.site.model_copy(
+        update={
+            "room": qty.q(28, "degF"),
+            "design_outdoors": qty.q(5, "degF"),
+            "building_ua": qty.q(400, "btu_it/hour/delta_degF"),
+        }
+    )
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"site": site})})
     (load,) = [load for load in loads(case, one.surveyed) if load.method == "UA"]
     assert load.size == pytest.approx(400 * (70 - 5) * 0.29307107, rel=1e-3)

@@ -7,20 +7,33 @@ import pytest
 from causebook.workup import work_up
 from survey.small import KNOWN, case, step
 
-LOADED = {"supply-air": "150 degF", "return-air": "70 degF", "meter-time": "45 s", "tap-before-filter": "-0.12 inH2O",
-          "tap-after-filter": "-0.62 inH2O", "tap-before-coil": "0.24 inH2O", "tap-after-coil": "0.10 inH2O"}
-BREACH = [({"crack-seen": "yes"}, {}), ({"flame-moves-when-blower-starts": "yes"}, {}),
-          ({}, {"oxygen-in-flue-before-blower": "7 %", "oxygen-in-flue-after-blower": "9 %"})]
-OTHERS = [({"rollout-switch-open": "yes"}, {}, "Flame outside its place"),
-          ({"limit-not-as-listed": "yes"}, {}, "A part that is not listed"),
-          ({}, {"co-indoors": "40 ppm", "co-outdoors": "0 ppm"}, "Carbon monoxide above outdoors")]
+LOADED = {
+    "supply-air": "150 degF",
+    "return-air": "70 degF",
+    "meter-time": "45 s",
+    "tap-before-filter": "-0.12 inH2O",
+    "tap-after-filter": "-0.62 inH2O",
+    "tap-before-coil": "0.24 inH2O",
+    "tap-after-coil": "0.10 inH2O",
+}
+BREACH = [
+    ({"crack-seen": "yes"}, {}),
+    ({"flame-moves-when-blower-starts": "yes"}, {}),
+    ({}, {"oxygen-in-flue-before-blower": "7 %", "oxygen-in-flue-after-blower": "9 %"}),
+]
+OTHERS = [
+    ({"rollout-switch-open": "yes"}, {}, "Flame outside its place"),
+    ({"limit-not-as-listed": "yes"}, {}, "A part that is not listed"),
+    ({}, {"co-indoors": "40 ppm", "co-outdoors": "0 ppm"}, "Carbon monoxide above outdoors"),
+]
 
 
 def worked_up(seen, read, **more):
     # By its label the clean filter is right for this furnace.
     label = {"kind": "pleated", "size": "16 x 25 x 1 in", "clean drop": "0.10 inH2O", "at": "1000 cfm"}
-    return work_up(case([step(1, {**LOADED, **read}, {"filter-dirty": "yes", **seen})], table=None, filter=label,
-                        **more), KNOWN)
+    return work_up(
+        case([step(1, {**LOADED, **read}, {"filter-dirty": "yes", **seen})], table=None, filter=label, **more), KNOWN
+    )
 
 
 def test_without_a_stop_the_filter_is_recommended():

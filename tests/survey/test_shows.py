@@ -12,14 +12,31 @@ from survey.small import KNOWN, case, step
 
 COMPUTED = {f.id for f in KNOWN.findings.values() if f.computed}
 # Examples of their kinds will do for all others.
-SOUND = {"tap-behind-grille": "-0.05 inH2O", "tap-before-filter": "-0.1 inH2O", "tap-after-filter": "-0.2 inH2O",
-         "blower-box": "-0.3 inH2O", "tap-before-coil": "0.3 inH2O", "tap-after-coil": "0.1 inH2O",
-         "supply-air": "120 degF", "return-air": "70 degF", "register-air": "110 degF", "rise": "50 degF",
-         "supply-air-at-trip": "115 degF", "meter-time": "45 s", "volts-across-limit": "1 V"}
+SOUND = {
+    "tap-behind-grille": "-0.05 inH2O",
+    "tap-before-filter": "-0.1 inH2O",
+    "tap-after-filter": "-0.2 inH2O",
+    "blower-box": "-0.3 inH2O",
+    "tap-before-coil": "0.3 inH2O",
+    "tap-after-coil": "0.1 inH2O",
+    "supply-air": "120 degF",
+    "return-air": "70 degF",
+    "register-air": "110 degF",
+    "rise": "50 degF",
+    "supply-air-at-trip": "115 degF",
+    "meter-time": "45 s",
+    "volts-across-limit": "1 V",
+}
 ALL = {id_: SOUND.get(id_, qty.KINDS[reading.kind].example) for id_, reading in KNOWN.readings.items()}
 CHANGES: tuple[dict[str, str], ...] = (
-    {}, {"filter": "removed"}, {"filter": "removed", "return": "opened"}, {"supply": "opened"},
-    {"return": "opened", "supply": "opened"}, {"blower": "set to high"}, {"flame rod": "cleaned"})
+    {},
+    {"filter": "removed"},
+    {"filter": "removed", "return": "opened"},
+    {"supply": "opened"},
+    {"return": "opened", "supply": "opened"},
+    {"blower": "set to high"},
+    {"flame rod": "cleaned"},
+)
 PLATE = {"pressure switch": {"closes": "-0.6 inH2O"}, "inlet range": "5 to 10 inH2O"}
 BLOWER = {"motor": "split capacitor", "setting": "high", "full load": "6 A", "capacitor": "10 uF", "speed": "1075 rpm"}
 

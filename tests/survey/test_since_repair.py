@@ -6,10 +6,21 @@ from causebook.diagnosis.diagnose import diagnose
 from causebook.survey.survey import merged_found, survey
 from survey.small import KNOWN, case, step
 
-FOUND = {"supply-air": "150 degF", "return-air": "70 degF", "meter-time": "45 s", "tap-before-filter": "-0.12 inH2O",
-         "tap-after-filter": "-0.62 inH2O", "tap-before-coil": "0.24 inH2O", "tap-after-coil": "0.10 inH2O"}
-LEFT = {"tap-before-filter": "-0.14 inH2O", "tap-after-filter": "-0.20 inH2O", "supply-air": "146 degF",
-        "return-air": "70 degF"}
+FOUND = {
+    "supply-air": "150 degF",
+    "return-air": "70 degF",
+    "meter-time": "45 s",
+    "tap-before-filter": "-0.12 inH2O",
+    "tap-after-filter": "-0.62 inH2O",
+    "tap-before-coil": "0.24 inH2O",
+    "tap-after-coil": "0.10 inH2O",
+}
+LEFT = {
+    "tap-before-filter": "-0.14 inH2O",
+    "tap-after-filter": "-0.20 inH2O",
+    "supply-air": "146 degF",
+    "return-air": "70 degF",
+}
 AGAIN = {"supply-air": "148 degF", "return-air": "70 degF", "meter-time": "45 s"}
 VISITS = {"visits": [{"date": f"2024-01-{day}", "steps": [{"do": "x"}]} for day in (24, 31)]}
 
@@ -28,8 +39,11 @@ def test_a_callback_starts_from_what_the_repair_left():
 
 def test_the_part_repaired_is_no_longer_the_root():
     """The filter was exchanged and takes little; it is as hot as before."""
-    steps = [step(1, FOUND, {"filter-dirty": "yes"}), step(2, LEFT, after="repair"),
-             step(3, AGAIN, {"filter-dirty": "no"}, visit=2)]
+    steps = [
+        step(1, FOUND, {"filter-dirty": "yes"}),
+        step(2, LEFT, after="repair"),
+        step(3, AGAIN, {"filter-dirty": "no"}, visit=2),
+    ]
     first = diagnose(case(steps[:1], **VISITS), KNOWN, show_steps=False).posterior.marginal["filter-loaded"]
     back = diagnose(case(steps, **VISITS), KNOWN, show_steps=False).posterior.marginal["filter-loaded"]
     assert first > 0.9 and back < 0.3
@@ -48,8 +62,12 @@ def test_visits_without_a_repair_between_are_one():
 
 def test_a_path_opened_before_the_repair_tells_nothing_of_after():
     opened = {"supply-air": "130 degF", "return-air": "70 degF"}
-    steps = [step(1, FOUND), step(2, opened, with_={"filter": "removed"}), step(3, LEFT, after="repair"),
-             step(4, AGAIN, visit=2)]
+    steps = [
+        step(1, FOUND),
+        step(2, opened, with_={"filter": "removed"}),
+        step(3, LEFT, after="repair"),
+        step(4, AGAIN, visit=2),
+    ]
     surveyed = survey(case(steps, **VISITS), KNOWN)
     assert survey(case(steps[:2]), KNOWN).finding("filter-out-rise-falls") is not None
     assert surveyed.finding("filter-out-rise-falls") is None
@@ -67,9 +85,19 @@ def test_looks_that_disagree_stay_open_and_are_not_proof():
 def test_what_is_read_after_the_rod_was_cleaned_is_as_found_but_for_its_current():
     """Cleaning a flame rod changes the current it gives, not the gas pressure nor the bond."""
     plate = {"inlet_range": "4.5 to 10.5 inH2O"}
-    steps = [step(1, {"flame-current": "0.4 uA"}), step(2, changed={"flame rod": "wiped clean"}),
-             step(3, {"flame-current": "2.9 uA", "neutral-to-burner": "4.2 V", "gas-inlet-all-on": "2.1 inH2O",
-                      "meter-time": "45 s"})]
+    steps = [
+        step(1, {"flame-current": "0.4 uA"}),
+        step(2, changed={"flame rod": "wiped clean"}),
+        step(
+            3,
+            {
+                "flame-current": "2.9 uA",
+                "neutral-to-burner": "4.2 V",
+                "gas-inlet-all-on": "2.1 inH2O",
+                "meter-time": "45 s",
+            },
+        ),
+    ]
     surveyed = survey(case(steps, plate=plate), KNOWN)
     found = merged_found(surveyed.sets, KNOWN)
     assert found.readings["flame-current"].value.m_as("uA") == 0.4 and found.input is not None

@@ -20,9 +20,18 @@ def chance(finding: str, read: dict[str, str]) -> float | None:
     return None if found is None else found.probability
 
 
-@pytest.mark.parametrize(("device", "safety"), [
-    ("auxiliary-limit", True), ("rollout-switch", True), ("vent-switch", True), ("pressure-switch", False),
-    ("fuse", False), ("door-switch", False), ("limit", False)])
+@pytest.mark.parametrize(
+    ("device", "safety"),
+    [
+        ("auxiliary-limit", True),
+        ("rollout-switch", True),
+        ("vent-switch", True),
+        ("pressure-switch", False),
+        ("fuse", False),
+        ("door-switch", False),
+        ("limit", False),
+    ],
+)
 def test_only_a_safety_of_the_string_is_another_safety(device: str, safety: bool):
     told = chance("other-device-open", {f"volts-across-{device}": "25.4 V"})
     assert (told is not None and told > 0.9) is safety
@@ -35,8 +44,10 @@ def test_an_open_fuse_takes_the_control_voltage_away():
     assert chance("control-volts-missing", {"secondary-volts": "0.2 V", "volts-across-fuse": "0.0 V"}) > 0.9
 
 
-@pytest.mark.parametrize(("suction", "volts", "told"), [
-    ("-0.95 inH2O", "25.3 V", "open"), ("-0.95 inH2O", "0.1 V", "closed"), ("-0.35 inH2O", "25.3 V", "does its duty")])
+@pytest.mark.parametrize(
+    ("suction", "volts", "told"),
+    [("-0.95 inH2O", "25.3 V", "open"), ("-0.95 inH2O", "0.1 V", "closed"), ("-0.35 inH2O", "25.3 V", "does its duty")],
+)
 def test_a_pressure_switch_is_judged_only_at_enough_suction(suction: str, volts: str, told: str):
     found = chance("switch-open-with-suction", {"suction-at-start": suction, "volts-across-pressure-switch": volts})
     assert {None: "does its duty"}.get(found, "open" if found and found > 0.9 else "closed") == told
@@ -55,17 +66,22 @@ def test_current_at_the_start_speaks_where_no_steady_one_was_read():
 
 def test_an_inducer_without_volts_points_at_the_board_and_not_at_the_vent():
     def suspects(read: dict[str, str]) -> dict[str, float]:
-        return diagnose(case([step(1, read)], family="pressure-switch", plate=PLATE), KNOWN,
-                        show_steps=False).posterior.marginal
+        return diagnose(
+            case([step(1, read)], family="pressure-switch", plate=PLATE), KNOWN, show_steps=False
+        ).posterior.marginal
 
     weak, dead = (suspects({"suction-at-start": "0.00 inH2O", **more}) for more in ({}, {"inducer-volts": "0.0 V"}))
     assert weak["vent-blocked"] > weak["board-failed"] and dead["board-failed"] > 5 * weak["board-failed"]
 
 
-@pytest.mark.parametrize(("end", "cause", "other"), [
-    ("nothing-starts", "low-voltage-open", "igniter-open"),
-    ("no-ignition-after-inducer", "igniter-open", "gas-valve-no-open"),
-    ("no-flame-after-ignition", "gas-valve-no-open", "igniter-open")])
+@pytest.mark.parametrize(
+    ("end", "cause", "other"),
+    [
+        ("nothing-starts", "low-voltage-open", "igniter-open"),
+        ("no-ignition-after-inducer", "igniter-open", "gas-valve-no-open"),
+        ("no-flame-after-ignition", "gas-valve-no-open", "igniter-open"),
+    ],
+)
 def test_where_a_start_ends_tells_its_causes_apart(end: str, cause: str, other: str):
     def odds(seen: dict[str, str]) -> float:
         told = diagnose(case([step(1, {}, seen)], family="no-ignition"), KNOWN, show_steps=False).posterior.marginal

@@ -14,8 +14,12 @@ from causebook.survey.rules import RULES
 from causebook.workup import work_up
 from survey.small import KNOWN, case, step
 
-TAPS = {"tap-before-filter": "-0.10 inH2O", "tap-after-filter": "-0.30 inH2O", "tap-before-coil": "0.30 inH2O",
-        "tap-after-coil": "0.10 inH2O"}
+TAPS = {
+    "tap-before-filter": "-0.10 inH2O",
+    "tap-after-filter": "-0.30 inH2O",
+    "tap-before-coil": "0.30 inH2O",
+    "tap-after-coil": "0.10 inH2O",
+}
 HEAT = {"supply-air": "120 degF", "return-air": "70 degF", "meter-time": "45 s"}
 
 
@@ -43,7 +47,8 @@ def test_an_absurd_return_is_surveyed_and_not_stumbled_over(back: str) -> None:
     told = survey(case([step(1, {**HEAT, "return-air": back})]), KNOWN)
     usual = survey(case([step(1, HEAT)]), KNOWN)
     assert qty.us(told.air.humidity_ratio, qty.HUMIDITY_RATIO) == pytest.approx(
-        qty.us(usual.air.humidity_ratio, qty.HUMIDITY_RATIO))
+        qty.us(usual.air.humidity_ratio, qty.HUMIDITY_RATIO)
+    )
 
 
 def test_supply_below_return_at_a_trip_is_no_rise() -> None:
@@ -98,8 +103,10 @@ def test_drops_add_up_to_the_static() -> None:
     assert qty.us(one.static.value, qty.AIR_PRESSURE) == pytest.approx(sum(drops.values()))
 
 
-@pytest.mark.parametrize(("counted", "static"), [
-    (["return", "coil", "supply"], 0.40), (["return", "filter", "supply"], 0.40), (["return", "supply"], 0.20)])
+@pytest.mark.parametrize(
+    ("counted", "static"),
+    [(["return", "coil", "supply"], 0.40), (["return", "filter", "supply"], 0.40), (["return", "supply"], 0.20)],
+)
 def test_static_follows_the_boundary_of_the_plate(counted: list[str], static: float) -> None:
     one = survey(case([step(1, TAPS)], plate={"counted as external": counted}), KNOWN).found
     assert one is not None and one.static is not None
@@ -142,8 +149,15 @@ def test_readings_through_ice_are_kept_and_not_used() -> None:
 
 
 def test_a_changed_state_is_a_set_of_its_own() -> None:
-    surveyed = survey(case([step(1, HEAT), step(2, {"supply-air": "108 degF", "return-air": "70 degF"},
-                                                **{"with": {"filter": "removed"}})]), KNOWN)
+    surveyed = survey(
+        case(
+            [
+                step(1, HEAT),
+                step(2, {"supply-air": "108 degF", "return-air": "70 degF"}, **{"with": {"filter": "removed"}}),
+            ]
+        ),
+        KNOWN,
+    )
     assert [s.name for s in surveyed.sets] == ["as found", "changed: filter removed"]
     helps = surveyed.finding("filter-out-rise-falls")
     assert helps is not None and helps.state is State.PRESENT and "12.0 °F" in helps.because
@@ -151,8 +165,9 @@ def test_a_changed_state_is_a_set_of_its_own() -> None:
 
 def test_seen_speaks_where_nothing_was_read_and_readings_go_before_the_eye() -> None:
     eye = survey(case([step(1, seen={"filter-drop-high": "yes"})]), KNOWN).finding("filter-drop-high")
-    both = survey(case([step(1, {**TAPS, "tap-after-filter": "-0.13 inH2O"}, {"filter-drop-high": "yes"})]),
-                  KNOWN).finding("filter-drop-high")
+    both = survey(
+        case([step(1, {**TAPS, "tap-after-filter": "-0.13 inH2O"}, {"filter-drop-high": "yes"})]), KNOWN
+    ).finding("filter-drop-high")
     assert eye is not None and eye.state is State.PRESENT and not eye.readings
     assert both is not None and both.state is State.ABSENT and both.readings
 
@@ -169,14 +184,16 @@ def test_upto_sees_no_later_step() -> None:
 
 
 def test_limit_is_doing_its_duty_when_the_air_is_hot() -> None:
-    hot = survey(case([step(1, {"supply-air": "155 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"})]),
-                 KNOWN).limit
+    hot = survey(
+        case([step(1, {"supply-air": "155 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"})]), KNOWN
+    ).limit
     assert hot is not None and hot.overheating > 0.9 and "doing its duty" in hot.verdict
 
 
 def test_limit_that_opens_low_is_weak() -> None:
-    weak = survey(case([step(1, {"supply-air": "120 degF", "return-air": "70 degF", "limit-opened-at": "160 degF"})]),
-                  KNOWN).limit
+    weak = survey(
+        case([step(1, {"supply-air": "120 degF", "return-air": "70 degF", "limit-opened-at": "160 degF"})]), KNOWN
+    ).limit
     assert weak is not None and weak.overheating < 0.1 and "weak" in weak.verdict
 
 
@@ -191,8 +208,17 @@ def test_infrared_on_bare_metal_hides_tens_of_degrees() -> None:
     # Grey-body radiation, first principles: at emissivity 0.28 a reading of 96 °F in a 70 °F room belongs to metal
     # far above it.
     struck = case([step(1, {"infrared-on-plenum": "96 degF"})])
-    struck = struck.model_copy(update={"steps": (struck.steps[0].model_copy(update={"readings": tuple(
-        t.model_copy(update={"void": "bare metal"}) for t in struck.steps[0].readings)}),)})
+    struck = struck.model_copy(
+        update={
+            "steps": (
+                struck.steps[0].model_copy(
+                    update={
+                        "readings": tuple(t.model_copy(update={"void": "bare metal"}) for t in struck.steps[0].readings)
+                    }
+                ),
+            )
+        }
+    )
     note = survey(struck, KNOWN).limit
     assert note is not None and "a skin is not the air" in note.surface
     shown = float(note.surface.partition("may have been near ")[2].split(" ")[0])
@@ -216,18 +242,26 @@ def test_more_rise_never_means_more_air(rise: float, other: float) -> None:
     assert flow(high) <= flow(low) + 1e-6
 
 
-@pytest.mark.parametrize(("plate", "of"), [
-    ({}, "118 % of the plate ("), ({"adjusted input": "68000 Btu/h"}, "139 % of the plate at this altitude (")])
+@pytest.mark.parametrize(
+    ("plate", "of"),
+    [({}, "118 % of the plate ("), ({"adjusted input": "68000 Btu/h"}, "139 % of the plate at this altitude (")],
+)
 def test_input_is_held_against_the_plate_as_it_counts_at_this_altitude(plate: dict[str, str], of: str) -> None:
     one = survey(case([step(1, {"meter-time": "38.14 s"})], plate=plate), KNOWN)
     said = one.finding("input-high")
     assert said is not None and of in said.because
 
 
-@pytest.mark.parametrize(("at", "low", "closed", "good"), [
-    ("150 degF", State.PRESENT, State.ABSENT, False), ("185 degF", State.UNCLEAR, State.ABSENT, False),
-    ("200 degF", State.ABSENT, State.ABSENT, True), ("215 degF", State.ABSENT, State.UNCLEAR, False),
-    ("260 degF", State.ABSENT, State.PRESENT, False)])
+@pytest.mark.parametrize(
+    ("at", "low", "closed", "good"),
+    [
+        ("150 degF", State.PRESENT, State.ABSENT, False),
+        ("185 degF", State.UNCLEAR, State.ABSENT, False),
+        ("200 degF", State.ABSENT, State.ABSENT, True),
+        ("215 degF", State.ABSENT, State.UNCLEAR, False),
+        ("260 degF", State.ABSENT, State.PRESENT, False),
+    ],
+)
 def test_a_limit_is_judged_on_both_sides_of_its_marking(at: str, low: State, closed: State, good: bool) -> None:
     """Marked 200 °F: opening 60 °F above it protects nobody and is a stop, not a proof."""
     work = work_up(case([step(1, {"limit-opened-at": at})]), KNOWN)
@@ -243,21 +277,29 @@ def test_a_face_far_over_the_marking_in_steady_fire_is_that_of_a_closed_limit() 
         assert (judged and judged.state) == closed
 
 
-@pytest.mark.parametrize(("read", "seen", "said"), [
-    # No opening seen, remembered or tried: nothing to judge, however cool or hot the air.
-    ({"supply-air": "115 degF", "return-air": "70 degF"}, {"limit-opened-while-watched": "no"}, None),
-    ({"co-in-flue": "12 ppm"}, {}, None),
-    # Remembered, and nothing read that could tell.
-    ({}, {"limit-fault-stored": "yes"}, "Nothing read at the opening says"),
-    ({"supply-air": "115 degF", "return-air": "70 degF"}, {"limit-fault-stored": "yes"}, "does not explain"),
-    # A rise above the plate's 65 at the trip is hot, though its body is only worked out to be near the marking.
-    ({"supply-air-at-trip": "143 degF", "return-air": "70 degF"}, {}, "heat explains it"),
-    ({}, {"limit-opened-while-watched": "yes", "no-volts-at-blower-lead": "yes"}, "No air moved"),
-    ({"supply-air": "115 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"}, {"limit-fault-stored": "yes"},
-     "good: limit opened at 198 °F, 2.0 °F under its marking (weak from 15.0 °F under). The air does not explain"),
-    ({"limit-opened-at": "214 degF"}, {}, "neither proven good nor bad")])
-def test_the_verdict_on_an_opening_rests_on_an_opening(read: dict[str, str], seen: dict[str, str],
-                                                       said: str | None) -> None:
+@pytest.mark.parametrize(
+    ("read", "seen", "said"),
+    [
+        # No opening seen, remembered or tried: nothing to judge, however cool or hot the air.
+        ({"supply-air": "115 degF", "return-air": "70 degF"}, {"limit-opened-while-watched": "no"}, None),
+        ({"co-in-flue": "12 ppm"}, {}, None),
+        # Remembered, and nothing read that could tell.
+        ({}, {"limit-fault-stored": "yes"}, "Nothing read at the opening says"),
+        ({"supply-air": "115 degF", "return-air": "70 degF"}, {"limit-fault-stored": "yes"}, "does not explain"),
+        # A rise above the plate's 65 at the trip is hot, though its body is only worked out to be near the marking.
+        ({"supply-air-at-trip": "143 degF", "return-air": "70 degF"}, {}, "heat explains it"),
+        ({}, {"limit-opened-while-watched": "yes", "no-volts-at-blower-lead": "yes"}, "No air moved"),
+        (
+            {"supply-air": "115 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"},
+            {"limit-fault-stored": "yes"},
+            "good: limit opened at 198 °F, 2.0 °F under its marking (weak from 15.0 °F under). The air does not explain",
+        ),
+        ({"limit-opened-at": "214 degF"}, {}, "neither proven good nor bad"),
+    ],
+)
+def test_the_verdict_on_an_opening_rests_on_an_opening(
+    read: dict[str, str], seen: dict[str, str], said: str | None
+) -> None:
     limit = survey(case([step(1, read, seen)]), KNOWN).limit
     assert limit is not None and (limit.verdict == "" if said is None else said in limit.verdict), limit.verdict
     assert limit.overheating is None or "supply-air" in read or "supply-air-at-trip" in read
@@ -268,55 +310,87 @@ def test_the_verdict_on_an_opening_rests_on_an_opening(read: dict[str, str], see
 LABEL = {"clean drop": "0.06 inH2O", "at": "1000 cfm"}
 
 
-@pytest.mark.parametrize(("finding", "taps", "more", "state", "said"), [
-    ("return-drop-high", ("-0.17", "-0.20", "0.10", "0.05"), {}, State.PRESENT, "40 % of external static, 0.12"),
-    ("return-drop-high", ("-0.10", "-0.20", "0.20", "0.10"), {}, State.ABSENT, "40 % of external static, 0.16"),
-    ("return-drop-high", ("-0.17", "-0.30", "0.30", "0.10"), {}, State.ABSENT, "above 0.20"),
-    ("supply-drop-high", ("-0.03", "-0.06", "0.20", "0.17"), {}, State.PRESENT, "40 % of external static, 0.10"),
-    ("filter-drop-high", ("-0.05", "-0.22", "0.20", "0.10"), {"filter": {"kind": "pleated", **LABEL}}, State.PRESENT,
-     "1.5 times its label"),
-    ("filter-drop-high", ("-0.05", "-0.22", "0.20", "0.10"), {}, State.ABSENT, "above 0.20"),
-    ("coil-drop-high", ("-0.05", "-0.10", "0.30", "0.10"), {"coil": {"cooling": "3 ton", **LABEL}}, State.PRESENT,
-     "1.5 times its label")])
-def test_a_drop_is_high_by_either_of_its_limits(finding: str, taps: tuple[str, ...], more: dict[str, object],
-                                                state: State, said: str) -> None:
+@pytest.mark.parametrize(
+    ("finding", "taps", "more", "state", "said"),
+    [
+        ("return-drop-high", ("-0.17", "-0.20", "0.10", "0.05"), {}, State.PRESENT, "40 % of external static, 0.12"),
+        ("return-drop-high", ("-0.10", "-0.20", "0.20", "0.10"), {}, State.ABSENT, "40 % of external static, 0.16"),
+        ("return-drop-high", ("-0.17", "-0.30", "0.30", "0.10"), {}, State.ABSENT, "above 0.20"),
+        ("supply-drop-high", ("-0.03", "-0.06", "0.20", "0.17"), {}, State.PRESENT, "40 % of external static, 0.10"),
+        (
+            "filter-drop-high",
+            ("-0.05", "-0.22", "0.20", "0.10"),
+            {"filter": {"kind": "pleated", **LABEL}},
+            State.PRESENT,
+            "1.5 times its label",
+        ),
+        ("filter-drop-high", ("-0.05", "-0.22", "0.20", "0.10"), {}, State.ABSENT, "above 0.20"),
+        (
+            "coil-drop-high",
+            ("-0.05", "-0.10", "0.30", "0.10"),
+            {"coil": {"cooling": "3 ton", **LABEL}},
+            State.PRESENT,
+            "1.5 times its label",
+        ),
+    ],
+)
+def test_a_drop_is_high_by_either_of_its_limits(
+    finding: str, taps: tuple[str, ...], more: dict[str, object], state: State, said: str
+) -> None:
     read = {**HEAT, **{name: f"{value} inH2O" for name, value in zip(TAPS, taps, strict=True)}}
     judged = survey(case([step(1, read)], **more), KNOWN).finding(finding)  # type: ignore[arg-type]  # plain blocks
     assert judged is not None and judged.state is state and said in judged.because, judged
 
 
-@pytest.mark.parametrize(("before", "after", "state"), [
-    ("0.3 µA", "2.6 µA", State.PRESENT), ("0.3 µA", "0.5 µA", State.ABSENT), ("4.0 µA", "4.0 µA", None)])
+@pytest.mark.parametrize(
+    ("before", "after", "state"),
+    [("0.3 µA", "2.6 µA", State.PRESENT), ("0.3 µA", "0.5 µA", State.ABSENT), ("4.0 µA", "4.0 µA", None)],
+)
 def test_only_a_low_flame_current_can_come_back(before: str, after: str, state: State | None) -> None:
     cleaned = step(2, {"flame-current": after}, **{"with": {"flame rod": "cleaned"}})
     judged = survey(case([step(1, {"flame-current": before}), cleaned], family="flame-lost"), KNOWN).finding(
-        "flame-current-restored")
+        "flame-current-restored"
+    )
     assert (judged and judged.state) == state
 
 
-@pytest.mark.parametrize(("finding", "read", "state"), [
-    ("igniter-open-circuit", {"igniter-resistance": "48 ohm"}, State.ABSENT),
-    ("igniter-open-circuit", {"igniter-resistance": "2 Mohm"}, State.PRESENT),
-    ("igniter-not-fed", {"igniter-volts": "0 V"}, State.PRESENT),
-    ("igniter-not-fed", {"igniter-volts": "119 V"}, State.ABSENT),
-    ("no-call-at-board", {"call-volts": "0.2 V"}, State.PRESENT),
-    ("no-call-at-board", {"call-volts": "25.8 V"}, State.ABSENT),
-    ("no-line-volts", {"line-volts": "0 V"}, State.PRESENT),
-    ("no-line-volts", {"line-volts": "121 V"}, State.ABSENT),
-    ("no-volts-at-blower-lead", {"volts-at-blower-lead": "8 V"}, State.PRESENT),
-    ("no-volts-at-blower-lead", {"volts-at-blower-lead": "121 V"}, State.ABSENT),
-    ("volts-low-at-motor", {"volts-at-motor": "98 V"}, State.PRESENT),
-    ("volts-low-at-motor", {"volts-at-motor": "106 V", "line-volts": "122 V"}, State.PRESENT),
-    ("volts-low-at-motor", {"volts-at-motor": "117 V", "line-volts": "122 V"}, State.ABSENT),
-    ("inducer-slow", {"inducer-volts": "60 V"}, State.ABSENT), ("inducer-slow", {"inducer-volts": "119 V"}, None),
-    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O", "gas-inlet": "7 inH2O"},
-     State.PRESENT),
-    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O", "gas-inlet": "0 inH2O"},
-     State.ABSENT),
-    ("valve-commanded-no-gas", {"volts-at-gas-valve": "0 V", "manifold": "0.0 inH2O", "gas-inlet": "7 inH2O"},
-     State.ABSENT),
-    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "3.5 inH2O"}, State.ABSENT),
-    ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O"}, None)])
+@pytest.mark.parametrize(
+    ("finding", "read", "state"),
+    [
+        ("igniter-open-circuit", {"igniter-resistance": "48 ohm"}, State.ABSENT),
+        ("igniter-open-circuit", {"igniter-resistance": "2 Mohm"}, State.PRESENT),
+        ("igniter-not-fed", {"igniter-volts": "0 V"}, State.PRESENT),
+        ("igniter-not-fed", {"igniter-volts": "119 V"}, State.ABSENT),
+        ("no-call-at-board", {"call-volts": "0.2 V"}, State.PRESENT),
+        ("no-call-at-board", {"call-volts": "25.8 V"}, State.ABSENT),
+        ("no-line-volts", {"line-volts": "0 V"}, State.PRESENT),
+        ("no-line-volts", {"line-volts": "121 V"}, State.ABSENT),
+        ("no-volts-at-blower-lead", {"volts-at-blower-lead": "8 V"}, State.PRESENT),
+        ("no-volts-at-blower-lead", {"volts-at-blower-lead": "121 V"}, State.ABSENT),
+        ("volts-low-at-motor", {"volts-at-motor": "98 V"}, State.PRESENT),
+        ("volts-low-at-motor", {"volts-at-motor": "106 V", "line-volts": "122 V"}, State.PRESENT),
+        ("volts-low-at-motor", {"volts-at-motor": "117 V", "line-volts": "122 V"}, State.ABSENT),
+        ("inducer-slow", {"inducer-volts": "60 V"}, State.ABSENT),
+        ("inducer-slow", {"inducer-volts": "119 V"}, None),
+        (
+            "valve-commanded-no-gas",
+            {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O", "gas-inlet": "7 inH2O"},
+            State.PRESENT,
+        ),
+        (
+            "valve-commanded-no-gas",
+            {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O", "gas-inlet": "0 inH2O"},
+            State.ABSENT,
+        ),
+        (
+            "valve-commanded-no-gas",
+            {"volts-at-gas-valve": "0 V", "manifold": "0.0 inH2O", "gas-inlet": "7 inH2O"},
+            State.ABSENT,
+        ),
+        ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "3.5 inH2O"}, State.ABSENT),
+        ("valve-commanded-no-gas", {"volts-at-gas-valve": "25 V", "manifold": "0.0 inH2O"}, None),
+    ],
+)
 def test_what_a_meter_shows_of_power_and_ignition(finding: str, read: dict[str, str], state: State | None) -> None:
     judged = found(read, finding=finding)
     assert (judged and judged.state) == state, judged
@@ -324,5 +398,6 @@ def test_what_a_meter_shows_of_power_and_ignition(finding: str, read: dict[str, 
 
 def test_a_crack_that_was_seen_stands_though_the_igniter_reads_whole() -> None:
     judged = survey(case([step(1, {"igniter-resistance": "48 ohm"}, {"igniter-open-circuit": "yes"})]), KNOWN).finding(
-        "igniter-open-circuit")
+        "igniter-open-circuit"
+    )
     assert judged is not None and judged.state is State.PRESENT

@@ -15,16 +15,25 @@ from causebook.survey.workings import workings
 from survey.small import KNOWN, case, step
 
 DEMO, _ = read_cases(Path(__file__).parents[2] / "casefiles", KNOWN)
-STANDARD_GAS = {"elevation": "5000 ft", "heating value": "1000 Btu/ft^3", "meter dial": "1 ft^3", "room": "70 degF",
-                "heating value is": "at standard conditions"}
+STANDARD_GAS = {
+    "elevation": "5000 ft",
+    "heating value": "1000 Btu/ft^3",
+    "meter dial": "1 ft^3",
+    "room": "70 degF",
+    "heating value is": "at standard conditions",
+}
 HEAT = {"supply-air": "135 degF", "return-air": "65 degF", "meter-time": "45 s"}
-TWO_VISITS = [step(1, {"supply-air": "120 degF", "return-air": "50 degF", "meter-time": "45 s"}),
-              step(2, {"supply-air": "150 degF", "return-air": "80 degF", "meter-time": "45 s"}, visit=2)]
-CASES = {**{c.id: c for c in DEMO},
-         "standard gas": case([step(1, HEAT)], table=None, site=STANDARD_GAS),
-         "two visits": case(TWO_VISITS, table=None),
-         "clocked again without a rise": case([step(1, HEAT), step(2, {"meter-time": "50 s"}, visit=2)], table=None),
-         "trip only": case([step(1, {"supply-air-at-trip": "150 degF", "return-air": "70 degF"})], table=None)}
+TWO_VISITS = [
+    step(1, {"supply-air": "120 degF", "return-air": "50 degF", "meter-time": "45 s"}),
+    step(2, {"supply-air": "150 degF", "return-air": "80 degF", "meter-time": "45 s"}, visit=2),
+]
+CASES = {
+    **{c.id: c for c in DEMO},
+    "standard gas": case([step(1, HEAT)], table=None, site=STANDARD_GAS),
+    "two visits": case(TWO_VISITS, table=None),
+    "clocked again without a rise": case([step(1, HEAT), step(2, {"meter-time": "50 s"}, visit=2)], table=None),
+    "trip only": case([step(1, {"supply-air-at-trip": "150 degF", "return-air": "70 degF"})], table=None),
+}
 
 
 def number(text: str) -> float:

@@ -15,8 +15,11 @@ from projects import Project
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGES = sorted(DOCS.rglob("*.md"))
-TAUGHT = [page for page in sorted((DOCS / "handbook").glob("*.md"))
-          if page.stem not in ("index", "glossary", "worked-example")]
+TAUGHT = [
+    page
+    for page in sorted((DOCS / "handbook").glob("*.md"))
+    if page.stem not in ("index", "glossary", "worked-example")
+]
 _ANY_BLOCK = re.compile(r"^```workings (\S+)", re.MULTILINE)
 
 

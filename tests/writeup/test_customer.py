@@ -35,14 +35,22 @@ def test_no_ids_and_no_jargon(made) -> None:
 
 def test_it_says_what_was_noticed_found_and_proven() -> None:
     text = shown(worked())
-    for said in ("It heats, goes cold for a bit", "could not get enough air back", "55 °F", "30 to 60 °F",
-                 "36 % more air", "it burned without a break", "Harrow Ridge Heating"):
+    for said in (
+        "It heats, goes cold for a bit",
+        "could not get enough air back",
+        "55 °F",
+        "30 to 60 °F",
+        "36 % more air",
+        "it burned without a break",
+        "Harrow Ridge Heating",
+    ):
         assert said in text, said
 
 
 def test_without_the_authors_words_it_still_says_what_was_found() -> None:
     assert "The cause: Return too small. It was made worse by: Filter too restrictive." in shown(
-        with_file(worked(), customer=""))
+        with_file(worked(), customer="")
+    )
     assert "not yet found the cause for certain" in shown(with_file(worked(sample.sparse()), customer=""))
 
 

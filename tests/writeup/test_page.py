@@ -50,13 +50,20 @@ def sections(workup: Workup) -> dict[str, str]:
 
 # ---------------------------------------------------------------- the document
 
+
 def test_front_matter_says_what_the_page_is() -> None:
     page = case_page(worked())
     front, _, body = page.text.removeprefix("---\n").partition("---\n")
     meta = yaml.safe_load(front)
     assert meta["title"] == sample.FILE["title"]
-    assert meta["causebook"] == {"page": "case", "case": "two-faults-one-return", "outcome": "settled and corrected",
-                                 "family": "high-limit", "date": "2024-02-13", "stop": False}
+    assert meta["causebook"] == {
+        "page": "case",
+        "case": "two-faults-one-return",
+        "outcome": "settled and corrected",
+        "family": "high-limit",
+        "date": "2024-02-13",
+        "stop": False,
+    }
     assert "Return too small" in meta["description"]
     assert body.strip() == page.markdown.strip()
 
@@ -75,7 +82,8 @@ def test_markdown_leaves_the_html_whole(made) -> None:
     assert seen.unpaired == [] and seen.open == []
     in_blocks = [tag for tag, _ in Outline(page.markdown).tags]
     assert [tag for tag, _ in seen.tags if tag in ("table", "details", "div", "tr")] == [
-        tag for tag in in_blocks if tag in ("table", "details", "div", "tr")]
+        tag for tag in in_blocks if tag in ("table", "details", "div", "tr")
+    ]
     assert not re.search(r"&lt;(div|table|p|span|dl)", html(page.markdown))
 
 
@@ -110,7 +118,7 @@ def test_ids_are_unique_and_links_within_the_page_arrive() -> None:
 
 # ---------------------------------------------------------------- case text
 
-HOSTILE = "<script>alert(1)</script> [x](javascript:alert(1)) {{ 7*7 }}\n\n```\n--8<-- \"secret\""
+HOSTILE = '<script>alert(1)</script> [x](javascript:alert(1)) {{ 7*7 }}\n\n```\n--8<-- "secret"'
 
 
 def test_case_text_is_harmless_everywhere_it_may_stand() -> None:
@@ -121,13 +129,24 @@ def test_case_text_is_harmless_everywhere_it_may_stand() -> None:
             base = with_step(base, 1, **{field: HOSTILE})
     file = base.case.file
     base = with_file(
-        base, title=HOSTILE, company=HOSTILE, customer=HOSTILE,
+        base,
+        title=HOSTILE,
+        company=HOSTILE,
+        customer=HOSTILE,
         complaint=file.complaint.model_copy(update={"words": HOSTILE}),
         teach=Teach(questions=({"ask": HOSTILE, "answer": HOSTILE},), mistakes=(HOSTILE,)),
-        visits=tuple(v.model_copy(update={
-            "open": (HOSTILE,), "concluded": Conclusion(root={"return-undersized": HOSTILE}, also_found=(HOSTILE,),
-                                                         stop=HOSTILE, stop_closed=HOSTILE)})
-            for v in file.visits))
+        visits=tuple(
+            v.model_copy(
+                update={
+                    "open": (HOSTILE,),
+                    "concluded": Conclusion(
+                        root={"return-undersized": HOSTILE}, also_found=(HOSTILE,), stop=HOSTILE, stop_closed=HOSTILE
+                    ),
+                }
+            )
+            for v in file.visits
+        ),
+    )
     page = case_page(base)
     made = html(page.markdown)
     seen = Outline(made)
@@ -140,31 +159,54 @@ def test_case_text_is_harmless_everywhere_it_may_stand() -> None:
 
 # ---------------------------------------------------------------- order and presence
 
+
 def test_the_order_of_the_page() -> None:
     found = [text for level, text in headings(case_page(worked(sample.stopped())).markdown) if level == 2]
     order = ["Stop-use notice", *(heading for heading, _ in SECTIONS)]
     assert found == [heading for heading in order if heading in found]
     assert found[1] == "The answer"
-    assert {"At the door", "Step by step", "The numbers, worked", "For and against", "Expected and read",
-            "Roles, and what decided them", "The limit: hot, or wrong?", "What could be done", "After the repair",
-            "What stays open", "What to test next", "Proven good", "Questions", "Common mistakes"} <= set(found)
+    assert {
+        "At the door",
+        "Step by step",
+        "The numbers, worked",
+        "For and against",
+        "Expected and read",
+        "Roles, and what decided them",
+        "The limit: hot, or wrong?",
+        "What could be done",
+        "After the repair",
+        "What stays open",
+        "What to test next",
+        "Proven good",
+        "Questions",
+        "Common mistakes",
+    } <= set(found)
 
 
-@pytest.mark.parametrize(("heading", "without"), [
-    ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=None))),
-    ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=replace(
-        w.survey.limit, verdict="", switch="")))),
-    ("After the repair", lambda w: replace(w, after=())),
-    ("What could be done", without_options),
-    ("Expected and read", lambda w: replace(w, verdict=replace(w.verdict, expected=()))),
-    ("What to test next", lambda w: replace(w, verdict=replace(w.verdict, next_tests=(), would_settle=()))),
-    ("Proven good", lambda w: replace(w, verdict=replace(w.verdict, proven_good=()))),
-    ("Questions", lambda w: with_file(w, teach=Teach(mistakes=("one",)))),
-    ("Common mistakes", lambda w: with_file(w, teach=Teach())),
-    ("What stays open", lambda w: with_file(w, follow_up=(), visits=tuple(
-        v.model_copy(update={"open": ()}) for v in w.case.file.visits))),
-    ("The numbers, worked", lambda w: replace(w, survey=replace(w.survey, works=(), sets=()))),
-])
+@pytest.mark.parametrize(
+    ("heading", "without"),
+    [
+        ("The limit: hot, or wrong?", lambda w: replace(w, survey=replace(w.survey, limit=None))),
+        (
+            "The limit: hot, or wrong?",
+            lambda w: replace(w, survey=replace(w.survey, limit=replace(w.survey.limit, verdict="", switch=""))),
+        ),
+        ("After the repair", lambda w: replace(w, after=())),
+        ("What could be done", without_options),
+        ("Expected and read", lambda w: replace(w, verdict=replace(w.verdict, expected=()))),
+        ("What to test next", lambda w: replace(w, verdict=replace(w.verdict, next_tests=(), would_settle=()))),
+        ("Proven good", lambda w: replace(w, verdict=replace(w.verdict, proven_good=()))),
+        ("Questions", lambda w: with_file(w, teach=Teach(mistakes=("one",)))),
+        ("Common mistakes", lambda w: with_file(w, teach=Teach())),
+        (
+            "What stays open",
+            lambda w: with_file(
+                w, follow_up=(), visits=tuple(v.model_copy(update={"open": ()}) for v in w.case.file.visits)
+            ),
+        ),
+        ("The numbers, worked", lambda w: replace(w, survey=replace(w.survey, works=(), sets=()))),
+    ],
+)
 def test_a_section_appears_only_with_data(heading: str, without) -> None:
     assert heading in sections(worked())
     assert heading not in sections(without(worked()))
@@ -188,11 +230,13 @@ def test_what_was_not_looked_for_is_listed_apart_and_never_as_absent() -> None:
 
 # ---------------------------------------------------------------- safety
 
+
 def test_below_the_answer_every_section_can_be_reached() -> None:
     markdown = case_page(worked()).markdown
     fold = re.search(r'<details class="cb-fold cb-contents cb-screen">.*?</details>', markdown, re.DOTALL)[0]
     assert re.findall(r"<li><a [^>]*>(.*?)</a>", fold) == [
-        text for level, text in headings(markdown[markdown.index(fold):]) if level == 2]
+        text for level, text in headings(markdown[markdown.index(fold) :]) if level == 2
+    ]
     assert 'href="#after-the-repair"' in fold and markdown.index("cb-answer") < markdown.index(fold)
 
 
@@ -224,7 +268,7 @@ def test_cautions_stand_above_the_step_that_carries_the_risk() -> None:
     assert markdown.index("### Step 4") < markdown.index("Before step 5: Gas") < markdown.index("### Step 5")
     assert markdown.index("Leak-check every joint") < markdown.index("### Step 5")
     assert markdown.count("Leak-check every joint") == 1
-    again = markdown[markdown.index("### Step 6"):markdown.index("### Step 7")]
+    again = markdown[markdown.index("### Step 6") : markdown.index("### Step 7")]
     assert '<strong>Gas</strong>: as <a href="#cb-caution-gas">above step 5</a>' in again
     assert again.index("#cb-caution-gas") < again.index("131.3")
 
@@ -235,13 +279,17 @@ def test_every_page_defers_to_plate_code_and_licence() -> None:
         assert "rating plate" in end and "local code" in end and "licence" in end
 
 
-@pytest.mark.parametrize(("outcome", "short", "said"), [
-    (Outcome.CORRECTED, "Not cleared here.", "spoke against it"),
-    (Outcome.FIRST_WRONG, "Not cleared here.", "spoke against it"),
-    (Outcome.NOT_CORRECTED, "Not cleared here.", "not corrected here"),
-    (Outcome.LIKELY, "Not cleared here.", "likely, not settled"),
-    (Outcome.UNDETERMINED, "Not cleared here.", "was not found"),
-    (Outcome.STOPPED, "No.", "It was stopped for safety.")])
+@pytest.mark.parametrize(
+    ("outcome", "short", "said"),
+    [
+        (Outcome.CORRECTED, "Not cleared here.", "spoke against it"),
+        (Outcome.FIRST_WRONG, "Not cleared here.", "spoke against it"),
+        (Outcome.NOT_CORRECTED, "Not cleared here.", "not corrected here"),
+        (Outcome.LIKELY, "Not cleared here.", "likely, not settled"),
+        (Outcome.UNDETERMINED, "Not cleared here.", "was not found"),
+        (Outcome.STOPPED, "No.", "It was stopped for safety."),
+    ],
+)
 def test_may_it_run_is_answered_and_left_to_the_person_on_site(outcome: Outcome, short: str, said: str) -> None:
     def may_run(workup: Workup) -> tuple[str, str]:
         box = sections(workup)["The answer"]
@@ -261,12 +309,20 @@ def test_may_it_run_is_answered_and_left_to_the_person_on_site(outcome: Outcome,
 
 # ---------------------------------------------------------------- the answer
 
+
 @pytest.mark.parametrize("outcome", [Outcome.CORRECTED, Outcome.FIRST_WRONG])
-@pytest.mark.parametrize(("repair", "page", "customer"), [
-    (AfterRepair(True, ()), "spoke against it", "measured again"),
-    (AfterRepair(False, ()), "Nothing that was read or seen after the repair", "nothing written here shows yet"),
-    (AfterRepair(False, ("The limit opened",)), "After the repair there was still: The limit opened.",
-     "is not yet right")])
+@pytest.mark.parametrize(
+    ("repair", "page", "customer"),
+    [
+        (AfterRepair(True, ()), "spoke against it", "measured again"),
+        (AfterRepair(False, ()), "Nothing that was read or seen after the repair", "nothing written here shows yet"),
+        (
+            AfterRepair(False, ("The limit opened",)),
+            "After the repair there was still: The limit opened.",
+            "is not yet right",
+        ),
+    ],
+)
 def test_an_outcome_alone_clears_nothing(outcome: Outcome, repair: AfterRepair, page: str, customer: str) -> None:
     """What the author calls corrected is said so only where readings or looks after the repair bear it out."""
     shown = replace(with_file(worked(), outcome=outcome), repair=repair)
@@ -280,18 +336,30 @@ def test_it_may_run_only_when_the_repair_left_nothing_beyond_the_plate() -> None
     furnace = worked().case.file.furnace
     assert "Not cleared here." in sections(worked())["The answer"]
     wide = with_file(worked(), furnace=furnace.model_copy(update={"static_maximum": None}))
-    assert "<strong>Yes, after the repair.</strong> In all that was read and seen here nothing spoke" in \
-        sections(wide)["The answer"]
+    assert (
+        "<strong>Yes, after the repair.</strong> In all that was read and seen here nothing spoke"
+        in sections(wide)["The answer"]
+    )
 
 
 def test_the_answer_box_answers() -> None:
     text = sections(worked())["The answer"]
-    for said in ("Return too small", "settled (99 %)", "Filter too restrictive",
-                 "opening the return brought it to 52.1 °F", "Wide filter cabinet and a second return",
-                 "74.6 → 54.9 °F", "41.4 → 30.5 K", "695 → 945 cfm", "30 to 60 °F", "Settled and corrected.",
-                 "1 h 39 min over 8 steps", "nothing else spoke against it",
-                 "Still beyond the plate: external static 0.66 in. w.c., at most 0.50 in. w.c.",
-                 "The licensed person on site decides."):
+    for said in (
+        "Return too small",
+        "settled (99 %)",
+        "Filter too restrictive",
+        "opening the return brought it to 52.1 °F",
+        "Wide filter cabinet and a second return",
+        "74.6 → 54.9 °F",
+        "41.4 → 30.5 K",
+        "695 → 945 cfm",
+        "30 to 60 °F",
+        "Settled and corrected.",
+        "1 h 39 min over 8 steps",
+        "nothing else spoke against it",
+        "Still beyond the plate: external static 0.66 in. w.c., at most 0.50 in. w.c.",
+        "The licensed person on site decides.",
+    ):
         assert said in text, said
     assert "Not the same answer" not in text
     assert '<details class="cb-answer" open>' in text
@@ -300,16 +368,34 @@ def test_the_answer_box_answers() -> None:
 def test_what_was_written_of_the_house_and_the_plate_stands_at_the_door() -> None:
     base = worked()
     file = base.case.file
-    furnace = file.furnace.model_copy(update={
-        "adjusted_input": q(60000, "btu_it/hour"), "derate_rule": "4 % above <2000 ft>",
-        "blower_on_delay": q(30, "s"), "blower_off_delay": q(90, "s")})
+    furnace = file.furnace.model_copy(
+        update={
+            "adjusted_input": q(60000, "btu_it/hour"),
+            "derate_rule": "4 % above <2000 ft>",
+            "blower_on_delay": q(30, "s"),
+            "blower_off_delay": q(90, "s"),
+        }
+    )
     blower = file.blower.model_copy(update={"airflow_setting": q(1100, "cfm")})
     duct = Opening(what="attic run", size="7 in round", note="one sharp dip")
-    text = sections(with_file(base, furnace=furnace, blower=blower, supply=(duct,),
-                              site=file.site.model_copy(update={"place": "Pennock Mill"})))["At the door"]
-    for name, said in (("Adjusted input", "60,000 Btu/h"), ("Adjusted input", "; 4 % above &lt;2000 ft&gt;"),
-                       ("Blower starts after", "30 s"), ("Blower stops after", "90 s"), ("Told to hold", "1,100 cfm"),
-                       ("Supply", "attic run 7 in round (one sharp dip)"), ("Place", "Pennock Mill")):
+    text = sections(
+        with_file(
+            base,
+            furnace=furnace,
+            blower=blower,
+            supply=(duct,),
+            site=file.site.model_copy(update={"place": "Pennock Mill"}),
+        )
+    )["At the door"]
+    for name, said in (
+        ("Adjusted input", "60,000 Btu/h"),
+        ("Adjusted input", "; 4 % above &lt;2000 ft&gt;"),
+        ("Blower starts after", "30 s"),
+        ("Blower stops after", "90 s"),
+        ("Told to hold", "1,100 cfm"),
+        ("Supply", "attic run 7 in round (one sharp dip)"),
+        ("Place", "Pennock Mill"),
+    ):
         assert said in re.search(f"<dt>{name}</dt><dd>(.*?)</dd>", text)[1], name
 
 
@@ -329,11 +415,14 @@ def test_what_was_put_out_of_use_on_the_job_stands_in_the_answer_without_any_rul
     base = worked()
     first, last = base.case.file.visits
     own = first.concluded.model_copy(update={"stop": "Water heater <b>off</b>"})
-    visits = (first.model_copy(update={"concluded": own}),
-              last.model_copy(update={"concluded": Conclusion(stop_closed="new line in on *14 February*")}))
+    visits = (
+        first.model_copy(update={"concluded": own}),
+        last.model_copy(update={"concluded": Conclusion(stop_closed="new line in on *14 February*")}),
+    )
     told = re.search(r"<dt>Put out of use</dt><dd>(.*?)</dd>", sections(with_file(base, visits=visits))["The answer"])
-    assert told and told[1] == ("Water heater &lt;b&gt;off&lt;/b&gt;. How it ended: new line in on "
-                                "<em>14 February</em>.")
+    assert told and told[1] == (
+        "Water heater &lt;b&gt;off&lt;/b&gt;. How it ended: new line in on <em>14 February</em>."
+    )
     assert "Put out of use" not in sections(base)["The answer"]
 
 
@@ -341,9 +430,13 @@ def test_what_is_still_out_of_use_may_not_run_on_any_page() -> None:
     base = worked()
     first, last = base.case.file.visits
     out = with_file(base, visits=(first.model_copy(update={"concluded": Conclusion(stop="Burner off")}), last))
-    back = with_file(base, visits=(
-        first.model_copy(update={"concluded": Conclusion(stop="Burner off")}),
-        last.model_copy(update={"concluded": Conclusion(stop_closed="proven and put back")})))
+    back = with_file(
+        base,
+        visits=(
+            first.model_copy(update={"concluded": Conclusion(stop="Burner off")}),
+            last.model_copy(update={"concluded": Conclusion(stop_closed="proven and put back")}),
+        ),
+    )
     assert "<strong>No.</strong> It was put out of use, and nothing here says how" in sections(out)["The answer"]
     assert "put out of use, and nothing" not in sections(back)["The answer"]
     assert "Please leave it off" in dict(customer_sections(out))["Is it safe?"]
@@ -382,8 +475,12 @@ def test_outcome_of_the_file_and_of_the_readings_both_stand_when_they_differ() -
 
 def test_what_would_settle_it_is_said_once_and_the_one_who_was_there_first() -> None:
     base = worked(sample.sparse())
-    base = replace(base, verdict=replace(base.verdict, would_settle=(
-        f"{base.verdict.next_tests[0].name}: a second airflow", "static at the taps")))
+    base = replace(
+        base,
+        verdict=replace(
+            base.verdict, would_settle=(f"{base.verdict.next_tests[0].name}: a second airflow", "static at the taps")
+        ),
+    )
     said = Conclusion(would_settle="A recorder on the limit.")
     visits = tuple(v.model_copy(update={"concluded": said}) for v in base.case.file.visits)
     shown = sections(with_file(base, visits=visits))["What to test next"]
@@ -406,14 +503,17 @@ def test_a_repair_visit_that_ends_a_stop_keeps_the_first_answer_and_calls_it_no_
     base = worked()
     first, last = base.case.file.visits
     own = first.concluded.model_copy(update={"also_found": ("Dryer vent off",)})
-    visits = (first.model_copy(update={"concluded": own}),
-              last.model_copy(update={"concluded": Conclusion(stop_closed="put back")}))
+    visits = (
+        first.model_copy(update={"concluded": own}),
+        last.model_copy(update={"concluded": Conclusion(stop_closed="put back")}),
+    )
     shown = sections(with_file(base, visits=visits))
     assert "The first answer, and what it missed" not in shown
     assert any("Dryer vent off" in text for text in shown.values())
 
 
 # ---------------------------------------------------------------- the steps
+
 
 def steps_of(workup: Workup) -> dict[int, str]:
     _, *parts = re.split(r"^### Step (\d+)", sections(workup)["Step by step"], flags=re.MULTILINE)
@@ -423,9 +523,16 @@ def steps_of(workup: Workup) -> dict[int, str]:
 def test_steps_in_order_with_what_was_done_read_and_moved() -> None:
     steps = steps_of(worked())
     assert list(steps) == list(range(1, 10))
-    for said in ("Static at the taps", "One map splits filter", "14 min", "−0.37 in. w.c.", "−92 Pa",
-                 "Filter drop 0.33", "strongly against (−14.2)",
-                 "Filter too restrictive 58 % → 91 %; Return too small 36 % → 86 %; Coil plugged 22 % → 1 %"):
+    for said in (
+        "Static at the taps",
+        "One map splits filter",
+        "14 min",
+        "−0.37 in. w.c.",
+        "−92 Pa",
+        "Filter drop 0.33",
+        "strongly against (−14.2)",
+        "Filter too restrictive 58 % → 91 %; Return too small 36 % → 86 %; Coil plugged 22 % → 1 %",
+    ):
         assert said in steps[4], said
     assert "filter removed" in steps[6]
 
@@ -433,8 +540,10 @@ def test_steps_in_order_with_what_was_done_read_and_moved() -> None:
 def test_the_repair_is_held_against_its_prediction_where_it_was_read() -> None:
     base = worked()
     off = replace(base.after[1], inside=False)
-    for workup, said in ((base, "airflow and rise as predicted;"),
-                         (replace(base, after=(base.after[0], off)), "airflow as predicted; rise not as predicted;")):
+    for workup, said in (
+        (base, "airflow and rise as predicted;"),
+        (replace(base, after=(base.after[0], off)), "airflow as predicted; rise not as predicted;"),
+    ):
         steps = steps_of(workup)
         assert f"Held against the prediction:</strong> {said}" in steps[9]
         assert 'href="#after-the-repair"' in steps[9] and "Held against" not in steps[8]
@@ -465,7 +574,7 @@ def test_predict_then_reveal_folds_what_was_read() -> None:
 
 def test_print_gets_every_answer_that_a_fold_keeps_back() -> None:
     markdown = case_page(worked()).markdown.replace("\u00a0", " ")
-    answers = markdown[markdown.index('<section class="cb-print-answers" hidden>'):]
+    answers = markdown[markdown.index('<section class="cb-print-answers" hidden>') :]
     assert "Step 6, Filter out for four minutes" in answers and "131.3 °F" in answers
     assert "Open the return as a second step" in answers
     plain = with_step(with_file(worked(), teach=Teach()), 6, expect="")
@@ -474,13 +583,17 @@ def test_print_gets_every_answer_that_a_fold_keeps_back() -> None:
 
 # ---------------------------------------------------------------- for and against, roles, options
 
+
 def test_for_and_against_can_be_added_up() -> None:
     text = sections(worked())["For and against"]
     assert text.index("Return too small</th>") < text.index("Coil plugged</th>")
     assert "strongly for (+13.5)" in text and "no view" in text
     assert 'aria-hidden="true">▮▮▮</span> strongly for' in text
-    assert re.findall(r"\d+ %|under 1 %", text[text.index("<tfoot>"):text.index("</tfoot>")]) == [
-        "99 %", "94 %", "under 1 %"]
+    assert re.findall(r"\d+ %|under 1 %", text[text.index("<tfoot>") : text.index("</tfoot>")]) == [
+        "99 %",
+        "94 %",
+        "under 1 %",
+    ]
 
 
 def test_expected_against_read_by_suspect() -> None:
@@ -523,8 +636,10 @@ def test_options_say_what_stays_out_of_range() -> None:
 
 def test_a_cause_that_never_was_a_suspect_stands_apart() -> None:
     base = worked()
-    verdict, no_conclusion = base.verdict, tuple(
-        v.model_copy(update={"concluded": None}) for v in base.case.file.visits)
+    verdict, no_conclusion = (
+        base.verdict,
+        tuple(v.model_copy(update={"concluded": None}) for v in base.case.file.visits),
+    )
     aside = replace(verdict.causes[-1], id="vent-blocked", name="Vent blocked", why="clear to the end")
     base = with_file(replace(base, verdict=replace(verdict, causes=(*verdict.causes, aside))), visits=no_conclusion)
     text = sections(base)["Roles, and what decided them"]
@@ -532,8 +647,10 @@ def test_a_cause_that_never_was_a_suspect_stands_apart() -> None:
     assert "Coil plugged" in story  # 22 % at step 3
     assert "Vent blocked" not in story and "Vent blocked: clear to the end" in rest
     assert "Limit opens too low" not in story and "Limit opens too low" in rest  # never above 5 %
-    assert "Limit opens too low" in sections(worked())["Roles, and what decided them"].partition(
-        "Never serious suspects")[0]  # ruled out by name on the job
+    assert (
+        "Limit opens too low"
+        in sections(worked())["Roles, and what decided them"].partition("Never serious suspects")[0]
+    )  # ruled out by name on the job
 
 
 def test_an_option_offered_on_the_job_but_not_sized_is_still_told() -> None:
@@ -547,17 +664,22 @@ def test_an_option_offered_on_the_job_but_not_sized_is_still_told() -> None:
 
 def test_a_step_tells_what_is_so_apart_from_what_is_not() -> None:
     base = worked()
-    evidence = (Spoke("filter-drop-high", State.PRESENT, "filter takes 0.33 in. w.c. (looked at above 0.20)"),
-                Spoke("static-high", State.UNCLEAR, "external static 0.51 in. w.c. (rating 0.50)"),
-                Spoke("coil-drop-high", State.ABSENT, "coil takes 0.11 in. w.c. (looked at above 0.30)"),
-                Spoke("supply-drop-high", State.ABSENT, "supply duct takes 0.15 in. w.c. (looked at above 0.20)"))
+    evidence = (
+        Spoke("filter-drop-high", State.PRESENT, "filter takes 0.33 in. w.c. (looked at above 0.20)"),
+        Spoke("static-high", State.UNCLEAR, "external static 0.51 in. w.c. (rating 0.50)"),
+        Spoke("coil-drop-high", State.ABSENT, "coil takes 0.11 in. w.c. (looked at above 0.30)"),
+        Spoke("supply-drop-high", State.ABSENT, "supply duct takes 0.15 in. w.c. (looked at above 0.20)"),
+    )
     weighed = replace(base.verdict.steps[2], evidence=evidence)
-    base = replace(base, verdict=replace(base.verdict, steps=(*base.verdict.steps[:2], weighed,
-                                                              *base.verdict.steps[3:])))
+    base = replace(
+        base, verdict=replace(base.verdict, steps=(*base.verdict.steps[:2], weighed, *base.verdict.steps[3:]))
+    )
     step = steps_of(base)[4]
-    assert ("It means:</strong> Filter takes 0.33 in. w.c. (looked at above 0.20). External static 0.51 in. w.c. "
-            "(rating 0.50), unclear. Cleared: coil takes 0.11 in. w.c. (looked at above 0.30).") in step
-    summary = step[step.index('<details class="cb-fold cb-spare">'):].partition("</summary>")[0]
+    assert (
+        "It means:</strong> Filter takes 0.33 in. w.c. (looked at above 0.20). External static 0.51 in. w.c. "
+        "(rating 0.50), unclear. Cleared: coil takes 0.11 in. w.c. (looked at above 0.30)."
+    ) in step
+    summary = step[step.index('<details class="cb-fold cb-spare">') :].partition("</summary>")[0]
     assert "1 more cleared" in summary and "supply duct takes" not in summary
     assert step.count("supply duct takes 0.15 in. w.c.") == 1
     assert "Limit fault stored" in steps_of(base)[2].partition("It means")[0]  # seen, and said once
@@ -573,14 +695,25 @@ def test_what_the_plate_alone_said_is_not_ascribed_to_the_step() -> None:
 
 # ---------------------------------------------------------------- charts and photos
 
+
 def chart(id_: str) -> Chart:
-    return Chart(id_, f"Title of {id_}", "Where does it go?", f"Sentence of {id_}.", "<svg>wide</svg>",
-                 "<svg>narrow</svg>", (("Part", "Drop"), ("filter", "0.33")), "Solid is measured.")
+    return Chart(
+        id_,
+        f"Title of {id_}",
+        "Where does it go?",
+        f"Sentence of {id_}.",
+        "<svg>wide</svg>",
+        "<svg>narrow</svg>",
+        (("Part", "Drop"), ("filter", "0.33")),
+        "Solid is measured.",
+    )
 
 
 def test_charts_are_places_with_sentence_and_data() -> None:
-    markdown = case_page(worked(), charts=(chart("air-path"), chart("cause-chain"), Missing(
-        "run-log", "Run log", "no temperatures were logged"))).markdown
+    markdown = case_page(
+        worked(),
+        charts=(chart("air-path"), chart("cause-chain"), Missing("run-log", "Run log", "no temperatures were logged")),
+    ).markdown
     assert markdown.count('<div class="cb-chart" data-chart="air-path"></div>') == 1
     assert "<svg>wide" not in markdown
     assert "Sentence of air-path." in markdown and '<th scope="row">filter</th>' in markdown
@@ -590,10 +723,12 @@ def test_charts_are_places_with_sentence_and_data() -> None:
 
 
 def test_photos_with_marks_and_pairs(tmp_path: Path) -> None:
-    before = photographed(tmp_path, "a.jpg").model_copy(update={
-        "pair": "coil", "drawn": True, "marks": (Mark(at=(0.25, 0.5), note="bowed *3/4 in.*"),)})
-    after = photographed(tmp_path, "b.jpg", (1500, 1000)).model_copy(update={
-        "pair": "coil", "shows": 'The same, "clean"'})
+    before = photographed(tmp_path, "a.jpg").model_copy(
+        update={"pair": "coil", "drawn": True, "marks": (Mark(at=(0.25, 0.5), note="bowed *3/4 in.*"),)}
+    )
+    after = photographed(tmp_path, "b.jpg", (1500, 1000)).model_copy(
+        update={"pair": "coil", "shows": 'The same, "clean"'}
+    )
     base = with_step(with_step(worked(), 2, photo=(before,)), 9, photo=(after,))
     base = replace(base, case=base.case.model_copy(update={"folder": tmp_path}))
     pictures = publish(base.case, tmp_path / "out").pictures
@@ -607,7 +742,7 @@ def test_photos_with_marks_and_pairs(tmp_path: Path) -> None:
     assert "Drawn picture: A filter" in made
     assert '<circle cx="250" cy="334" r="34"/>' in made  # 1000 wide, 1000 × 1200 / 1800 high
     assert "<li>bowed <em>3/4\u00a0in.</em></li>" in made
-    pair = made[made.index('<div class="cb-pair">'):]
+    pair = made[made.index('<div class="cb-pair">') :]
     assert "Before, step 2." in pair and "After, step 9." in pair
 
 
@@ -635,8 +770,10 @@ def test_suspects_that_never_were_serious_are_not_told_of() -> None:
 
 def test_a_sign_that_moves_its_cause_down_is_explained() -> None:
     told = [text for view in step_views(demo("painted-bond")) for text in view.despite]
-    assert told == ["flame current 0.4 µA (low below 1.4) is a sign of flame rod dirty or broken, but the step as a "
-                    "whole speaks for burner bond or earth poor, or line and neutral swapped"]
+    assert told == [
+        "flame current 0.4 µA (low below 1.4) is a sign of flame rod dirty or broken, but the step as a "
+        "whole speaks for burner bond or earth poor, or line and neutral swapped"
+    ]
     told = [text for view in step_views(demo("wrong-orifices")) for text in view.despite]
     assert len(told) == 1 and "that was expected after the steps before" in told[0]
 
@@ -648,7 +785,7 @@ def test_only_what_was_read_is_held_against_what_suspects_predicted() -> None:
 
 def test_without_a_root_nothing_is_called_one() -> None:
     page = case_page(demo("quiet-faults")).markdown
-    roles = page[page.index("## Roles"):page.index("## For and against")]
+    roles = page[page.index("## Roles") : page.index("## For and against")]
     assert 'data-label="Role">most believed<' in roles and 'data-label="Role">root<' not in roles
 
 

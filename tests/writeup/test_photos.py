@@ -44,7 +44,7 @@ def published(tmp_path: Path, *photos: Photo) -> Published:
 
 
 def test_sizes_and_names(tmp_path: Path) -> None:
-    picture, = published(tmp_path, photographed(tmp_path / "case", "photos/a.jpg")).pictures
+    (picture,) = published(tmp_path, photographed(tmp_path / "case", "photos/a.jpg")).pictures
     assert picture.widths == (480, 960, 1600)
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == sorted(picture.names)
     for width in picture.widths:
@@ -56,12 +56,12 @@ def test_sizes_and_names(tmp_path: Path) -> None:
 
 
 def test_a_small_picture_is_not_enlarged(tmp_path: Path) -> None:
-    picture, = published(tmp_path, photographed(tmp_path / "case", "a.png", (600, 300))).pictures
+    (picture,) = published(tmp_path, photographed(tmp_path / "case", "a.png", (600, 300))).pictures
     assert (picture.widths, picture.fallback) == ((480, 600), 600)
 
 
 def test_place_and_all_other_metadata_are_gone(tmp_path: Path) -> None:
-    picture, = published(tmp_path, photographed(tmp_path / "case", "a.jpg")).pictures
+    (picture,) = published(tmp_path, photographed(tmp_path / "case", "a.jpg")).pictures
     for name in picture.names:
         data = (tmp_path / "out" / name).read_bytes()
         assert b"Pennock" not in data and b"Exif" not in data and b"EXIF" not in data
@@ -69,14 +69,21 @@ def test_place_and_all_other_metadata_are_gone(tmp_path: Path) -> None:
             assert dict(image.getexif()) == {}
 
 
-@pytest.mark.parametrize(("orientation", "size", "red_at"), [
-    (1, (1000, 400), (0.25, 0.5)), (3, (1000, 400), (0.75, 0.5)), (6, (400, 1000), (0.5, 0.25)),
-    (8, (400, 1000), (0.5, 0.75))])
-def test_pictures_stand_upright(tmp_path: Path, orientation: int, size: tuple[int, int],
-                                red_at: tuple[float, float]) -> None:
+@pytest.mark.parametrize(
+    ("orientation", "size", "red_at"),
+    [
+        (1, (1000, 400), (0.25, 0.5)),
+        (3, (1000, 400), (0.75, 0.5)),
+        (6, (400, 1000), (0.5, 0.25)),
+        (8, (400, 1000), (0.5, 0.75)),
+    ],
+)
+def test_pictures_stand_upright(
+    tmp_path: Path, orientation: int, size: tuple[int, int], red_at: tuple[float, float]
+) -> None:
     """Exif 2.32, tag Orientation: 3 half a turn, 6 a quarter clockwise, 8 a quarter counter-clockwise (from memory)."""
     photo = photographed(tmp_path / "case", "a.jpg", (1000, 400), orientation)
-    picture, = published(tmp_path, photo).pictures
+    (picture,) = published(tmp_path, photo).pictures
     assert (picture.width, picture.height) == size
     with Image.open(tmp_path / "out" / picture.name(picture.fallback, "jpg")) as image:
         red, _, blue = image.convert("RGB").getpixel((int(red_at[0] * image.width), int(red_at[1] * image.height)))
@@ -85,15 +92,19 @@ def test_pictures_stand_upright(tmp_path: Path, orientation: int, size: tuple[in
 
 def test_the_name_follows_the_content(tmp_path: Path) -> None:
     folder = tmp_path / "case"
-    first, same, other = published(tmp_path, photographed(folder, "a.jpg"), photographed(folder, "b.jpg"),
-                                   photographed(folder, "c.jpg", (1700, 1200))).pictures
+    first, same, other = published(
+        tmp_path,
+        photographed(folder, "a.jpg"),
+        photographed(folder, "b.jpg"),
+        photographed(folder, "c.jpg", (1700, 1200)),
+    ).pictures
     assert first.names == same.names
     assert set(first.names).isdisjoint(other.names)
 
 
 def test_what_is_already_there_is_left_alone(tmp_path: Path) -> None:
     photo = photographed(tmp_path / "case", "a.jpg")
-    picture, = published(tmp_path, photo).pictures
+    (picture,) = published(tmp_path, photo).pictures
     kept = tmp_path / "out" / picture.names[0]
     kept.write_bytes(b"as it was")
     published(tmp_path, photo)
@@ -105,7 +116,7 @@ def refused(tmp_path: Path, photo: Photo) -> str:
     result = published(tmp_path, photo)
     assert result.pictures == ()
     assert not (tmp_path / "out").exists()
-    problem, = result.problems
+    (problem,) = result.problems
     assert problem.line == sample.case().steps[0].line
     assert str(photo.file) in problem.field
     return problem.found
@@ -129,7 +140,7 @@ def test_missing_damaged_and_false_pictures_are_problems(tmp_path: Path) -> None
     folder = tmp_path / "case"
     good = photographed(folder, "good.jpg")
     whole = (folder / "good.jpg").read_bytes()
-    (folder / "cut.jpg").write_bytes(whole[:len(whole) // 2])
+    (folder / "cut.jpg").write_bytes(whole[: len(whole) // 2])
     (folder / "words.jpg").write_text("no picture at all")
     (folder / "page.png").write_text("<svg onload='alert(1)'/>")
     assert refused(tmp_path, Photo(file=Path("none.jpg"), shows="x")) == "was not found"
@@ -145,8 +156,10 @@ def test_missing_damaged_and_false_pictures_are_problems(tmp_path: Path) -> None
 
 def _claims(width: int, height: int) -> bytes:
     """A PNG of a few bytes that claims to be width × height."""
+
     def chunk(kind: bytes, data: bytes) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"")) + chunk(b"IEND", b"")
 

@@ -12,8 +12,10 @@ from worked import Outline, html
 from causebook.writeup import prose
 
 _TAGS = {"p", "br", "ul", "ol", "li", "blockquote", "pre", "strong", "em", "code", "a"}
-_ALPHABET = st.sampled_from(list("ab \n<>&\"'`*_[]()!#:/\\~{}|=-+.1$\x02\x03\x00") + [
-    "javascript:", "<script>", "](", "http://a.example/", "&#106;", "onclick=", "--8<--", "```", "{: #x }", "data:"])
+_ALPHABET = st.sampled_from(
+    list("ab \n<>&\"'`*_[]()!#:/\\~{}|=-+.1$\x02\x03\x00")
+    + ["javascript:", "<script>", "](", "http://a.example/", "&#106;", "onclick=", "--8<--", "```", "{: #x }", "data:"]
+)
 HOSTILE = st.lists(_ALPHABET, max_size=24).map("".join)
 
 
@@ -22,17 +24,36 @@ def test_script_stands_there_as_text() -> None:
     assert prose.inline("see <script>alert(1)</script>") == "see &lt;script&gt;alert(1)&lt;/script&gt;"
 
 
-@pytest.mark.parametrize("target", [
-    "javascript:alert(1)", "JaVaScRiPt:alert(1)", "java\tscript:alert(1)", "&#106;avascript:alert(1)",
-    "data:text/html,x", "vbscript:x", "//evil.example/x", "file:///etc/passwd"])
+@pytest.mark.parametrize(
+    "target",
+    [
+        "javascript:alert(1)",
+        "JaVaScRiPt:alert(1)",
+        "java\tscript:alert(1)",
+        "&#106;avascript:alert(1)",
+        "data:text/html,x",
+        "vbscript:x",
+        "//evil.example/x",
+        "file:///etc/passwd",
+    ],
+)
 def test_a_link_with_another_scheme_keeps_its_words_only(target: str) -> None:
     for shown in (prose.block(f"[the words]({target})"), prose.inline(f"[the words]({target})")):
         assert "the words" in shown
         assert "<a" not in shown and "href" not in shown
 
 
-@pytest.mark.parametrize("target", ["https://a.example/x?y=1", "http://a.example", "mailto:a@b.example",
-                                    "../handbook/rise.html#top", "/handbook/", "#cb-step-3"])
+@pytest.mark.parametrize(
+    "target",
+    [
+        "https://a.example/x?y=1",
+        "http://a.example",
+        "mailto:a@b.example",
+        "../handbook/rise.html#top",
+        "/handbook/",
+        "#cb-step-3",
+    ],
+)
 def test_ordinary_links_and_site_paths_stay(target: str) -> None:
     assert f'href="{target}"' in prose.block(f"[the words]({target})")
 
@@ -80,4 +101,5 @@ def test_case_text_in_a_block_of_html_reaches_no_other_markdown_extension(texts:
 
 def test_a_number_stays_on_one_line_with_its_unit() -> None:
     assert prose.glued("0.36 in. w.c., 97 %, 12 min, 5 A, 4 Kent Road, step 6 seen") == (
-        "0.36\u00a0in.\u00a0w.c., 97\u00a0%, 12\u00a0min, 5\u00a0A, 4 Kent Road, step 6 seen")
+        "0.36\u00a0in.\u00a0w.c., 97\u00a0%, 12\u00a0min, 5\u00a0A, 4 Kent Road, step 6 seen"
+    )

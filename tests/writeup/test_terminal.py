@@ -21,12 +21,19 @@ def test_plain_text_of_ninety_columns(made) -> None:
 
 def test_each_step_says_what_was_done_read_and_how_belief_moved() -> None:
     text = " ".join(as_text(worked()).split())
-    for said in ("4. Static at the taps (14 min)", "why One map splits filter, return, coil and supply",
-                 "tap before filter: −0.37 in. w.c. (−92 Pa)", "expected If the filter is the whole story",
-                 "Return too small: 36 % -> 86 %, strongly for (+13.5)",
-                 "(void: bare galvanized metal mirrors the room)",
-                 "root Return too small", "helped by Filter too restrictive", "found in 1 h 39 min",
-                 "ordinary clean filter, old return", "Flow grid at the filter slot (15 min, risk low)"):
+    for said in (
+        "4. Static at the taps (14 min)",
+        "why One map splits filter, return, coil and supply",
+        "tap before filter: −0.37 in. w.c. (−92 Pa)",
+        "expected If the filter is the whole story",
+        "Return too small: 36 % -> 86 %, strongly for (+13.5)",
+        "(void: bare galvanized metal mirrors the room)",
+        "root Return too small",
+        "helped by Filter too restrictive",
+        "found in 1 h 39 min",
+        "ordinary clean filter, old return",
+        "Flow grid at the filter slot (15 min, risk low)",
+    ):
         assert said in text, said
 
 

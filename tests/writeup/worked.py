@@ -16,8 +16,13 @@ from causebook.knowledge.loader import load
 from causebook.knowledge.model import Accuracy, Basis, Reading
 from causebook.workup import StopNotice, Workup, work_up
 
-_KINDS = {"ppm_": "CO fraction", "percent_": "gas fraction", "second": "duration", "inwc": "air pressure",
-          "degree_Fahrenheit": "probe temperature"}
+_KINDS = {
+    "ppm_": "CO fraction",
+    "percent_": "gas fraction",
+    "second": "duration",
+    "inwc": "air pressure",
+    "degree_Fahrenheit": "probe temperature",
+}
 _MEMORY = Accuracy(basis=Basis(kind="from memory"))
 _VOID = {"area", "base", "br", "circle", "col", "hr", "img", "input", "link", "meta", "source"}
 
@@ -35,12 +40,19 @@ def worked(base: Workup | None = None) -> Workup:
     """A workup whose readings the knowledge knows by name and kind, and whose visits count from 1."""
     base = base or sample.workup()
     taken = (*(t for s in base.case.steps for t in s.readings), *(v.taken for v in base.survey.voided))
-    readings = {t.reading: Reading(id=t.reading, name=t.reading.replace("-", " "), accuracy=_MEMORY,
-                                   kind=_KINDS[str(t.value.units)]) for t in taken}
+    readings = {
+        t.reading: Reading(
+            id=t.reading, name=t.reading.replace("-", " "), accuracy=_MEMORY, kind=_KINDS[str(t.value.units)]
+        )
+        for t in taken
+    }
     first = base.case.steps[0].visit
     steps = tuple(s.model_copy(update={"visit": s.visit - first + 1}) for s in base.case.steps)
-    return replace(base, case=base.case.model_copy(update={"steps": steps}),
-                   knowledge=base.knowledge.model_copy(update={"readings": readings}))
+    return replace(
+        base,
+        case=base.case.model_copy(update={"steps": steps}),
+        knowledge=base.knowledge.model_copy(update={"readings": readings}),
+    )
 
 
 def with_file(base: Workup, **changes: object) -> Workup:
@@ -50,22 +62,35 @@ def with_file(base: Workup, **changes: object) -> Workup:
 
 def with_step(base: Workup, number: int, **changes: object) -> Workup:
     """The same with one step changed."""
-    steps = tuple(s.model_copy(update={"step": s.step.model_copy(update=changes)}) if s.number == number else s
-                  for s in base.case.steps)
+    steps = tuple(
+        s.model_copy(update={"step": s.step.model_copy(update=changes)}) if s.number == number else s
+        for s in base.case.steps
+    )
     return replace(base, case=base.case.model_copy(update={"steps": steps}))
 
 
 def closed(base: Workup) -> Workup:
     """The same with its stop-use notices ended by a recorded correction."""
     stops: tuple[StopNotice, ...] = tuple(
-        replace(s, open=False, closed_by="burner put right, test repeated on 20 February") for s in base.stops)
+        replace(s, open=False, closed_by="burner put right, test repeated on 20 February") for s in base.stops
+    )
     return replace(base, stops=stops)
 
 
 def html(markdown: str) -> str:
     """What a site makes of a page."""
-    return Markdown(extensions=["admonition", "attr_list", "md_in_html", "tables", "toc", "pymdownx.details",
-                                "pymdownx.superfences", "pymdownx.tilde"]).convert(markdown)
+    return Markdown(
+        extensions=[
+            "admonition",
+            "attr_list",
+            "md_in_html",
+            "tables",
+            "toc",
+            "pymdownx.details",
+            "pymdownx.superfences",
+            "pymdownx.tilde",
+        ]
+    ).convert(markdown)
 
 
 class Outline(HTMLParser):

@@ -42,38 +42,61 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="causebook", description="Work with case files outside a site.")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     extra = argparse.ArgumentParser(add_help=False)
-    extra.add_argument("--knowledge", type=Path, metavar="FOLDER",
-                       help="your company's own knowledge files, laid over what is built in")
+    extra.add_argument(
+        "--knowledge",
+        type=Path,
+        metavar="FOLDER",
+        help="your company's own knowledge files, laid over what is built in",
+    )
 
     check = commands.add_parser("check", parents=[extra], help="say everything that is wrong with case files")
-    check.add_argument("paths", nargs="+", type=Path, metavar="PATH",
-                       help="a case folder, its case.yml, or a folder of case folders")
+    check.add_argument(
+        "paths", nargs="+", type=Path, metavar="PATH", help="a case folder, its case.yml, or a folder of case folders"
+    )
     check.set_defaults(run=_check)
 
     work = commands.add_parser("work", parents=[extra], help="work up one case and print the reasoning")
     work.add_argument("case", type=Path, metavar="CASE", help="a case folder or its case.yml")
     work.add_argument("--json", action="store_true", help="print the documented JSON instead of text")
     work.add_argument("--upto", type=int, metavar="STEP", help="stop after this step, as the case stood then")
-    work.add_argument("--next", action="store_true",
-                      help="print only the notices that are open and the tests worth doing next, best first")
+    work.add_argument(
+        "--next",
+        action="store_true",
+        help="print only the notices that are open and the tests worth doing next, best first",
+    )
     work.set_defaults(run=_work)
 
     find = commands.add_parser("find", parents=[extra], help="find the past cases nearest to what is known of another")
     find.add_argument("casefiles", type=Path, metavar="FOLDER", help="the folder of case folders")
     find.add_argument("--complaint", default="", metavar="FAMILY", help="the complaint family, such as 'high limit'")
-    find.add_argument("--read", action="append", default=[], metavar="READING",
-                      help="a reading or a value of the plate, such as 'rise 78 degF' or 'maximum rise 65 degF'")
-    find.add_argument("--seen", action="append", default=[], metavar="FINDING",
-                      help="a finding that is there, or with =no one that was ruled out: filter-dirty, filter-dirty=no")
+    find.add_argument(
+        "--read",
+        action="append",
+        default=[],
+        metavar="READING",
+        help="a reading or a value of the plate, such as 'rise 78 degF' or 'maximum rise 65 degF'",
+    )
+    find.add_argument(
+        "--seen",
+        action="append",
+        default=[],
+        metavar="FINDING",
+        help="a finding that is there, or with =no one that was ruled out: filter-dirty, filter-dirty=no",
+    )
     find.add_argument("--fact", action="append", default=[], metavar="FACT", help="of the equipment: fuel=propane")
-    find.add_argument("--generated", type=Path, metavar="FOLDER",
-                      help="where the site's build keeps what it made (default: .causebook beside the case files); "
-                           "cases kept there are not worked up again")
+    find.add_argument(
+        "--generated",
+        type=Path,
+        metavar="FOLDER",
+        help="where the site's build keeps what it made (default: .causebook beside the case files); "
+        "cases kept there are not worked up again",
+    )
     find.add_argument("--count", type=int, default=5, metavar="N", help="how many cases (default 5)")
     find.set_defaults(run=_find)
 
-    schema = commands.add_parser("schema", parents=[extra],
-                                 help="print a JSON Schema: of case files, for editors, or of `work --json`")
+    schema = commands.add_parser(
+        "schema", parents=[extra], help="print a JSON Schema: of case files, for editors, or of `work --json`"
+    )
     schema.add_argument("of", nargs="?", choices=("case", "work"), default="case")
     schema.set_defaults(run=_schema)
     return parser
@@ -87,8 +110,11 @@ def _check(given: argparse.Namespace) -> int:
         problems += _checked(folder, known)
     _say(problems)
     wrong = len(errors(problems))
-    print(f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: "
-          f"{wrong} error{'s' if wrong != 1 else ''}, {len(problems) - wrong} to look at", file=sys.stderr)
+    print(
+        f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: "
+        f"{wrong} error{'s' if wrong != 1 else ''}, {len(problems) - wrong} to look at",
+        file=sys.stderr,
+    )
     return WRONG if wrong or not folders else OK
 
 

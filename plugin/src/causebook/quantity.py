@@ -82,8 +82,17 @@ class Kind:
         return EXAMPLES.get(self.name, f"12 {self.us}")
 
 
-def _kind(name: str, si: str, us: str, us_text: str, us_digits: int, si_shown: str = "", si_text: str = "",
-          si_digits: int = 0, difference: bool = False) -> Kind:
+def _kind(
+    name: str,
+    si: str,
+    us: str,
+    us_text: str,
+    us_digits: int,
+    si_shown: str = "",
+    si_text: str = "",
+    si_digits: int = 0,
+    difference: bool = False,
+) -> Kind:
     return Kind(name, si, us, us_text, us_digits, si_shown or si, si_text or si_shown or si, si_digits, difference)
 
 
@@ -99,8 +108,9 @@ AIRFLOW = _kind("airflow", "m**3/s", "cfm", "cfm", 0, "L/s", "L/s", 0)
 VELOCITY = _kind("velocity", "m/s", "fpm", "fpm", 0, "m/s", "m/s", 2)
 HEAT_RATE = _kind("heat rate", "W", "btu_it/hour", "Btu/h", 0, "kW", "kW", 1)
 HEAT_LOSS_RATE = _kind("heat loss per degree", "W/K", "btu_it/hour/delta_degF", "Btu/h per °F", 0, "W/K", "W/K", 0)
-SENSIBLE_FACTOR = _kind("sensible factor", "J/m**3/K", "btu_it/hour/cfm/delta_degF", "Btu/(h·cfm·°F)", 3,
-                        "J/m**3/K", "J/(m³·K)", 0)
+SENSIBLE_FACTOR = _kind(
+    "sensible factor", "J/m**3/K", "btu_it/hour/cfm/delta_degF", "Btu/(h·cfm·°F)", 3, "J/m**3/K", "J/(m³·K)", 0
+)
 HEATING_VALUE = _kind("heating value", "J/m**3", "btu_it/foot**3", "Btu/ft³", 0, "MJ/m**3", "MJ/m³", 1)
 GAS_FLOW = _kind("gas flow", "m**3/s", "foot**3/hour", "ft³/h", 1, "m**3/hour", "m³/h", 2)
 VOLUME = _kind("volume", "m**3", "foot**3", "ft³", 1, "m**3", "m³", 2)
@@ -133,10 +143,12 @@ CO_FRACTION = _kind("CO fraction", "", "ppm_", "ppm", 0, "ppm_", "ppm", 0)
 SHARE = _kind("share", "", "percent_", "%", 0, "percent_", "%", 0)
 RATIO = _kind("ratio", "", "dimensionless", "", 3, "dimensionless", "", 3)
 HUMIDITY_RATIO = _kind("humidity ratio", "", "dimensionless", "lb/lb", 4, "g/kg", "g/kg", 1)
-U_VALUE = _kind("heat transmission", "W/m**2/K", "btu_it/hour/foot**2/delta_degF", "Btu/(h·ft²·°F)", 3,
-                "W/m**2/K", "W/(m²·K)", 2)
-AIRFLOW_PER_CAPACITY = _kind("airflow per capacity", "m**3/s/W", "cfm/refrigeration_ton", "cfm/ton", 0,
-                             "L/s/kW", "L/s per kW", 1)
+U_VALUE = _kind(
+    "heat transmission", "W/m**2/K", "btu_it/hour/foot**2/delta_degF", "Btu/(h·ft²·°F)", 3, "W/m**2/K", "W/(m²·K)", 2
+)
+AIRFLOW_PER_CAPACITY = _kind(
+    "airflow per capacity", "m**3/s/W", "cfm/refrigeration_ton", "cfm/ton", 0, "L/s/kW", "L/s per kW", 1
+)
 AIR_CHANGES = _kind("air changes", "1/s", "1/hour", "per hour", 2, "1/hour", "per hour", 2)
 DEGREE_DAYS = _kind("degree-days", "K*s", "delta_degF*day", "°F·d", 0, "delta_degC*day", "K·d", 0, True)
 ENERGY = _kind("energy", "J", "therm_", "therm", 0, "kWh", "kWh", 0)
@@ -144,27 +156,63 @@ ENERGY = _kind("energy", "J", "therm_", "therm", 0, "kWh", "kWh", 0)
 KINDS: dict[str, Kind] = {k.name: k for k in list(globals().values()) if isinstance(k, Kind)}
 
 EXAMPLES = {
-    "air pressure": "0.36 inH2O", "gas pressure": "3.5 inH2O", "room pressure": "11 Pa",
-    "temperature": "19 degF", "probe temperature": "147.4 degF", "temperature difference": "65 degF",
-    "airflow": "905 cfm", "heat rate": "80000 Btu/h", "heating value": "1035 Btu/ft^3", "volume": "2 ft^3",
+    "air pressure": "0.36 inH2O",
+    "gas pressure": "3.5 inH2O",
+    "room pressure": "11 Pa",
+    "temperature": "19 degF",
+    "probe temperature": "147.4 degF",
+    "temperature difference": "65 degF",
+    "airflow": "905 cfm",
+    "heat rate": "80000 Btu/h",
+    "heating value": "1035 Btu/ft^3",
+    "volume": "2 ft^3",
     "room volume": "960 ft^3",
-    "length": "150 ft", "small length": "16 in", "area": "1650 ft^2", "small area": "112 in^2",
-    "duration": "93.3 s", "long duration": "9 min 10 s", "voltage": "24.5 V", "current": "5.1 A",
-    "flame current": "0.7 µA", "capacitance": "12 µF", "resistance": "60 ohm", "speed": "1060 rpm",
-    "gas fraction": "7.9 %", "CO fraction": "19 ppm", "share": "60 %", "ratio": "0.8",
-    "cooling capacity": "3 ton", "meter pressure": "0.25 psi", "velocity": "300 fpm", "power": "500 W",
-    "energy": "750 therm", "degree-days": "6311 degF*day",
+    "length": "150 ft",
+    "small length": "16 in",
+    "area": "1650 ft^2",
+    "small area": "112 in^2",
+    "duration": "93.3 s",
+    "long duration": "9 min 10 s",
+    "voltage": "24.5 V",
+    "current": "5.1 A",
+    "flame current": "0.7 µA",
+    "capacitance": "12 µF",
+    "resistance": "60 ohm",
+    "speed": "1060 rpm",
+    "gas fraction": "7.9 %",
+    "CO fraction": "19 ppm",
+    "share": "60 %",
+    "ratio": "0.8",
+    "cooling capacity": "3 ton",
+    "meter pressure": "0.25 psi",
+    "velocity": "300 fpm",
+    "power": "500 W",
+    "energy": "750 therm",
+    "degree-days": "6311 degF*day",
 }
 
 # What authors write, turned into what the registry calls it.  Order matters: longer spellings first.
 _SPELLINGS: tuple[tuple[str, str], ...] = (
     (r"inH2O|inH₂O|in\.?\s*w\.?\s*[cg]\.?|inWC|iwc", "inwc"),
-    (r"°F|deg\s?F\b|degF", "degF"), (r"°C|deg\s?C\b|degC", "degC"),
-    (r"µ|μ", "u"), (r"Ω", "ohm"), (r"²", "**2"), (r"³", "**3"),
-    (r"\bB[Tt][Uu]\b", "btu_it"), (r"\btherms?\b", "therm_"),
-    (r"\bsq\.?\s*ft\b", "foot**2"), (r"\bcu\.?\s*ft\b", "foot**3"), (r"\bft\b", "foot"), (r"\bin\b", "inch"),
-    (r"%", "percent_"), (r"\bppm\b", "ppm_"), (r"\bpercent\b", "percent_"),
-    (r"\btons?\b", "refrigeration_ton"), (r"\bh\b|\bhr\b", "hour"), (r"\bd\b", "day"), (r"\bpsig\b|\bpsia\b", "psi"),
+    (r"°F|deg\s?F\b|degF", "degF"),
+    (r"°C|deg\s?C\b|degC", "degC"),
+    (r"µ|μ", "u"),
+    (r"Ω", "ohm"),
+    (r"²", "**2"),
+    (r"³", "**3"),
+    (r"\bB[Tt][Uu]\b", "btu_it"),
+    (r"\btherms?\b", "therm_"),
+    (r"\bsq\.?\s*ft\b", "foot**2"),
+    (r"\bcu\.?\s*ft\b", "foot**3"),
+    (r"\bft\b", "foot"),
+    (r"\bin\b", "inch"),
+    (r"%", "percent_"),
+    (r"\bppm\b", "ppm_"),
+    (r"\bpercent\b", "percent_"),
+    (r"\btons?\b", "refrigeration_ton"),
+    (r"\bh\b|\bhr\b", "hour"),
+    (r"\bd\b", "day"),
+    (r"\bpsig\b|\bpsia\b", "psi"),
 )
 _SPELLED = [(re.compile(pattern), unit) for pattern, unit in _SPELLINGS]
 _DIFFERENCES = {"degree_Fahrenheit": ureg.delta_degF, "degree_Celsius": ureg.delta_degC, "kelvin": ureg.delta_degC}
@@ -220,8 +268,11 @@ def parse(text: str, kind: Kind) -> Quantity:
         raise QuantityError(text, expected)
     written = found["number"]
     if "," in written and not _THOUSANDS.fullmatch(written):
-        meant = f"write {written.replace(',', '.')}" if written.count(",") == 1 and "." not in written else \
-            "write decimals with a point"
+        meant = (
+            f"write {written.replace(',', '.')}"
+            if written.count(",") == 1 and "." not in written
+            else "write decimals with a point"
+        )
         raise QuantityError(text, expected, f"a comma sets off thousands only, as in 1,025; {meant}")
     number = float(written.replace(",", "").replace("−", "-"))
     if not found["unit"]:
@@ -307,6 +358,7 @@ def _article(name: str) -> str:
 
 # ---------------------------------------------------------------- the door between quantities and bare numbers
 
+
 @dataclass(frozen=True, slots=True)
 class Param:
     """What a physical function accepts for one parameter: its kind and its valid range, in SI units."""
@@ -322,8 +374,9 @@ class Param:
             try:
                 number = si(value, self.kind)
             except pint.DimensionalityError:
-                raise TypeError(f"{name} is {value:~}; expected {_article(self.kind.name)}"
-                                f" such as {self.kind.example!r}") from None
+                raise TypeError(
+                    f"{name} is {value:~}; expected {_article(self.kind.name)} such as {self.kind.example!r}"
+                ) from None
         elif self.kind.si == "" and isinstance(value, (int, float)):
             number = float(value)
         else:

@@ -70,13 +70,28 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
     roots = [c for c in (case.conclusion.root if case.conclusion else ()) if c in knowledge.causes]
     repair = after_repair(case, surveyed, roots or [c.id for c in verdict.with_role(Role.ROOT)], knowledge)
-    return Workup(case, knowledge, surveyed, verdict, fired, cautions(case, knowledge), offered,
-                  return_size(case, surveyed, offered, knowledge), compared(case, surveyed, offered, knowledge), repair,
-                  (*reviewed(case, surveyed, verdict, knowledge), *closing_problems(case, fired),
-                   *corrected_problems(case, repair, fired), *change_problems(case, offered)))
+    return Workup(
+        case,
+        knowledge,
+        surveyed,
+        verdict,
+        fired,
+        cautions(case, knowledge),
+        offered,
+        return_size(case, surveyed, offered, knowledge),
+        compared(case, surveyed, offered, knowledge),
+        repair,
+        (
+            *reviewed(case, surveyed, verdict, knowledge),
+            *closing_problems(case, fired),
+            *corrected_problems(case, repair, fired),
+            *change_problems(case, offered),
+        ),
+    )
 
 
 # ---------------------------------------------------------------- cautions
+
 
 def cautions(case: Case, knowledge: Knowledge) -> tuple[StepCaution, ...]:
     """Cautions by trigger: those of the whole page first, then each at the step that carries the risk."""
@@ -84,8 +99,9 @@ def cautions(case: Case, knowledge: Knowledge) -> tuple[StepCaution, ...]:
     for step in case.steps:
         ids = _touched(step, knowledge)
         words = f"{step.step.do} {step.step.told}".lower()
-        out += [StepCaution(c.id, c.name, c.text, step.number) for c in knowledge.cautions.values()
-                if _calls(c, ids, words)]
+        out += [
+            StepCaution(c.id, c.name, c.text, step.number) for c in knowledge.cautions.values() if _calls(c, ids, words)
+        ]
     return tuple(out)
 
 
@@ -100,15 +116,21 @@ def _calls(caution: Caution, ids: set[str], words: str) -> bool:
 
 # ---------------------------------------------------------------- the reasoning, held against the workup
 
+
 def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledge) -> Iterator[Problem]:
     """What the readings say against the case file's own reasoning; each can be answered in the case file."""
     for one in surveyed.sets:
         # A blower that is the fault gives less than its table: that the methods differ is then what was found.
         if one.agree is False and one.phase in ("found", "after") and not _blower_believed(verdict, knowledge):
             flows = " and ".join(f"{qty.show(f.value, f.kind)} by {f.method}" for f in one.airflow[:2])
-            yield from objection(case, "airflow-methods-disagree", f"visits.{one.visit}",
-                                 f"{one.name}: {flows}", "two airflow methods that agree within 15 %",
-                                 "say which one is believed and why, or answer the rule")
+            yield from objection(
+                case,
+                "airflow-methods-disagree",
+                f"visits.{one.visit}",
+                f"{one.name}: {flows}",
+                "two airflow methods that agree within 15 %",
+                "say which one is believed and why, or answer the rule",
+            )
         yield from _adding_up(case, one, knowledge)
     concluded = case.conclusion
     if concluded is None:
@@ -119,10 +141,15 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
         if mine is None or rival is None or knowledge.causes[cause].underlying:
             continue
         if mine.probability < knowledge.constants["unlikely-below"].value:
-            yield from objection(case, "conclusion-unsupported", case.place_of_root,
-                                 f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
-                                 f"{rival.name} stands at {rival.probability:.0%}",
-                                 "a root that the readings support", "add what decided it, or answer the rule")
+            yield from objection(
+                case,
+                "conclusion-unsupported",
+                case.place_of_root,
+                f"the readings leave {mine.name} {mine.belief} ({mine.probability:.0%}); "
+                f"{rival.name} stands at {rival.probability:.0%}",
+                "a root that the readings support",
+                "add what decided it, or answer the rule",
+            )
 
 
 def closing_problems(case: Case, notices: Sequence[StopNotice]) -> Iterator[Problem]:
@@ -135,14 +162,25 @@ def closing_problems(case: Case, notices: Sequence[StopNotice]) -> Iterator[Prob
         if isinstance(said, str):
             open_ = ", ".join(n.id for n in before if n.open)
             if said and open_ and all(n.closed_by != said for n in notices):
-                yield from objection(case, "stop-closed-unclear", place, f"does not say which it ends of: {open_}",
-                                     "for each notice that has ended its id and how, {id: how}")
+                yield from objection(
+                    case,
+                    "stop-closed-unclear",
+                    place,
+                    f"does not say which it ends of: {open_}",
+                    "for each notice that has ended its id and how, {id: how}",
+                )
         else:
             ids = list(dict.fromkeys(n.id for n in before))
             for id_ in said:
                 if slug(id_) not in ids:
-                    yield from objection(case, "stop-closed-unclear", f"{place}.{id_}", "no such notice had fired",
-                                         f"one that had: {', '.join(ids) or 'none'}", did_you_mean(id_, ids))
+                    yield from objection(
+                        case,
+                        "stop-closed-unclear",
+                        f"{place}.{id_}",
+                        "no such notice had fired",
+                        f"one that had: {', '.join(ids) or 'none'}",
+                        did_you_mean(id_, ids),
+                    )
 
 
 def corrected_problems(case: Case, repair: AfterRepair, notices: Sequence[StopNotice]) -> Iterator[Problem]:
@@ -153,14 +191,24 @@ def corrected_problems(case: Case, repair: AfterRepair, notices: Sequence[StopNo
     if open_ := [n.name for n in notices if n.open]:
         unshown.append((f"a notice is open: {'; '.join(open_)}", "`stop closed:` for each notice that has ended"))
     if repair.goes_on:
-        unshown.append((f"after the repair there was still: {'; '.join(repair.goes_on)}",
-                        "readings after the repair in which it is gone"))
+        unshown.append(
+            (
+                f"after the repair there was still: {'; '.join(repair.goes_on)}",
+                "readings after the repair in which it is gone",
+            )
+        )
     elif not repair.gone:
-        unshown.append(("nothing looked at afterwards shows it",
-                        "a step with `after: repair` and what was read or seen then"))
+        unshown.append(
+            ("nothing looked at afterwards shows it", "a step with `after: repair` and what was read or seen then")
+        )
     for said, wanted in unshown:
-        yield from objection(case, "corrected-unshown", "outcome", f"{case.file.outcome.value!r}, and {said}",
-                             f"{wanted}, or another outcome")
+        yield from objection(
+            case,
+            "corrected-unshown",
+            "outcome",
+            f"{case.file.outcome.value!r}, and {said}",
+            f"{wanted}, or another outcome",
+        )
 
 
 def _adding_up(case: Case, one: ReadingSet, knowledge: Knowledge) -> Iterator[Problem]:
@@ -174,12 +222,18 @@ def _adding_up(case: Case, one: ReadingSet, knowledge: Knowledge) -> Iterator[Pr
     spread = sum(qty.si(drops[p].sd, qty.AIR_PRESSURE) ** 2 for p in counted) ** 0.5
     if abs(abs(qty.si(stated.value, qty.AIR_PRESSURE)) - total) > 2 * spread:
         shown = qty.show(qty.from_si(total, qty.AIR_PRESSURE), qty.AIR_PRESSURE)
-        yield from objection(case, "drops-do-not-add-up", f"visits.{one.visit}",
-                             f"{one.name}: static read as {qty.show(stated.value, qty.AIR_PRESSURE)}, "
-                             f"drops make {shown}",
-                             "drops that add up to the static", "look for a swapped hose or another boundary")
+        yield from objection(
+            case,
+            "drops-do-not-add-up",
+            f"visits.{one.visit}",
+            f"{one.name}: static read as {qty.show(stated.value, qty.AIR_PRESSURE)}, drops make {shown}",
+            "drops that add up to the static",
+            "look for a swapped hose or another boundary",
+        )
 
 
 def _blower_believed(verdict: Verdict, knowledge: Knowledge) -> bool:
-    return any(knowledge.causes[c.id].side == "blower" and c.probability >= knowledge.constants["likely-from"].value
-               for c in verdict.causes)
+    return any(
+        knowledge.causes[c.id].side == "blower" and c.probability >= knowledge.constants["likely-from"].value
+        for c in verdict.causes
+    )

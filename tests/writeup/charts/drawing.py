@@ -63,8 +63,17 @@ def _word(element: ElementTree.Element) -> Word:
     x, words = float(element.get("x", 0)), element.text or ""
     width = text_width(words, size, bold)
     left = {"middle": x - width / 2, "end": x - width}.get(element.get("text-anchor", ""), x)
-    return Word(words, x, float(element.get("y", 0)), left, left + width, size, bold,
-                "--cb-accent" in element.get("style", ""), element.get("text-decoration") == "line-through")
+    return Word(
+        words,
+        x,
+        float(element.get("y", 0)),
+        left,
+        left + width,
+        size,
+        bold,
+        "--cb-accent" in element.get("style", ""),
+        element.get("text-decoration") == "line-through",
+    )
 
 
 def read(svg: str) -> Drawing:
@@ -72,6 +81,9 @@ def read(svg: str) -> Drawing:
     root = ElementTree.fromstring(svg)
     _, _, width, height = (float(v) for v in root.get("viewBox", "").split())
     patterns = {id(p) for pattern in root.iter(f"{_SVG}pattern") for p in pattern.iter(f"{_SVG}path")}
-    marks = tuple(Mark(p.get("style", ""), tuple((float(a), float(b)) for a, b in _PAIR.findall(p.get("d", ""))))
-                  for p in root.iter(f"{_SVG}path") if id(p) not in patterns)
+    marks = tuple(
+        Mark(p.get("style", ""), tuple((float(a), float(b)) for a, b in _PAIR.findall(p.get("d", ""))))
+        for p in root.iter(f"{_SVG}path")
+        if id(p) not in patterns
+    )
     return Drawing(root, width, height, tuple(_word(t) for t in root.iter(f"{_SVG}text")), marks)

@@ -23,8 +23,9 @@ def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
 def test_says_which_parts_take_most_and_at_what_airflow() -> None:
     # 0.37 + 0.33 of 0.37 + 0.33 + 0.11 + 0.15, and 0.10 + 0.08 of 0.66 after the repair
     chart, _, _ = drawn(sample.workup())
-    assert chart.sentence == ("The return and filter take 0.70 of 0.96 in. w.c. at 695 cfm; "
-                              "after the repair 0.18 of 0.66 at 945 cfm.")
+    assert chart.sentence == (
+        "The return and filter take 0.70 of 0.96 in. w.c. at 695 cfm; after the repair 0.18 of 0.66 at 945 cfm."
+    )
 
 
 def test_one_part_that_takes_half_is_named_alone() -> None:
@@ -74,8 +75,10 @@ def test_missing_tap_breaks_the_stair_and_is_never_bridged() -> None:
     for drawing in (wide, narrow):
         assert drawing.says("not measured")
         assert not drawing.lines("--cb-accent")  # no share is known, so no part is the point
-    assert chart.sentence == ("The drop of the coil was not measured. The return takes 0.37, the filter takes 0.33 and "
-                              "the supply takes 0.15 in. w.c.")
+    assert chart.sentence == (
+        "The drop of the coil was not measured. The return takes 0.37, the filter takes 0.33 and "
+        "the supply takes 0.15 in. w.c."
+    )
     coil = next(row for row in chart.table if row[0] == "drop of coil")
     assert coil[1:] == ("not measured", "", "0.20")
 
@@ -110,8 +113,11 @@ def test_furnace_without_a_coil_has_no_coil_tap() -> None:
 
 def test_taps_beyond_the_usual_ones_are_drawn_when_read() -> None:
     base = sample.workup()
-    more = (sample.Tap(1, "behind grille", sample.inwc(-0.09)), *base.survey.sets[0].taps,
-            sample.Tap(8, "behind register", sample.inwc(0.04)))
+    more = (
+        sample.Tap(1, "behind grille", sample.inwc(-0.09)),
+        *base.survey.sets[0].taps,
+        sample.Tap(8, "behind register", sample.inwc(0.04)),
+    )
     found = replace(base.survey.sets[0], taps=more)
     chart, wide, _ = drawn(replace(base, survey=replace(base.survey, sets=(found, *base.survey.sets[1:]))))
     drops = {row[0]: row[1] for row in chart.table}
@@ -124,8 +130,10 @@ def test_at_one_airflow_every_drop_is_worked_over() -> None:
     chart = airpath.chart_at_one_airflow(sample.workup())
     assert isinstance(chart, Chart)
     # as found as read; after the repair 0.10 × (695 / 945)² = 0.054
-    assert chart.sentence == ("At 695 cfm the return fell most, from 0.37 to 0.05 in. w.c.; the filter went from 0.33 "
-                              "to 0.04 and coil and supply stayed as they were.")
+    assert chart.sentence == (
+        "At 695 cfm the return fell most, from 0.37 to 0.05 in. w.c.; the filter went from 0.33 "
+        "to 0.04 and coil and supply stayed as they were."
+    )
     for drawing in (read(chart.svg_wide), read(chart.svg_narrow)):
         assert drawing.says("as read at 695 cfm") and drawing.says("worked over to 695 cfm")
     assert "945" not in chart.sentence + (chart.caption_note or "")
@@ -139,10 +147,15 @@ def test_at_one_airflow_needs_every_part_twice() -> None:
 
 def with_drops(found: dict[str, float], flow: float) -> Workup:
     base = sample.workup()
-    first = replace(base.survey.sets[0], drops=sample.drops(flow, flow, **found), best_airflow=sample.estimate(
-        sample.cfm(flow), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"))
-    last = replace(base.survey.sets[-1], drops=sample.drops(flow, 945, **{
-        d.part: us(d.value, sample.AIR_PRESSURE) for d in base.survey.sets[-1].drops}))
+    first = replace(
+        base.survey.sets[0],
+        drops=sample.drops(flow, flow, **found),
+        best_airflow=sample.estimate(sample.cfm(flow), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"),
+    )
+    last = replace(
+        base.survey.sets[-1],
+        drops=sample.drops(flow, 945, **{d.part: us(d.value, sample.AIR_PRESSURE) for d in base.survey.sets[-1].drops}),
+    )
     return replace(base, survey=replace(base.survey, sets=(first, *base.survey.sets[1:-1], last)))
 
 

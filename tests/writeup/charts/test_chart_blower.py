@@ -23,8 +23,10 @@ def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
 def test_sound_blower_is_told_from_a_tight_path() -> None:
     # the table between 0.9 (765) and 1.0 in. w.c. (665) gives 705 at 0.96
     chart, _, _ = drawn(sample.workup())
-    assert chart.sentence == ("The blower does what its table says, 695 cfm against 705 at 0.96 in. w.c.; the path "
-                              "holds it below the 864 cfm the plate's rise needs; after the repair 945 cfm at 0.66.")
+    assert chart.sentence == (
+        "The blower does what its table says, 695 cfm against 705 at 0.96 in. w.c.; the path "
+        "holds it below the 864 cfm the plate's rise needs; after the repair 945 cfm at 0.66."
+    )
 
 
 def test_each_point_is_held_against_its_own_setting_at_the_density_of_its_air() -> None:
@@ -56,8 +58,11 @@ def test_point_on_the_fan_line_misses_nothing() -> None:
 
 def test_fan_line_has_the_points_of_its_table_and_no_more() -> None:
     _, wide, _ = drawn(sample.workup())
-    line = next(m for m in wide.lines("fill: none", "--cb-ink", "stroke-width: 2;") + wide.lines("stroke-width: 2")
-                if len(m.points) == 10)
+    line = next(
+        m
+        for m in wide.lines("fill: none", "--cb-ink", "stroke-width: 2;") + wide.lines("stroke-width: 2")
+        if len(m.points) == 10
+    )
     assert len(sample.FAN.static) == 10
     xs = [x for x, _ in line.points]
     assert xs == sorted(xs, reverse=True)  # airflow falls as static rises
@@ -68,8 +73,13 @@ def test_blank_cells_of_the_table_are_left_out() -> None:
     column = (None, *sample.FAN.airflow[sample.SETTING][1:-1], None)
     table = sample.FanTable(static=sample.FAN.static, airflow={sample.SETTING: column})
     found = replace(base.survey.sets[0], airflow=base.survey.sets[0].airflow[:1])  # at 0.96 the table says nothing
-    chart, _, _ = drawn(replace(base, case=base.case.model_copy(update={"fan_table": table}),
-                                survey=replace(base.survey, sets=(found, *base.survey.sets[1:]))))
+    chart, _, _ = drawn(
+        replace(
+            base,
+            case=base.case.model_copy(update={"fan_table": table}),
+            survey=replace(base.survey, sets=(found, *base.survey.sets[1:])),
+        )
+    )
     assert sum(row[0].startswith("fan table, ") for row in chart.table) == 8
     assert chart.sentence.startswith("The blower moves 695 cfm at 0.96 in. w.c., which is beyond its table")
 
@@ -99,11 +109,16 @@ def test_only_the_repair_can_be_drawn_when_a_tap_was_missing() -> None:
     assert not wide.says("as found")
 
 
-@pytest.mark.parametrize(("update", "why"), [
-    ({"fan_table": None}, "not drawn: the case has no fan table"),
-    ({"fan_table": sample.FanTable(static=(0.1, 0.2), airflow={"other": (900, 800)})},
-     "not drawn: the fan table has no column for the blower's setting"),
-])
+@pytest.mark.parametrize(
+    ("update", "why"),
+    [
+        ({"fan_table": None}, "not drawn: the case has no fan table"),
+        (
+            {"fan_table": sample.FanTable(static=(0.1, 0.2), airflow={"other": (900, 800)})},
+            "not drawn: the fan table has no column for the blower's setting",
+        ),
+    ],
+)
 def test_says_why_it_is_not_drawn(update: dict[str, object], why: str) -> None:
     base = sample.workup()
     missing = blower.chart(replace(base, case=base.case.model_copy(update=update)))
@@ -119,8 +134,11 @@ def test_says_which_tap_was_missing_when_no_static_is_known() -> None:
 
 def test_points_close_together_keep_their_names_apart() -> None:
     base = sample.workup()
-    near = replace(base.survey.sets[0], static=base.survey.sets[3].static, best_airflow=sample.estimate(
-        sample.cfm(960), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"))
+    near = replace(
+        base.survey.sets[0],
+        static=base.survey.sets[3].static,
+        best_airflow=sample.estimate(sample.cfm(960), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"),
+    )
     chart, wide, narrow = drawn(replace(base, survey=replace(base.survey, sets=(near, *base.survey.sets[1:]))))
     for drawing in (wide, narrow):
         found, after = drawing.word("as found"), drawing.word("after repair")

@@ -28,7 +28,8 @@ def test_tells_the_story_in_two_sentences() -> None:
     assert drawn(sample.workup())[0].sentence == (
         "Root: return too small, helped by filter too restrictive; underlying: coil added, return left alone. What "
         "followed: too little air (695 cfm, 864 needed at least; static 0.96 in. w.c., rated 0.50), rise 74.6 °F "
-        "(plate: 30 to 60 °F), high limit opens (8:40 after lighting).")
+        "(plate: 30 to 60 °F), high limit opens (8:40 after lighting)."
+    )
 
 
 def test_boxes_run_left_to_right_and_on_a_phone_downwards() -> None:
@@ -48,8 +49,12 @@ def test_helper_joins_below_the_root() -> None:
 def test_every_arrow_says_how_it_is_known() -> None:
     chart, _, _ = drawn(sample.workup())
     assert {row[0]: row[3] for row in chart.table[1:6]} == {
-        "underlying": "judgement", "root": "reading", "helped by": "reading", "what it does": "calculation",
-        "reading": "reading"}
+        "underlying": "judgement",
+        "root": "reading",
+        "helped by": "reading",
+        "what it does": "calculation",
+        "reading": "reading",
+    }
 
 
 def test_without_the_drop_a_root_is_known_by_calculation_only() -> None:
@@ -62,7 +67,10 @@ def test_without_the_drop_a_root_is_known_by_calculation_only() -> None:
 def test_ruled_out_suspects_are_struck_with_their_reason() -> None:
     for drawing in drawn(sample.workup())[1:]:
         assert [w.words for w in drawing.words if w.struck] == [
-            "Manifold pressure too high", "Coil plugged", "Limit opens too low"]
+            "Manifold pressure too high",
+            "Coil plugged",
+            "Limit opens too low",
+        ]
         assert drawing.says("opened at 194 °F, marked 195")
 
 
@@ -81,8 +89,9 @@ def test_only_the_root_has_the_accent() -> None:
 def test_fault_outside_the_air_path_goes_from_root_to_what_decided_it() -> None:
     base = sample.sparse()
     causes = (replace(base.verdict.causes[0], id="bond-loose", name="Bond screw loose", role=Role.ROOT),)
-    verdict = replace(base.verdict, causes=causes, answered=True,
-                      decided_by="Flame current rose from 0.4 to 3.6 µA once bonded.")
+    verdict = replace(
+        base.verdict, causes=causes, answered=True, decided_by="Flame current rose from 0.4 to 3.6 µA once bonded."
+    )
     chart, _, _ = drawn(replace(base, verdict=verdict))
     assert [row[0] for row in chart.table[1:]] == ["underlying", "root", "what decided it", "complaint"]
     assert chart.sentence.endswith("What decided it: flame current rose from 0.4 to 3.6 µA once bonded.")
@@ -112,7 +121,12 @@ def test_damage_that_brought_the_complaint_stands_in_the_line() -> None:
     """Metal that is too hot cracks, and the crack makes the carbon monoxide (common practice, no source)."""
     chart, _, _ = drawn(demo("bent-flame"))
     assert [row[0] for row in chart.table[1:] if row[0] != "not it"] == [
-        "root", "what it does", "what followed", "damage done", "complaint"]
+        "root",
+        "what it does",
+        "what followed",
+        "damage done",
+        "complaint",
+    ]
     leads = {row[1]: row[2] for row in chart.table[1:]}
     assert leads["Metal too hot"].startswith("Heat exchanger open") and leads["Heat exchanger open: a crack or a hole"]
     assert "1,084 cfm, 1,269 needed at least; static 0.92 in. w.c., rated 0.50" in chart.table[2][1]
@@ -136,15 +150,18 @@ def test_no_root_no_chain() -> None:
 
 # ---------------------------------------------------------------- the layout
 
+
 def crossings(layers: list[list[str]], edges: list[tuple[str, str]]) -> int:
     place = {n: i for layer in layers for i, n in enumerate(layer)}
     level = {n: i for i, layer in enumerate(layers) for n in layer}
-    return sum(level[a] == level[c] and level[b] == level[d] and (place[a] - place[c]) * (place[b] - place[d]) < 0
-               for (a, b), (c, d) in pairwise_all(edges))
+    return sum(
+        level[a] == level[c] and level[b] == level[d] and (place[a] - place[c]) * (place[b] - place[d]) < 0
+        for (a, b), (c, d) in pairwise_all(edges)
+    )
 
 
 def pairwise_all(edges: list[tuple[str, str]]) -> list[tuple[tuple[str, str], tuple[str, str]]]:
-    return [(e, f) for n, e in enumerate(edges) for f in edges[n + 1:]]
+    return [(e, f) for n, e in enumerate(edges) for f in edges[n + 1 :]]
 
 
 @given(st.lists(st.tuples(st.integers(0, 7), st.integers(0, 7)), max_size=14))

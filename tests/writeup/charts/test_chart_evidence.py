@@ -19,11 +19,22 @@ def drawn(workup: Workup) -> Chart:
     return chart
 
 
-@pytest.mark.parametrize(("decibans", "said"), [
-    (13.5, "strong for"), (10.0, "strong for"), (9.9, "clear for"), (3.0, "clear for"), (2.9, "weak for"),
-    (0.9, "no view"), (0.0, "no view"), (-0.9, "no view"), (-1.0, "weak against"), (-9.4, "clear against"),
-    (-14.2, "strong against"),
-])
+@pytest.mark.parametrize(
+    ("decibans", "said"),
+    [
+        (13.5, "strong for"),
+        (10.0, "strong for"),
+        (9.9, "clear for"),
+        (3.0, "clear for"),
+        (2.9, "weak for"),
+        (0.9, "no view"),
+        (0.0, "no view"),
+        (-0.9, "no view"),
+        (-1.0, "weak against"),
+        (-9.4, "clear against"),
+        (-14.2, "strong against"),
+    ],
+)
 def test_weights_become_three_words(decibans: float, said: str) -> None:
     assert evidence.cell(decibans).words == said
 
@@ -44,8 +55,11 @@ def test_cells_say_what_the_step_says() -> None:
     table = drawn(sample.workup()).table
     assert table[0][2:] == ("Return too small", "Filter too restrictive", "Coil plugged")
     taps = next(row for row in table if row[0].startswith("4."))
-    assert taps[2:] == ("strong for, belief then 0.86", "strong for, belief then 0.91",
-                        "strong against, belief then 0.01")
+    assert taps[2:] == (
+        "strong for, belief then 0.86",
+        "strong for, belief then 0.91",
+        "strong against, belief then 0.01",
+    )
 
 
 def test_one_scale_of_words_in_chart_and_steps() -> None:
@@ -67,7 +81,8 @@ def test_the_step_that_decided_carries_the_accent() -> None:
 def test_sentence_ends_with_the_belief_in_each_suspect() -> None:
     assert drawn(sample.workup()).sentence.endswith(
         "n the end return too small is settled (0.99) and filter too restrictive is likely (0.94), and the other "
-        "suspect here is unlikely or ruled out.")
+        "suspect here is unlikely or ruled out."
+    )
 
 
 def test_no_belief_is_shown_as_complete() -> None:
@@ -94,10 +109,16 @@ def test_suspects_are_few_and_the_believed_are_kept() -> None:
     base = sample.workup()
     many = tuple(replace(base.verdict.causes[-1], id=f"other-{n}", name=f"Other {n}") for n in range(6))
     weights = tuple(sample.Weight(c.id, -30.0) for c in many)
-    step = replace(base.verdict.steps[2], weights=(*base.verdict.steps[2].weights, *weights),
-                   after={**base.verdict.steps[2].after, **{c.id: 0.5 for c in many}})
-    verdict = replace(base.verdict, causes=(*base.verdict.causes, *many),
-                      steps=(*base.verdict.steps[:2], step, *base.verdict.steps[3:]))
+    step = replace(
+        base.verdict.steps[2],
+        weights=(*base.verdict.steps[2].weights, *weights),
+        after={**base.verdict.steps[2].after, **{c.id: 0.5 for c in many}},
+    )
+    verdict = replace(
+        base.verdict,
+        causes=(*base.verdict.causes, *many),
+        steps=(*base.verdict.steps[:2], step, *base.verdict.steps[3:]),
+    )
     heads = drawn(replace(base, verdict=verdict)).table[0][2:]
     assert len(heads) == evidence.SUSPECTS
     assert heads[:2] == ("Return too small", "Filter too restrictive")

@@ -15,18 +15,36 @@ from drawing import read
 from causebook.writeup.charts import Chart, Missing, charts_for
 from causebook.writeup.charts.style import Scale, Sheet, clock, joined, mid_sentence, number, text_width, wrap
 
-VARIANTS = ("workup", "without_tap_before_coil", "off_the_fan_line", "coil_matted", "bent_flame", "cold_room",
-            "with_damage", "stopped")
+VARIANTS = (
+    "workup",
+    "without_tap_before_coil",
+    "off_the_fan_line",
+    "coil_matted",
+    "bent_flame",
+    "cold_room",
+    "with_damage",
+    "stopped",
+)
 DRAWN = {name: [c for c in charts_for(getattr(sample, name)()) if isinstance(c, Chart)] for name in VARIANTS}
-SVGS = [pytest.param(svg, id=f"{name}-{c.id}-{how}") for name, charts in DRAWN.items() for c in charts
-        for how, svg in (("wide", c.svg_wide), ("narrow", c.svg_narrow))]
+SVGS = [
+    pytest.param(svg, id=f"{name}-{c.id}-{how}")
+    for name, charts in DRAWN.items()
+    for c in charts
+    for how, svg in (("wide", c.svg_wide), ("narrow", c.svg_narrow))
+]
 
 
 @pytest.mark.parametrize("svg", SVGS)
 def test_takes_every_colour_from_the_page(svg: str) -> None:
     assert not re.search(r"#[0-9a-fA-F]{3,8}\b(?!\")", re.sub(r"url\(#[^)]*\)", "", svg))
     assert set(re.findall(r"var\((--[\w-]+)", svg)) <= {
-        "--cb-ink", "--cb-paper", "--cb-accent", "--cb-quiet", "--cb-hatch", "--cb-font"}
+        "--cb-ink",
+        "--cb-paper",
+        "--cb-accent",
+        "--cb-quiet",
+        "--cb-hatch",
+        "--cb-font",
+    }
 
 
 @pytest.mark.parametrize("svg", SVGS)
@@ -56,8 +74,11 @@ def test_words_are_12_px_or_more_where_it_is_shown(svg: str) -> None:
 @pytest.mark.parametrize("svg", SVGS)
 def test_words_stand_inside_the_sheet(svg: str) -> None:
     drawing = read(svg)
-    out = [w.words for w in drawing.words
-           if w.left < -1 or w.right > drawing.width + 1 or w.y - w.size * 0.8 < -1 or w.y > drawing.height]
+    out = [
+        w.words
+        for w in drawing.words
+        if w.left < -1 or w.right > drawing.width + 1 or w.y - w.size * 0.8 < -1 or w.y > drawing.height
+    ]
     assert not out
 
 
@@ -67,9 +88,11 @@ def test_words_do_not_cover_each_other(svg: str) -> None:
         return min(b, d) - max(a, c)
 
     # widths are those of a wide font, heights from cap to baseline; 3 px of overlap in both is no collision yet
-    hits = [(a.words, b.words) for a, b in combinations(read(svg).words, 2)
-            if cover(a.left, a.right, b.left, b.right) > 3
-            and cover(a.y - 0.75 * a.size, a.y, b.y - 0.75 * b.size, b.y) > 3]
+    hits = [
+        (a.words, b.words)
+        for a, b in combinations(read(svg).words, 2)
+        if cover(a.left, a.right, b.left, b.right) > 3 and cover(a.y - 0.75 * a.size, a.y, b.y - 0.75 * b.size, b.y) > 3
+    ]
     assert not hits
 
 
@@ -88,12 +111,21 @@ def test_same_workup_gives_the_same_bytes() -> None:
 
 
 def test_same_bytes_in_another_process() -> None:
-    program = ("import sys, hashlib; sys.path.insert(0, sys.argv[1]); import sample\n"
-               "from causebook.writeup.charts import charts_for\n"
-               "print(hashlib.sha256(repr(charts_for(sample.workup())).encode()).hexdigest())")
-    runs = {subprocess.run([sys.executable, "-c", program, str(sample.__file__).removesuffix("sample.py")],
-                           capture_output=True, text=True, check=True, env={"PYTHONHASHSEED": seed}).stdout
-            for seed in ("1", "2")}
+    program = (
+        "import sys, hashlib; sys.path.insert(0, sys.argv[1]); import sample\n"
+        "from causebook.writeup.charts import charts_for\n"
+        "print(hashlib.sha256(repr(charts_for(sample.workup())).encode()).hexdigest())"
+    )
+    runs = {
+        subprocess.run(
+            [sys.executable, "-c", program, str(sample.__file__).removesuffix("sample.py")],
+            capture_output=True,
+            text=True,
+            check=True,
+            env={"PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in ("1", "2")
+    }
     assert len(runs) == 1
 
 
@@ -104,8 +136,16 @@ def test_pyplot_is_never_loaded() -> None:
 
 def test_order_of_the_page() -> None:
     assert [c.id for c in charts_for(sample.workup())] == [
-        "cause-chain", "air-path", "air-path-at-one-airflow", "blower-and-duct", "run-log", "one-change",
-        "for-and-against", "return-sizing", "gas-check"]
+        "cause-chain",
+        "air-path",
+        "air-path-at-one-airflow",
+        "blower-and-duct",
+        "run-log",
+        "one-change",
+        "for-and-against",
+        "return-sizing",
+        "gas-check",
+    ]
 
 
 def test_every_chart_answers_its_question_in_sentences_and_has_its_table() -> None:

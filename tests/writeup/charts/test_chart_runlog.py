@@ -24,7 +24,8 @@ def test_says_when_it_tripped_and_at_what_temperatures() -> None:
     assert chart.sentence == (
         "The limit opened 8:40 after the burner lit, with 137.1 °F supply air over 67.0 °F return; left alone the "
         "supply air was heading for 141.6 °F. After the repair it ran 20 minutes without a trip and levelled off at "
-        "121.9 °F supply air.")
+        "121.9 °F supply air."
+    )
 
 
 def test_trip_is_marked_with_time_and_temperatures() -> None:
@@ -38,10 +39,14 @@ def cooling_at_the_trip(read_it: bool) -> Workup:
     base = sample.workup()
     log = base.survey.logs[0]
     late = replace(log, trips=(540.0, *log.trips[1:]))
-    steps = tuple(s if read_it or s.number != log.step else s.model_copy(update={"readings": ()})
-                  for s in base.case.steps)
-    return replace(base, case=base.case.model_copy(update={"steps": steps}),
-                   survey=replace(base.survey, logs=(late, *base.survey.logs[1:])))
+    steps = tuple(
+        s if read_it or s.number != log.step else s.model_copy(update={"readings": ()}) for s in base.case.steps
+    )
+    return replace(
+        base,
+        case=base.case.model_copy(update={"steps": steps}),
+        survey=replace(base.survey, logs=(late, *base.survey.logs[1:])),
+    )
 
 
 @pytest.mark.parametrize("read_it", [True, False])
@@ -58,8 +63,12 @@ def test_a_trip_is_marked_as_read_or_at_the_peak_before_it_and_not_while_it_cool
 def test_what_the_step_read_at_the_trip_goes_before_the_log() -> None:
     base = sample.workup()
     off = {"time-to-trip": sample.q(513, "s"), "supply-air-at-trip": sample.degf(138.4)}
-    steps = tuple(s.model_copy(update={"readings": tuple(
-        t.model_copy(update={"value": off.get(t.reading, t.value)}) for t in s.readings)}) for s in base.case.steps)
+    steps = tuple(
+        s.model_copy(
+            update={"readings": tuple(t.model_copy(update={"value": off.get(t.reading, t.value)}) for t in s.readings)}
+        )
+        for s in base.case.steps
+    )
     chart, _, _ = drawn(replace(base, case=base.case.model_copy(update={"steps": steps})))
     assert chart.sentence.startswith("The limit opened 8:33 after the burner lit, with 138.4 °F supply air over 67.0")
 
@@ -95,10 +104,16 @@ def test_both_runs_share_their_scales() -> None:
 def test_events_come_from_the_log_and_what_was_not_logged_is_said() -> None:
     _, wide, _ = drawn(sample.workup())
     assert [w.words for w in wide.words if w.words in ("burner on", "blower on", "limit open")] == [
-        "burner on", "blower on", "limit open"]
+        "burner on",
+        "blower on",
+        "limit open",
+    ]
     assert [w.words for w in wide.words].count("not logged") == 2  # blower and limit, after the repair
-    bars = [m for m in wide.lines("fill: var(--cb-ink)") if len(m.points) == 4
-            and max(y for _, y in m.points) - min(y for _, y in m.points) == pytest.approx(11)]
+    bars = [
+        m
+        for m in wide.lines("fill: var(--cb-ink)")
+        if len(m.points) == 4 and max(y for _, y in m.points) - min(y for _, y in m.points) == pytest.approx(11)
+    ]
     # found: burner 3, blower 1, limit open 2; after: burner 1
     assert len(bars) == 7
 
@@ -121,14 +136,22 @@ def test_a_run_without_a_trip_marks_none() -> None:
 def test_table_names_trips_and_relights() -> None:
     chart, _, _ = drawn(sample.workup())
     events = [(row[1], row[4]) for row in chart.table[1:] if row[4]]
-    assert events == [("8:40", "limit opened"), ("10:12", "burner relit"), ("16:11", "limit opened"),
-                      ("17:43", "burner relit")]
+    assert events == [
+        ("8:40", "limit opened"),
+        ("10:12", "burner relit"),
+        ("16:11", "limit opened"),
+        ("17:43", "burner relit"),
+    ]
 
 
 def test_a_fit_that_levels_off_under_the_trip_is_no_heading() -> None:
     base = sample.workup()
-    low = replace(base.survey.logs[0], steady_rise=sample.estimate(
-        sample.rise(69.0), sample.rise(1.5), sample.TEMPERATURE_DIFFERENCE, "fit of the log"))
+    low = replace(
+        base.survey.logs[0],
+        steady_rise=sample.estimate(
+            sample.rise(69.0), sample.rise(1.5), sample.TEMPERATURE_DIFFERENCE, "fit of the log"
+        ),
+    )
     chart, wide, _ = drawn(replace(base, survey=replace(base.survey, logs=(low,))))
     assert "heading" not in chart.sentence and not wide.says("heading")
 

@@ -16,9 +16,14 @@ from causebook.writeup.charts import Chart, Missing, gas, onechange, returns, ro
 
 def spans(drawing: Drawing, *style: str) -> list[tuple[float, float]]:
     """Width and height of the four-cornered marks with this style."""
-    return [(max(x for x, _ in m.points) - min(x for x, _ in m.points),
-             max(y for _, y in m.points) - min(y for _, y in m.points))
-            for m in drawing.lines(*style) if len(m.points) in (4, 5)]
+    return [
+        (
+            max(x for x, _ in m.points) - min(x for x, _ in m.points),
+            max(y for _, y in m.points) - min(y for _, y in m.points),
+        )
+        for m in drawing.lines(*style)
+        if len(m.points) in (4, 5)
+    ]
 
 
 def made(result: Chart | Missing) -> tuple[Chart, Drawing, Drawing]:
@@ -28,10 +33,13 @@ def made(result: Chart | Missing) -> tuple[Chart, Drawing, Drawing]:
 
 # ---------------------------------------------------------------- one change at a time
 
+
 def test_says_what_each_change_did_to_the_rise() -> None:
     chart, _, _ = made(onechange.chart(sample.workup()))
-    assert chart.sentence == ("Filter removed, 64.3 °F, above 60; filter removed, return opened, 52.1 °F, in range. "
-                              "Calculated, only “new return, ordinary clean filter” brings the rise into range.")
+    assert chart.sentence == (
+        "Filter removed, 64.3 °F, above 60; filter removed, return opened, 52.1 °F, in range. "
+        "Calculated, only “new return, ordinary clean filter” brings the rise into range."
+    )
 
 
 def test_measured_comes_before_calculated_on_one_axis() -> None:
@@ -59,18 +67,24 @@ def test_when_nothing_helps_it_says_none() -> None:
     base = sample.workup()
     poor = tuple(replace(w, rise=sample.rise(70)) for w in base.verdict.what_ifs)
     sets = tuple(s for s in base.survey.sets if s.phase == "found")
-    chart, wide, _ = made(onechange.chart(replace(base, survey=replace(base.survey, sets=sets),
-                                                  verdict=replace(base.verdict, what_ifs=poor))))
+    chart, wide, _ = made(
+        onechange.chart(
+            replace(base, survey=replace(base.survey, sets=sets), verdict=replace(base.verdict, what_ifs=poor))
+        )
+    )
     assert chart.sentence == "Calculated, none of 3 changes brings the rise into range."
     assert not [w for w in wide.words if w.accent]
 
 
 # ---------------------------------------------------------------- return sizing
 
+
 def test_says_by_how_much_the_return_is_short() -> None:
     chart, _, _ = made(returns.chart(sample.workup()))
-    assert chart.sentence == ("The return has 96 in² where 1,008 cfm needs 207 and the code asks for 112 at least: "
-                              "short by 111 in², closed by 12 in. round duct with an 18 × 20 in. grille.")
+    assert chart.sentence == (
+        "The return has 96 in² where 1,008 cfm needs 207 and the code asks for 112 at least: "
+        "short by 111 in², closed by 12 in. round duct with an 18 × 20 in. grille."
+    )
 
 
 def test_bars_are_on_one_scale_of_area() -> None:
@@ -90,7 +104,7 @@ def test_openings_are_drawn_to_one_scale_of_length() -> None:
         scale = found[0] / 12
         assert found[1] / scale == pytest.approx(8, rel=0.01)
         assert [s / scale for s in grille] == pytest.approx([18, 20], rel=0.01)
-        assert math.pi * (radius / scale) ** 2 == pytest.approx(math.pi / 4 * 12 ** 2, rel=0.02)
+        assert math.pi * (radius / scale) ** 2 == pytest.approx(math.pi / 4 * 12**2, rel=0.02)
 
 
 def test_the_speed_in_the_return_is_said_to_be_that_of_the_airflow_wanted() -> None:
@@ -116,6 +130,7 @@ def test_enough_return_is_not_called_short() -> None:
 
 # ---------------------------------------------------------------- gas check
 
+
 def test_clocked_input_is_set_against_the_plate() -> None:
     chart, wide, _ = made(gas.chart(sample.workup()))
     assert chart.sentence.startswith("Clocked 70,025 Btu/h, 100 % of the 70,000 it should be.")
@@ -135,16 +150,19 @@ def test_altitude_has_its_own_bar_and_is_what_counts() -> None:
 
 def test_flue_readings_move_as_arrows_when_the_blower_starts() -> None:
     chart, wide, _ = made(gas.chart(sample.bent_flame()))
-    assert chart.sentence.endswith("At blower start: CO in flue 18 ppm before and 160 after, oxygen in flue 8.0 % "
-                                   "before and 11.5 after.")
+    assert chart.sentence.endswith(
+        "At blower start: CO in flue 18 ppm before and 160 after, oxygen in flue 8.0 % before and 11.5 after."
+    )
     assert wide.word("18 → 160 ppm").accent
     assert not made(gas.chart(sample.workup()))[1].word("18 → 17 ppm").accent
 
 
 def test_void_flue_readings_are_not_drawn() -> None:
     base = sample.workup()
-    void = {k: t.model_copy(update={"void": "probe fell out"}) if "blower" in k else t
-            for k, t in base.survey.sets[0].readings.items()}
+    void = {
+        k: t.model_copy(update={"void": "probe fell out"}) if "blower" in k else t
+        for k, t in base.survey.sets[0].readings.items()
+    }
     found = replace(base.survey.sets[0], readings=void)
     chart, _, _ = made(gas.chart(replace(base, survey=replace(base.survey, sets=(found, *base.survey.sets[1:])))))
     assert "blower start" not in chart.sentence
@@ -152,10 +170,13 @@ def test_void_flue_readings_are_not_drawn() -> None:
 
 # ---------------------------------------------------------------- room air
 
+
 def test_room_is_told_with_door_open_and_shut() -> None:
     chart, wide, narrow = made(rooms.chart(sample.cold_room()))
-    assert chart.sentence == ("As found 50 cfm door shut and 68 cfm door open of a share of 112; after repair 110 cfm "
-                              "door shut and 116 cfm door open.")
+    assert chart.sentence == (
+        "As found 50 cfm door shut and 68 cfm door open of a share of 112; after repair 110 cfm "
+        "door shut and 116 cfm door open."
+    )
     assert chart.table[2] == ("run straightened", "92", "115", "7.5")
     for drawing in (wide, narrow):
         bars = [w for w, h in spans(drawing, "fill: var(--cb-") if 17 < h < 21]

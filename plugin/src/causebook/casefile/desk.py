@@ -35,8 +35,17 @@ class Desk:
     path: Path
     problems: list[Problem] = field(default_factory=list)
 
-    def say(self, at: Place, where: str, found: str, expected: str, hint: str = "", *,
-            severity: Severity = Severity.ERROR, rule: str = "") -> None:
+    def say(
+        self,
+        at: Place,
+        where: str,
+        found: str,
+        expected: str,
+        hint: str = "",
+        *,
+        severity: Severity = Severity.ERROR,
+        rule: str = "",
+    ) -> None:
         """Lay down one problem; the same one twice (an alias read twice) counts once."""
         problem = Problem(self.path, at.line, at.column, where, found, expected, hint, severity, rule)
         if problem not in self.problems:

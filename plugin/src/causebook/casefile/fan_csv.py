@@ -44,12 +44,19 @@ def read_fan_csv(path: Path, desk: Desk, holds: bool = False) -> FanTable | None
     if not settings:
         desk.say(Spot(1), "", "there is no setting", "a column of airflow a setting, such as 'medium-high [cfm]'")
     static = numbers(_with_unit(first, "inH2O"), qty.AIR_PRESSURE, "inwc", table.lines, desk)
-    airflow = {c.name: numbers(_with_unit(c, "cfm"), qty.AIRFLOW, "cfm", table.lines, desk, blank=True)
-               for c in settings}
+    airflow = {
+        c.name: numbers(_with_unit(c, "cfm"), qty.AIRFLOW, "cfm", table.lines, desk, blank=True) for c in settings
+    }
     if len(desk.problems) > before or static is None:
         return None
-    return _checked(static, {name: column for name, column in airflow.items() if column is not None},
-                    lambda row: Spot(table.lines[row]), "", holds, desk)
+    return _checked(
+        static,
+        {name: column for name, column in airflow.items() if column is not None},
+        lambda row: Spot(table.lines[row]),
+        "",
+        holds,
+        desk,
+    )
 
 
 def read_inline(node: Node, holds: bool, where: str, desk: Desk) -> FanTable | None:
@@ -65,13 +72,17 @@ def read_inline(node: Node, holds: bool, where: str, desk: Desk) -> FanTable | N
             desk.say(entry.key, row, "has no airflow", "`setting: airflow` entries, such as {high: 1400 cfm}")
         for name in names:
             cell = entry.node.get(name)
-            airflow[name].append(None if cell is None or cell.value is None else
-                                 _number(cell.text or "", qty.AIRFLOW, cell, f"{row}.{short(name)}", desk))
+            airflow[name].append(
+                None
+                if cell is None or cell.value is None
+                else _number(cell.text or "", qty.AIRFLOW, cell, f"{row}.{short(name)}", desk)
+            )
     if len(desk.problems) > before:
         return None
     keys = [entry.key for entry in node.entries().values()]
-    return _checked(tuple(static), {name: tuple(column) for name, column in airflow.items()}, keys.__getitem__, where,
-                    holds, desk)
+    return _checked(
+        tuple(static), {name: tuple(column) for name, column in airflow.items()}, keys.__getitem__, where, holds, desk
+    )
 
 
 def _number(text: str, kind: Kind, at: Place, where: str, desk: Desk) -> float | None:
@@ -86,8 +97,14 @@ def _with_unit(column: Column, unit: str) -> Column:
     return column if column.unit else Column(column.name, unit, column.cells)
 
 
-def _checked(static: tuple[float | None, ...], airflow: dict[str, tuple[float | None, ...]], place: Where, where: str,
-             holds: bool, desk: Desk) -> FanTable | None:
+def _checked(
+    static: tuple[float | None, ...],
+    airflow: dict[str, tuple[float | None, ...]],
+    place: Where,
+    where: str,
+    holds: bool,
+    desk: Desk,
+) -> FanTable | None:
     """The table when its static rises from row to row, and its airflow is possible and falls."""
     before = len(desk.problems)
     pressures = tuple(value for value in static if value is not None)
@@ -124,10 +141,20 @@ def _check_setting(printed: Sequence[tuple[int, float]], name: str, place: Where
     most = 1 + HELD_WITHIN if holds else 1.0
     for (_, lower), (row, higher) in pairwise(printed):
         if higher > most * lower:
-            desk.say(place(row), name, f"{higher:g} cfm follows {lower:g}", "airflow that falls while static rises",
-                     "check for swapped rows or settings")
+            desk.say(
+                place(row),
+                name,
+                f"{higher:g} cfm follows {lower:g}",
+                "airflow that falls while static rises",
+                "check for swapped rows or settings",
+            )
             return
     (_, first), (row, last) = printed[0], printed[-1]
     if last == first and not holds:
-        desk.say(place(row), name, f"{last:g} cfm in every row", "airflow that falls while static rises",
-                 f"or say `motor: {HOLDS_AIRFLOW}` if it holds its airflow")
+        desk.say(
+            place(row),
+            name,
+            f"{last:g} cfm in every row",
+            "airflow that falls while static rises",
+            f"or say `motor: {HOLDS_AIRFLOW}` if it holds its airflow",
+        )

@@ -14,16 +14,27 @@ LARGEST_TABLE = 5_000_000
 """Bytes of a log or fan table; an hour at one row a second has some 100,000."""
 
 
-def find_file(name: str, folder: Path, kinds: tuple[str, ...], largest: int, at: Place, where: str,
-              desk: Desk) -> Path | None:
+def find_file(
+    name: str, folder: Path, kinds: tuple[str, ...], largest: int, at: Place, where: str, desk: Desk
+) -> Path | None:
     """The file `name` of a case folder, or None with the problem laid on the desk."""
     path = folder / name
     if "\0" in name or Path(name).is_absolute() or not _inside(path, folder):
-        desk.say(at, where, f"{short(name)!r} lies outside the case folder", "a file inside the case folder",
-                 "copy it into the folder; links that lead out are not followed")
+        desk.say(
+            at,
+            where,
+            f"{short(name)!r} lies outside the case folder",
+            "a file inside the case folder",
+            "copy it into the folder; links that lead out are not followed",
+        )
     elif not _is_file(path):
-        desk.say(at, where, f"there is no file {short(name)!r}", "a file of the case folder",
-                 did_you_mean(name, _names(folder)))
+        desk.say(
+            at,
+            where,
+            f"there is no file {short(name)!r}",
+            "a file of the case folder",
+            did_you_mean(name, _names(folder)),
+        )
     elif path.suffix.lower() not in kinds:
         desk.say(at, where, f"{short(name)!r} is of another kind", "a file ending in " + ", ".join(kinds))
     elif path.stat().st_size > largest:

@@ -27,8 +27,11 @@ _PLURAL: Mapping[str, str] = {"reading": "readings", "finding": "findings", "cau
 def known(sort: Sort, knowledge: Knowledge) -> Mapping[str, Named]:
     """The entries of one sort."""
     tables: Mapping[Sort, Mapping[str, Named]] = {
-        "family": knowledge.families, "reading": knowledge.readings, "finding": knowledge.findings,
-        "cause": knowledge.causes}
+        "family": knowledge.families,
+        "reading": knowledge.readings,
+        "finding": knowledge.findings,
+        "cause": knowledge.causes,
+    }
     return tables[sort]
 
 
@@ -39,13 +42,13 @@ def resolve(word: str, sort: Sort, knowledge: Knowledge, at: Place, where: str, 
         if name in entries:
             return name
     few = ", ".join(entries) if sort == "family" else f"the known {_PLURAL[sort]}"
-    desk.say(at, where, f"unknown {sort} {short(word)!r}", f"one of {few}",
-             _hint(word, sort, knowledge))
+    desk.say(at, where, f"unknown {sort} {short(word)!r}", f"one of {few}", _hint(word, sort, knowledge))
     return None
 
 
-def resolve_keys(block: Node, sort: Sort, knowledge: Knowledge, where: str, desk: Desk,
-                 also: Iterable[str] = ()) -> None:
+def resolve_keys(
+    block: Node, sort: Sort, knowledge: Knowledge, where: str, desk: Desk, also: Iterable[str] = ()
+) -> None:
     """Give the keys of a block their ids, in place; the words of `also` stay as they are."""
     entries = block.entries()
     settled: dict[str, Entry] = {}
@@ -53,8 +56,13 @@ def resolve_keys(block: Node, sort: Sort, knowledge: Knowledge, where: str, desk
         at = f"{where}.{short(entry.key.text)}"
         found = name if name in also else resolve(name, sort, knowledge, entry.key, at, desk)
         if found in settled:
-            desk.say(entry.key, at, "is written twice", "each once in its block",
-                     f"line {settled[found].key.line} says {settled[found].key.text!r}")
+            desk.say(
+                entry.key,
+                at,
+                "is written twice",
+                "each once in its block",
+                f"line {settled[found].key.line} says {settled[found].key.text!r}",
+            )
         settled.setdefault(found or name, entry)
     entries.clear()
     entries.update(settled)
@@ -70,8 +78,9 @@ def _hint(word: str, sort: Sort, knowledge: Knowledge) -> str:
                 return f"{said}; what shows it: {_shows(name, knowledge)}"
             return said
     entries = known(sort, knowledge)
-    spellings = {slug(spelling): id_ for id_, entry in entries.items()
-                 for spelling in (id_, entry.name, *entry.aliases)}
+    spellings = {
+        slug(spelling): id_ for id_, entry in entries.items() for spelling in (id_, entry.name, *entry.aliases)
+    }
     ids = list(dict.fromkeys(spellings[near] for near in nearest(slug(word), spellings)))
     return "did you mean " + " or ".join(map(repr, ids)) + "?" if ids else ""
 

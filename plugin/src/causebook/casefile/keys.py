@@ -51,8 +51,13 @@ def settle_keys(node: Node, block: type[Block], where: str, desk: Desk) -> None:
         key = spellings.get(slug(name), name)
         at = f"{where}.{short(key)}" if where else short(key)
         if key in settled:
-            desk.say(entry.key, at, "is written twice", "each key once in its block",
-                     f"line {settled[key].key.line} says {settled[key].key.text!r}")
+            desk.say(
+                entry.key,
+                at,
+                "is written twice",
+                "each key once in its block",
+                f"line {settled[key].key.line} says {settled[key].key.text!r}",
+            )
             continue
         settled[key] = entry
         if inner := below(block, key):

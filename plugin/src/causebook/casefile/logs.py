@@ -33,10 +33,17 @@ def read_log(path: Path, name: Path, shows: Mapping[str, str], desk: Desk) -> Te
         return None
     before = len(desk.problems)
     seconds = _seconds(table, desk)
-    columns = {reading: values for reading, column in shows.items()
-               if (values := _temperatures(table, column, desk)) is not None}
-    columns |= {event: states for column in table.columns if (event := slug(column.name)) in EVENTS
-                if (states := _states(column, event, table.lines, desk)) is not None}
+    columns = {
+        reading: values
+        for reading, column in shows.items()
+        if (values := _temperatures(table, column, desk)) is not None
+    }
+    columns |= {
+        event: states
+        for column in table.columns
+        if (event := slug(column.name)) in EVENTS
+        if (states := _states(column, event, table.lines, desk)) is not None
+    }
     if seconds is None or len(desk.problems) > before:
         return None
     return TemperatureLog(file=name, seconds=seconds, columns=columns)
@@ -53,8 +60,13 @@ def _seconds(table: Table, desk: Desk) -> tuple[float, ...] | None:
     seconds = tuple(value for value in values if value is not None)
     for earlier, later, line in zip(seconds, seconds[1:], table.lines[1:], strict=False):
         if later <= earlier:
-            desk.say(Spot(line), "time", "does not rise", "rows in the order they were taken",
-                     "start a new file where the clock was set back")
+            desk.say(
+                Spot(line),
+                "time",
+                "does not rise",
+                "rows in the order they were taken",
+                "start a new file where the clock was set back",
+            )
             return None
     return seconds
 
@@ -63,8 +75,13 @@ def _temperatures(table: Table, name: str, desk: Desk) -> tuple[float, ...] | No
     column = next((c for c in table.columns if c.name == name), None)
     if column is None:
         names = [c.name for c in table.columns]
-        desk.say(Spot(1), short(name), "there is no such column", "one of " + ", ".join(map(short, names)),
-                 did_you_mean(name, names))
+        desk.say(
+            Spot(1),
+            short(name),
+            "there is no such column",
+            "one of " + ", ".join(map(short, names)),
+            did_you_mean(name, names),
+        )
         return None
     values = numbers(column, qty.PROBE_TEMPERATURE, "degF", table.lines, desk)
     if values is None:

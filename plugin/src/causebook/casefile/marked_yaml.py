@@ -162,8 +162,13 @@ class _Builder:
 
     def untagged(self, event: Any, line: int, column: int) -> None:
         if event.tag is not None and not self.private:
-            self.say(line, column, "a YAML tag stands here", "plain text, lists and mappings",
-                     "put quotes around a text that starts with !")
+            self.say(
+                line,
+                column,
+                "a YAML tag stands here",
+                "plain text, lists and mappings",
+                "put quotes around a text that starts with !",
+            )
 
     def start(self, node: Node, event: Any) -> None:
         self.untagged(event, node.line, node.column)
@@ -186,11 +191,21 @@ class _Builder:
     def alias(self, anchor: str, line: int, column: int) -> None:
         node, private = self.anchors.get(anchor, (None, False))
         if node is None:
-            self.refuse(line, column, "an alias names nothing", "an anchor above it",
-                        "put quotes around a text that starts with *")
+            self.refuse(
+                line,
+                column,
+                "an alias names nothing",
+                "an anchor above it",
+                "put quotes around a text that starts with *",
+            )
         elif private and not self.private:
-            self.refuse(line, column, "an alias names something private", "text of its own",
-                        "what is private must not be used elsewhere")
+            self.refuse(
+                line,
+                column,
+                "an alias names something private",
+                "text of its own",
+                "what is private must not be used elsewhere",
+            )
         elif any(block.node is node for block in self.open):
             self.refuse(line, column, "an alias stands inside what it names", "no block that contains itself")
         else:
@@ -205,8 +220,12 @@ class _Builder:
         parent.node.size += node.size
         self.nodes = max(self.nodes, parent.node.size)
         if self.nodes > MOST_NODES:
-            self.refuse(node.line, node.column, "the file holds too many values",
-                        f"at most {MOST_NODES:,} once aliases are written out")
+            self.refuse(
+                node.line,
+                node.column,
+                "the file holds too many values",
+                f"at most {MOST_NODES:,} once aliases are written out",
+            )
         if isinstance(parent.node.value, list):
             parent.node.value.append(node)
         elif isinstance(parent.node.value, dict):
@@ -224,8 +243,14 @@ class _Builder:
         if private:
             return
         if key.text in entries:
-            self.say(key.line, key.column, "is written twice", "each key once in its block",
-                     f"it stands on line {entries[key.text].key.line} already; merge or rename them", key.text)
+            self.say(
+                key.line,
+                key.column,
+                "is written twice",
+                "each key once in its block",
+                f"it stands on line {entries[key.text].key.line} already; merge or rename them",
+                key.text,
+            )
         else:
             entries[key.text] = Entry(key, node)
 
@@ -234,28 +259,48 @@ def load(path: Path, shown: Path) -> tuple[Node | None, list[Problem]]:
     """Read a YAML file; messages name it as `shown`.  No tree when it cannot be read to its end."""
     try:
         if path.stat().st_size > LARGEST_FILE:
-            return None, [Problem(shown, 0, 0, "", "the file is too large", f"at most {LARGEST_FILE:,} bytes",
-                                  "keep logs and photos in files of their own")]
+            return None, [
+                Problem(
+                    shown,
+                    0,
+                    0,
+                    "",
+                    "the file is too large",
+                    f"at most {LARGEST_FILE:,} bytes",
+                    "keep logs and photos in files of their own",
+                )
+            ]
         data = path.read_bytes()
     except OSError as error:
         return None, [Problem(shown, 0, 0, "", f"cannot be read ({error.strerror})", "a readable file")]
     return parse(data, shown)
 
 
-def parse(data: bytes, shown: Path,
-          whole: str = "a case: title, complaint, visits") -> tuple[Node | None, list[Problem]]:
+def parse(
+    data: bytes, shown: Path, whole: str = "a case: title, complaint, visits"
+) -> tuple[Node | None, list[Problem]]:
     """The tree of a YAML text and what is wrong with it; `whole` says in messages what the text should be."""
     builder = _Builder(shown)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        return None, [Problem(shown, line, 0, "", "a character is not UTF-8", "text in UTF-8",
-                              "save the file as UTF-8")]
+        return None, [
+            Problem(shown, line, 0, "", "a character is not UTF-8", "text in UTF-8", "save the file as UTF-8")
+        ]
     if odd := _UNPRINTABLE.search(text):
         line = text.count("\n", 0, odd.start()) + 1
-        return None, [Problem(shown, line, 0, "", f"a control character (U+{ord(odd.group()):04X}) stands here",
-                              "printable text", "remove it")]
+        return None, [
+            Problem(
+                shown,
+                line,
+                0,
+                "",
+                f"a control character (U+{ord(odd.group()):04X}) stands here",
+                "printable text",
+                "remove it",
+            )
+        ]
     try:
         for event in yaml.parse(text, Loader=yaml.CSafeLoader):
             builder.take(event)
@@ -265,14 +310,18 @@ def parse(data: bytes, shown: Path,
         # libyaml's own words only: the excerpt that str(error) adds could show a private line.
         mark = error.problem_mark or error.context_mark
         words = error.problem or "not YAML"
-        builder.say(mark.line + 1 if mark else 0, mark.column + 1 if mark else 0,
-                    f"cannot be read as YAML: {words}", "", _HINTS.get(words, "look here and at the line above"))
+        builder.say(
+            mark.line + 1 if mark else 0,
+            mark.column + 1 if mark else 0,
+            f"cannot be read as YAML: {words}",
+            "",
+            _HINTS.get(words, "look here and at the line above"),
+        )
         return None, builder.problems
     if builder.root is None or builder.root.value is None:
         builder.say(1, 1, "the file is empty", whole)
     elif not isinstance(builder.root.value, dict):
-        builder.say(builder.root.line, builder.root.column, "this is not a mapping", whole,
-                    "write `key: value` lines")
+        builder.say(builder.root.line, builder.root.column, "this is not a mapping", whole, "write `key: value` lines")
     else:
         return builder.root, builder.problems
     return None, builder.problems

@@ -33,11 +33,18 @@ def _words(name: str) -> str:
 class Block(BaseModel):
     """A part of a case file: unknown keys are errors, and nothing changes once read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, alias_generator=_words,
-                              populate_by_name=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        alias_generator=_words,
+        populate_by_name=True,
+        use_attribute_docstrings=True,
+    )
 
 
 # ---------------------------------------------------------------- what may stand behind a key
+
 
 @dataclass(frozen=True, slots=True)
 class Reads:
@@ -48,8 +55,12 @@ class Reads:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            lambda value: value if isinstance(value, Quantity)
-            else possible(qty.parse(str(value), self.kind), self.kind, self.within))
+            lambda value: (
+                value
+                if isinstance(value, Quantity)
+                else possible(qty.parse(str(value), self.kind), self.kind, self.within)
+            )
+        )
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         return quantity_schema(self.kind)
@@ -64,20 +75,32 @@ class ReadsRange:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            lambda value: value if isinstance(value, tuple)
-            else tuple(possible(end, self.kind, self.within) for end in qty.parse_range(str(value), self.kind)))
+            lambda value: (
+                value
+                if isinstance(value, tuple)
+                else tuple(possible(end, self.kind, self.within) for end in qty.parse_range(str(value), self.kind))
+            )
+        )
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        return {"type": "string", "pattern": r" to .*\d.*[^\s\d.,]", "title": f"range of {self.kind.name}",
-                "examples": [f"35 to 65 {self.kind.us}"]}
+        return {
+            "type": "string",
+            "pattern": r" to .*\d.*[^\s\d.,]",
+            "title": f"range of {self.kind.name}",
+            "examples": [f"35 to 65 {self.kind.us}"],
+        }
 
 
 def quantity_schema(kind: Kind) -> JsonSchemaValue:
     """How a quantity of `kind` stands in the JSON Schema: a number, and its unit where the kind has one."""
     if not kind.si:
         return {"type": ["string", "number"], "title": kind.name, "examples": [kind.example]}
-    return {"type": "string", "pattern": r"\d.*[^\s\d.,]", "title": f"{kind.name} with its unit",
-            "examples": [kind.example]}
+    return {
+        "type": "string",
+        "pattern": r"\d.*[^\s\d.,]",
+        "title": f"{kind.name} with its unit",
+        "examples": [kind.example],
+    }
 
 
 class Many:
@@ -85,7 +108,8 @@ class Many:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_before_validator_function(
-            lambda value: value if isinstance(value, (list, tuple)) else (value,), handler(source))
+            lambda value: value if isinstance(value, (list, tuple)) else (value,), handler(source)
+        )
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         several = handler.resolve_ref_schema(handler(schema))
@@ -362,7 +386,6 @@ class Conclusion(Block):
         said = self.stop_closed
         return tuple(dict.fromkeys(filter(None, (said,) if isinstance(said, str) else said.values())))
 
-
     def then(self, later: Conclusion) -> Conclusion:
         """The answer once a later visit has concluded too: what it leaves unsaid still stands.
 
@@ -370,10 +393,15 @@ class Conclusion(Block):
         """
         said = {name: value for name in Conclusion.model_fields if (value := getattr(later, name))}
         named = {cause for role in _ROLES for cause in getattr(later, role)}
-        kept: dict[str, Any] = {role: {cause: why for cause, why in group.items() if cause not in named}
-                                for role in _ROLES if isinstance(group := getattr(self, role), Mapping)}
-        both = {"not_it": {**kept["not_it"], **later.not_it},
-                "also_found": tuple(dict.fromkeys((*self.also_found, *later.also_found)))}
+        kept: dict[str, Any] = {
+            role: {cause: why for cause, why in group.items() if cause not in named}
+            for role in _ROLES
+            if isinstance(group := getattr(self, role), Mapping)
+        }
+        both = {
+            "not_it": {**kept["not_it"], **later.not_it},
+            "also_found": tuple(dict.fromkeys((*self.also_found, *later.also_found))),
+        }
         if later.root:
             kept["would_settle"] = ""
             if not later.root.keys() & self.root.keys():
@@ -441,6 +469,7 @@ class CaseFile(Block):
 
 
 # ---------------------------------------------------------------- what the core works on
+
 
 class Taken(Block):
     """One reading as it was taken: which, how much, in which step and state, and whether it counts."""
@@ -528,8 +557,9 @@ class Case(Block):
         taken = sum(s.visit == here for s in kept)
         visit = self.file.visits[here - 1]
         visit = visit.model_copy(update={"steps": visit.steps[:taken], "concluded": None, "options": (), "open": ()})
-        file = self.file.model_copy(update={
-            "visits": (*self.file.visits[:here - 1], visit), "outcome": None, "follow_up": (), "customer": ""})
+        file = self.file.model_copy(
+            update={"visits": (*self.file.visits[: here - 1], visit), "outcome": None, "follow_up": (), "customer": ""}
+        )
         return self.model_copy(update={"steps": kept, "file": file})
 
     @property

@@ -36,8 +36,13 @@ def check_plate(root: Node, desk: Desk) -> None:
     limits = bounds(EFFICIENCY, qty.SHARE)
     if not limits.hold(output / input_):
         share = qty.show(qty.from_si(output / input_, qty.SHARE), qty.SHARE)
-        desk.say(node, "furnace.output", f"{short(node.text or '')!r} is {share} of the input",
-                 f"an output {limits.words} of the input", HINT)
+        desk.say(
+            node,
+            "furnace.output",
+            f"{short(node.text or '')!r} is {share} of the input",
+            f"an output {limits.words} of the input",
+            HINT,
+        )
 
 
 def check_clock(root: Node, readings: Sequence[Taken], where: str, desk: Desk) -> None:
@@ -50,8 +55,13 @@ def check_clock(root: Node, readings: Sequence[Taken], where: str, desk: Desk) -
     watts, limits = dial * heating_value / qty.si(time.value, qty.DURATION), bounds(INPUT, qty.HEAT_RATE)
     if watts > limits.high:
         most, made = (qty.show(qty.from_si(rate, qty.HEAT_RATE), qty.HEAT_RATE) for rate in (limits.high, watts))
-        desk.say(Spot(time.line, 1), where, f"with the meter's dial this makes {made}",
-                 f"an input of at most {most}", "check the time and the `meter dial` under `site`")
+        desk.say(
+            Spot(time.line, 1),
+            where,
+            f"with the meter's dial this makes {made}",
+            f"an input of at most {most}",
+            "check the time and the `meter dial` under `site`",
+        )
 
 
 def _si(node: Node | None, kind: Kind, within: str) -> float | None:

@@ -18,9 +18,24 @@ from causebook.quantity import Kind, Quantity, QuantityError
 
 HINT = "check the decimal point and the unit"
 _NEVER_NEGATIVE = (
-    qty.ABSOLUTE_PRESSURE, qty.METER_PRESSURE, qty.VELOCITY, qty.HEAT_RATE, qty.HEAT_LOSS_RATE,
-    qty.HEATING_VALUE, qty.GAS_FLOW, qty.VOLUME, qty.SMALL_LENGTH, qty.AREA, qty.SMALL_AREA, qty.DURATION,
-    qty.LONG_DURATION, qty.RESISTANCE, qty.POWER, qty.COOLING_CAPACITY, qty.DEGREE_DAYS, qty.ENERGY,
+    qty.ABSOLUTE_PRESSURE,
+    qty.METER_PRESSURE,
+    qty.VELOCITY,
+    qty.HEAT_RATE,
+    qty.HEAT_LOSS_RATE,
+    qty.HEATING_VALUE,
+    qty.GAS_FLOW,
+    qty.VOLUME,
+    qty.SMALL_LENGTH,
+    qty.AREA,
+    qty.SMALL_AREA,
+    qty.DURATION,
+    qty.LONG_DURATION,
+    qty.RESISTANCE,
+    qty.POWER,
+    qty.COOLING_CAPACITY,
+    qty.DEGREE_DAYS,
+    qty.ENERGY,
 )
 # Common sense with room to spare, no source: dwellings lie below 20,000 ft, house blowers stall far below 5 in. w.c.
 # and move less than 10,000 cfm, no probe of the trade sees 3,000 °F, a meter's suction or supply stays within

@@ -97,8 +97,13 @@ def _read(folder: Path, name: str, knowledge: Knowledge, parts: _Parts, desk: De
         return None
     case_id = folder.resolve().name
     if not _ID.fullmatch(case_id):
-        desk.say(Spot(), "", f"the folder is called {short(case_id)!r}", "lower-case letters, digits and hyphens",
-                 "the folder's name is the address of the page; leave customers' names out of it")
+        desk.say(
+            Spot(),
+            "",
+            f"the folder is called {short(case_id)!r}",
+            "lower-case letters, digits and hyphens",
+            "the folder's name is the address of the page; leave customers' names out of it",
+        )
     root, problems = load(file, desk.path)
     desk.problems += problems
     if root is None:
@@ -113,13 +118,22 @@ def _read(folder: Path, name: str, knowledge: Knowledge, parts: _Parts, desk: De
         return None
     if desk.problems and errors(desk.problems) or parts.problems:
         return None
-    case = Case(id=case_id, folder=folder, path=desk.path, file=case_file, steps=_steps(case_file, parts),
-                fan_table=parts.fan_table, marks=dict(root.marks()), digest=_digest(case_id, plain, parts))
+    case = Case(
+        id=case_id,
+        folder=folder,
+        path=desk.path,
+        file=case_file,
+        steps=_steps(case_file, parts),
+        fan_table=parts.fan_table,
+        marks=dict(root.marks()),
+        digest=_digest(case_id, plain, parts),
+    )
     desk.problems += review(case, knowledge)
     return case
 
 
 # ---------------------------------------------------------------- the pass over the tree
+
 
 def _check_tree(root: Node, folder: Path, knowledge: Knowledge, parts: _Parts, desk: Desk) -> None:
     family = root.get("complaint", "family")
@@ -164,8 +178,9 @@ def _check_date(visit: Node, last: dt.date | None, where: str, desk: Desk) -> dt
     return date
 
 
-def _check_step(step: Node, where: str, number: int, folder: Path, knowledge: Knowledge, parts: _Parts,
-                desk: Desk) -> _StepParts:
+def _check_step(
+    step: Node, where: str, number: int, folder: Path, knowledge: Knowledge, parts: _Parts, desk: Desk
+) -> _StepParts:
     read, seen, states, void = step.get("read"), step.get("seen"), step.get("with"), step.get("void")
     if seen:
         resolve_keys(seen, "finding", knowledge, f"{where}.seen", desk)
@@ -177,8 +192,9 @@ def _check_step(step: Node, where: str, number: int, folder: Path, knowledge: Kn
     reasons = _void(void, read, knowledge, f"{where}.void", desk)
     if read:
         mode = step.get("mode")
-        done.readings = take_readings(read, number, (mode.text if mode else None) or "", reasons, knowledge,
-                                      f"{where}.read", desk)
+        done.readings = take_readings(
+            read, number, (mode.text if mode else None) or "", reasons, knowledge, f"{where}.read", desk
+        )
     for photo in _items(step.get("photo")):
         file = photo.get("file")
         if file is not None and file.text is not None:
@@ -202,24 +218,34 @@ def _void(node: Node | None, read: Node | None, knowledge: Knowledge, where: str
     resolve_keys(node, "reading", knowledge, where, desk)
     for name, entry in node.entries().items():
         if name in knowledge.readings and name not in (read.entries() if read else {}):
-            desk.say(entry.key, f"{where}.{short(entry.key.text)}", "was not read in this step",
-                     "a reading of the same step")
+            desk.say(
+                entry.key, f"{where}.{short(entry.key.text)}", "was not read in this step", "a reading of the same step"
+            )
         elif (entry.node.text or "").lower() in _ONE_WORD:
-            desk.say(entry.key, f"{where}.{short(entry.key.text)}", "no reason stands here",
-                     "the reason why the reading does not count")
+            desk.say(
+                entry.key,
+                f"{where}.{short(entry.key.text)}",
+                "no reason stands here",
+                "the reason why the reading does not count",
+            )
     return {name: entry.node.text or "" for name, entry in node.entries().items()}
 
 
-def _read_log(log: Node, where: str, folder: Path, knowledge: Knowledge, parts: _Parts,
-              desk: Desk) -> TemperatureLog | None:
+def _read_log(
+    log: Node, where: str, folder: Path, knowledge: Knowledge, parts: _Parts, desk: Desk
+) -> TemperatureLog | None:
     shows = log.get("shows")
     if shows:
         resolve_keys(shows, "reading", knowledge, f"{where}.shows", desk)
         for name, entry in shows.entries().items():
             reading = knowledge.readings.get(name)
             if reading and reading.kind not in ("temperature", "probe temperature"):
-                desk.say(entry.key, f"{where}.shows.{short(entry.key.text)}", f"is no temperature but {reading.kind}",
-                         "readings of temperature")
+                desk.say(
+                    entry.key,
+                    f"{where}.shows.{short(entry.key.text)}",
+                    f"is no temperature but {reading.kind}",
+                    "readings of temperature",
+                )
     if shows is None or not shows.entries():
         desk.say(log, f"{where}.shows", "is missing", "which column is which reading, such as {supply air: T1}")
     file = log.get("file")
@@ -253,8 +279,13 @@ def _check_fan_table(root: Node, folder: Path, parts: _Parts, desk: Desk) -> Non
         setting = root.get("blower", key)
         if parts.fan_table and setting and setting.text and parts.fan_table.curve(setting.text) is None:
             names = list(parts.fan_table.airflow)
-            desk.say(setting, f"blower.{key}", f"the fan table has no {short(setting.text)!r}",
-                     "one of " + ", ".join(map(short, names)), did_you_mean(setting.text, names))
+            desk.say(
+                setting,
+                f"blower.{key}",
+                f"the fan table has no {short(setting.text)!r}",
+                "one of " + ", ".join(map(short, names)),
+                did_you_mean(setting.text, names),
+            )
 
 
 def _check_answers(root: Node, desk: Desk) -> None:
@@ -266,13 +297,19 @@ def _check_answers(root: Node, desk: Desk) -> None:
         if entries.setdefault(rule, entries.pop(name)) is not entry:
             desk.say(entry.key, where, "is written twice", "each rule once")
         if rule not in RULES:
-            desk.say(entry.key, where, "unknown rule", "the name of a rule, as its message shows it",
-                     did_you_mean(name, RULES))
+            desk.say(
+                entry.key,
+                where,
+                "unknown rule",
+                "the name of a rule, as its message shows it",
+                did_you_mean(name, RULES),
+            )
         elif (entry.node.text or "").lower() in _ONE_WORD:
             desk.say(entry.key, where, "no reason stands here", "the reason why the rule does not hold here")
 
 
 # ---------------------------------------------------------------- the case
+
 
 def _steps(case_file: CaseFile, parts: _Parts) -> tuple[CaseStep, ...]:
     steps: list[CaseStep] = []
@@ -281,8 +318,18 @@ def _steps(case_file: CaseFile, parts: _Parts) -> tuple[CaseStep, ...]:
             own = parts.steps[len(steps)]
             if visit.kind == "follow-up" and not step.after:
                 step = step.model_copy(update={"after": "follow-up"})  # how it is after the repair, not as found
-            steps.append(CaseStep(number=len(steps) + 1, visit=visit_number, date=visit.date, step=step,
-                                  readings=own.readings, seen=step.seen, log=own.log, line=own.line))
+            steps.append(
+                CaseStep(
+                    number=len(steps) + 1,
+                    visit=visit_number,
+                    date=visit.date,
+                    step=step,
+                    readings=own.readings,
+                    seen=step.seen,
+                    log=own.log,
+                    line=own.line,
+                )
+            )
     return tuple(steps)
 
 

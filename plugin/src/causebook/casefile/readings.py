@@ -19,8 +19,9 @@ _KEYS = ("value", "accuracy", "void")
 _OF_READING = re.compile(r"(?P<share>.*%)\s+of\s+reading")
 
 
-def take_readings(block: Node, step: int, mode: str, void: str | Mapping[str, str], knowledge: Knowledge, where: str,
-                  desk: Desk) -> tuple[Taken, ...]:
+def take_readings(
+    block: Node, step: int, mode: str, void: str | Mapping[str, str], knowledge: Knowledge, where: str, desk: Desk
+) -> tuple[Taken, ...]:
     """The readings of a step whose ids are resolved; faulty ones are laid on the desk and left out.
 
     `mode` is that of the furnace in the step.  `void` is the step's own: a reason for all its readings, or one for
@@ -36,22 +37,31 @@ def take_readings(block: Node, step: int, mode: str, void: str | Mapping[str, st
         found = _take(entry.node, qty.KINDS[reading.kind], within_of(name, mode), at, desk)
         if found:
             value, sd, own_reason = found
-            taken.append(Taken(reading=name, value=value, step=step, sd=sd, void=own_reason or reason,
-                               line=entry.key.line))
+            taken.append(
+                Taken(reading=name, value=value, step=step, sd=sd, void=own_reason or reason, line=entry.key.line)
+            )
     return tuple(taken)
 
 
-def _take(node: Node, kind: Kind, within: str, where: str,
-          desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
+def _take(node: Node, kind: Kind, within: str, where: str, desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
     parts = node.entries()
     for name, entry in parts.items():
         if name not in _KEYS:
-            desk.say(entry.key, f"{where}.{short(name)}", "unknown key", "one of " + ", ".join(_KEYS),
-                     did_you_mean(name, _KEYS))
+            desk.say(
+                entry.key,
+                f"{where}.{short(name)}",
+                "unknown key",
+                "one of " + ", ".join(_KEYS),
+                did_you_mean(name, _KEYS),
+            )
     value_node = node.get("value") if parts else node
     if value_node is None or value_node.text is None:
-        desk.say(node, where, "has no value", f"a {kind.name} such as {kind.example!r}, "
-                 "or {value: …, accuracy: …, void: …}")
+        desk.say(
+            node,
+            where,
+            "has no value",
+            f"a {kind.name} such as {kind.example!r}, or {{value: …, accuracy: …, void: …}}",
+        )
         return None
     value = _read(value_node.text, kind, value_node, where, desk, within)
     accuracy, void = node.get("accuracy"), node.get("void")

@@ -40,42 +40,81 @@ class Rule:
 
 
 _ALL = (
-    Rule("root-untested", Severity.WARNING,
-         "A root names what changed when it was taken away (a step `with:` its part changed, or readings after the "
-         "repair), or its reason says `not tested`."),
-    Rule("ruled-out-without-reason", Severity.ERROR,
-         "Whatever is ruled out has the reason beside it."),
-    Rule("boundary-unstated", Severity.WARNING,
-         "Static is compared with the plate's maximum only when the plate says which parts count as external."),
-    Rule("plate-value-missing", Severity.WARNING,
-         "A reading that is held against the plate or the site has that value in the case file."),
-    Rule("taps-differ", Severity.WARNING,
-         "Readings after the repair are taken at the taps that were read as found."),
-    Rule("pressure-order", Severity.ERROR,
-         "Going with the air, pressure falls from tap to tap and rises only across the wheel: suction before it, "
-         "pressure after it."),
-    Rule("rise-not-difference", Severity.ERROR,
-         "A rise that was read equals supply air less return air of the same step."),
-    Rule("stop-open", Severity.ERROR,
-         "A case called corrected says how every stop-use notice in it was ended (`stop closed`)."),
-    Rule("corrected-unshown", Severity.WARNING,
-         "A case called corrected shows by what was read or seen after the repair that the complaint is gone.",
-         by_workup=True),
-    Rule("undetermined-without-test", Severity.ERROR,
-         "An undetermined case says what would settle it (`would settle`)."),
-    Rule("customer-words", Severity.WARNING,
-         "The customer's text holds no ids and no figures of the rating plate."),
-    Rule("airflow-methods-disagree", Severity.WARNING,
-         "Two ways to the same airflow agree within their uncertainty.", by_workup=True),
-    Rule("drops-do-not-add-up", Severity.WARNING,
-         "The drops of the parts add up to the static they belong to.", by_workup=True),
-    Rule("conclusion-unsupported", Severity.WARNING,
-         "The readings support the stated root at least as well as its rivals.", by_workup=True),
-    Rule("stop-closed-unclear", Severity.WARNING,
-         "`stop closed` names the notice it ends by its id, where more than one is open; a notice it does not name "
-         "stays open.", by_workup=True),
-    Rule("option-not-understood", Severity.WARNING,
-         "A change of an option is written in a form that can be worked out.", by_workup=True),
+    Rule(
+        "root-untested",
+        Severity.WARNING,
+        "A root names what changed when it was taken away (a step `with:` its part changed, or readings after the "
+        "repair), or its reason says `not tested`.",
+    ),
+    Rule("ruled-out-without-reason", Severity.ERROR, "Whatever is ruled out has the reason beside it."),
+    Rule(
+        "boundary-unstated",
+        Severity.WARNING,
+        "Static is compared with the plate's maximum only when the plate says which parts count as external.",
+    ),
+    Rule(
+        "plate-value-missing",
+        Severity.WARNING,
+        "A reading that is held against the plate or the site has that value in the case file.",
+    ),
+    Rule("taps-differ", Severity.WARNING, "Readings after the repair are taken at the taps that were read as found."),
+    Rule(
+        "pressure-order",
+        Severity.ERROR,
+        "Going with the air, pressure falls from tap to tap and rises only across the wheel: suction before it, "
+        "pressure after it.",
+    ),
+    Rule(
+        "rise-not-difference",
+        Severity.ERROR,
+        "A rise that was read equals supply air less return air of the same step.",
+    ),
+    Rule(
+        "stop-open",
+        Severity.ERROR,
+        "A case called corrected says how every stop-use notice in it was ended (`stop closed`).",
+    ),
+    Rule(
+        "corrected-unshown",
+        Severity.WARNING,
+        "A case called corrected shows by what was read or seen after the repair that the complaint is gone.",
+        by_workup=True,
+    ),
+    Rule(
+        "undetermined-without-test", Severity.ERROR, "An undetermined case says what would settle it (`would settle`)."
+    ),
+    Rule("customer-words", Severity.WARNING, "The customer's text holds no ids and no figures of the rating plate."),
+    Rule(
+        "airflow-methods-disagree",
+        Severity.WARNING,
+        "Two ways to the same airflow agree within their uncertainty.",
+        by_workup=True,
+    ),
+    Rule(
+        "drops-do-not-add-up",
+        Severity.WARNING,
+        "The drops of the parts add up to the static they belong to.",
+        by_workup=True,
+    ),
+    Rule(
+        "conclusion-unsupported",
+        Severity.WARNING,
+        "The readings support the stated root at least as well as its rivals.",
+        by_workup=True,
+    ),
+    Rule(
+        "stop-closed-unclear",
+        Severity.WARNING,
+        "`stop closed` names the notice it ends by its id, where more than one is open; a notice it does not name "
+        "stays open.",
+        by_workup=True,
+    ),
+    Rule(
+        "option-not-understood",
+        Severity.WARNING,
+        "A change of an option is written in a form that can be worked out.",
+        by_workup=True,
+    ),
 )
 RULES: Mapping[str, Rule] = {rule.id: rule for rule in _ALL}
 
@@ -95,8 +134,19 @@ def objection(case: Case, rule: str, place: str, found: str, expected: str, hint
     """
     if answered(case, rule):
         return []
-    return [Problem(case.path, case.line(place), 1, place, found, expected,
-                    hint or f"or say under `answered: {{{rule}: …}}` why not", RULES[rule].severity, rule)]
+    return [
+        Problem(
+            case.path,
+            case.line(place),
+            1,
+            place,
+            found,
+            expected,
+            hint or f"or say under `answered: {{{rule}: …}}` why not",
+            RULES[rule].severity,
+            rule,
+        )
+    ]
 
 
 def review(case: Case, knowledge: Knowledge) -> list[Problem]:
@@ -105,6 +155,7 @@ def review(case: Case, knowledge: Knowledge) -> list[Problem]:
 
 
 # ---------------------------------------------------------------- conclusions
+
 
 def _conclusions(case: Case) -> Iterator[tuple[str, Conclusion]]:
     for number, visit in enumerate(case.file.visits, 1):
@@ -117,9 +168,13 @@ def _root_untested(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         return
     for cause, reason in case.conclusion.root.items():
         if "not tested" not in reason.lower() and not any(_tries(step, cause, knowledge) for step in case.steps):
-            yield from objection(case, "root-untested", f"{case.place_of_root}.{cause}", "nothing was tried on it",
-                                 "a step `with:` its part changed, readings after the repair, or the words "
-                                 "`not tested` in the reason")
+            yield from objection(
+                case,
+                "root-untested",
+                f"{case.place_of_root}.{cause}",
+                "nothing was tried on it",
+                "a step `with:` its part changed, readings after the repair, or the words `not tested` in the reason",
+            )
 
 
 def _tries(step: CaseStep, cause: str, knowledge: Knowledge) -> bool:
@@ -129,8 +184,13 @@ def _tries(step: CaseStep, cause: str, knowledge: Knowledge) -> bool:
     return step.step.after != "" or bool(_parts(cause, knowledge) & {slug(part) for part in step.step.with_})
 
 
-_STATES_OF = {"supply": {"supply", "registers", "dampers", "zones"}, "return": {"return", "inner-doors"},
-              "setting": {"blower"}, "motor": {"blower"}, "input": {"burner"}}
+_STATES_OF = {
+    "supply": {"supply", "registers", "dampers", "zones"},
+    "return": {"return", "inner-doors"},
+    "setting": {"blower"},
+    "motor": {"blower"},
+    "input": {"burner"},
+}
 """Unknown of the model -> the parts whose states change it, where the names differ."""
 
 
@@ -144,8 +204,13 @@ def _ruled_out_without_reason(case: Case, knowledge: Knowledge) -> Iterator[Prob
     for place, conclusion in _conclusions(case):
         for cause, reason in conclusion.not_it.items():
             if not reason.strip():
-                yield from objection(case, "ruled-out-without-reason", f"{place}.not it.{cause}", "has no reason",
-                                     "what cleared it: a reading, something seen or a change tried")
+                yield from objection(
+                    case,
+                    "ruled-out-without-reason",
+                    f"{place}.not it.{cause}",
+                    "has no reason",
+                    "what cleared it: a reading, something seen or a change tried",
+                )
 
 
 def _stop_open(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
@@ -156,17 +221,28 @@ def _stop_open(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         stopped = f"{place}.stop" if conclusion.stop else stopped
         stopped = "" if conclusion.endings else stopped
     if stopped:
-        yield from objection(case, "stop-open", stopped, f"is open on a case called {case.file.outcome.value!r}",
-                             "`stop closed:` with what was corrected and who put it back into service")
+        yield from objection(
+            case,
+            "stop-open",
+            stopped,
+            f"is open on a case called {case.file.outcome.value!r}",
+            "`stop closed:` with what was corrected and who put it back into service",
+        )
 
 
 def _undetermined(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     if case.file.outcome is Outcome.UNDETERMINED and not (case.conclusion and case.conclusion.would_settle.strip()):
-        yield from objection(case, "undetermined-without-test", "outcome", "nothing says what would settle it",
-                             "`would settle:` under `concluded`")
+        yield from objection(
+            case,
+            "undetermined-without-test",
+            "outcome",
+            "nothing says what would settle it",
+            "`would settle:` under `concluded`",
+        )
 
 
 # ---------------------------------------------------------------- readings
+
 
 def _valid(step: CaseStep) -> dict[str, Taken]:
     return {taken.reading: taken for taken in step.readings if not taken.void}
@@ -175,9 +251,14 @@ def _valid(step: CaseStep) -> dict[str, Taken]:
 def _taps(step: CaseStep, knowledge: Knowledge) -> list[tuple[int, Taken]]:
     """The valid air pressures of a step at numbered taps, going with the air."""
     found = [(knowledge.readings[name].tap, taken) for name, taken in _valid(step).items()]
-    return sorted(((tap, taken) for tap, taken in found
-                   if tap is not None and taken.value.is_compatible_with(qty.AIR_PRESSURE.si)),
-                  key=lambda pair: pair[0])
+    return sorted(
+        (
+            (tap, taken)
+            for tap, taken in found
+            if tap is not None and taken.value.is_compatible_with(qty.AIR_PRESSURE.si)
+        ),
+        key=lambda pair: pair[0],
+    )
 
 
 def _place(case: Case, taken: Taken) -> str:
@@ -188,12 +269,19 @@ def _place(case: Case, taken: Taken) -> str:
 
 def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     plate = case.file.furnace
-    if plate and plate.static_maximum is not None and not plate.counted_as_external \
-            and any(_taps(step, knowledge) for step in case.steps):
-        yield from objection(case, "boundary-unstated", "furnace.static maximum",
-                             "static was read, and the plate's boundary is not stated",
-                             "`counted as external:` with the parts that the rating counts, such as "
-                             "[return, filter, coil, supply]")
+    if (
+        plate
+        and plate.static_maximum is not None
+        and not plate.counted_as_external
+        and any(_taps(step, knowledge) for step in case.steps)
+    ):
+        yield from objection(
+            case,
+            "boundary-unstated",
+            "furnace.static maximum",
+            "static was read, and the plate's boundary is not stated",
+            "`counted as external:` with the parts that the rating counts, such as [return, filter, coil, supply]",
+        )
 
 
 def _plate_value_missing(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
@@ -201,8 +289,13 @@ def _plate_value_missing(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     for name, taken in first.items():
         missing = [place.split(".") for place in NEEDS[name] if _stated(case, place) is None]
         if missing:
-            yield from objection(case, "plate-value-missing", _place(case, taken), "nothing follows from it alone",
-                                 " and ".join(f"`{key}:` under `{block}`" for block, key in missing))
+            yield from objection(
+                case,
+                "plate-value-missing",
+                _place(case, taken),
+                "nothing follows from it alone",
+                " and ".join(f"`{key}:` under `{block}`" for block, key in missing),
+            )
 
 
 def _stated(case: Case, place: str) -> object:
@@ -217,8 +310,13 @@ def _taps_differ(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         new = [taken for name, taken in after.items() if name not in found]
         if found and new:
             names = ", ".join(knowledge.readings[taken.reading].name.lower() for taken in new)
-            yield from objection(case, "taps-differ", _place(case, new[0]), f"{names}: not read as found",
-                                 "the taps of the readings as found")
+            yield from objection(
+                case,
+                "taps-differ",
+                _place(case, new[0]),
+                f"{names}: not read as found",
+                "the taps of the readings as found",
+            )
 
 
 def _tap_readings(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[str, dict[str, Taken]]:
@@ -237,14 +335,24 @@ def _pressure_order(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         for tap, pressure, taken in taps:
             suction = tap <= WHEEL_AFTER_TAP
             if pressure > slack if suction else pressure < -slack:
-                yield from objection(case, "pressure-order", _place(case, taken),
-                                     f"{_shown(taken.value)} {'before' if suction else 'after'} the wheel",
-                                     "suction (−) before the wheel, pressure (+) after it", _HOSES)
+                yield from objection(
+                    case,
+                    "pressure-order",
+                    _place(case, taken),
+                    f"{_shown(taken.value)} {'before' if suction else 'after'} the wheel",
+                    "suction (−) before the wheel, pressure (+) after it",
+                    _HOSES,
+                )
         for (tap, pressure, taken), (next_tap, next_pressure, next_taken) in pairwise(taps):
             if next_pressure > pressure + slack and (tap <= WHEEL_AFTER_TAP) == (next_tap <= WHEEL_AFTER_TAP):
-                yield from objection(case, "pressure-order", _place(case, next_taken),
-                                     f"{_shown(next_taken.value)} follows {_shown(taken.value)}",
-                                     "pressure that falls going with the air", _HOSES)
+                yield from objection(
+                    case,
+                    "pressure-order",
+                    _place(case, next_taken),
+                    f"{_shown(next_taken.value)} follows {_shown(taken.value)}",
+                    "pressure that falls going with the air",
+                    _HOSES,
+                )
 
 
 _HOSES = "check for swapped hoses; a reading that does not count is marked `void:` with its reason"
@@ -263,9 +371,14 @@ def _rise_not_difference(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         supply, return_ = (si(read[name].value, qty.TEMPERATURE) for name in ("supply-air", "return-air"))
         if abs(rise - (supply - return_)) > si(RISE_TOLERANCE, qty.TEMPERATURE_DIFFERENCE) * (1 + 1e-9):
             less = qty.from_si(supply - return_, qty.TEMPERATURE_DIFFERENCE)
-            yield from objection(case, "rise-not-difference", _place(case, read["rise"]),
-                                 f"{show(read['rise'].value, qty.TEMPERATURE_DIFFERENCE)}, and supply less return is "
-                                 f"{show(less, qty.TEMPERATURE_DIFFERENCE)}", "the difference of the two")
+            yield from objection(
+                case,
+                "rise-not-difference",
+                _place(case, read["rise"]),
+                f"{show(read['rise'].value, qty.TEMPERATURE_DIFFERENCE)}, and supply less return is "
+                f"{show(less, qty.TEMPERATURE_DIFFERENCE)}",
+                "the difference of the two",
+            )
 
 
 # ---------------------------------------------------------------- the customer's text
@@ -278,12 +391,14 @@ def _customer_words(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     text = case.file.customer
     ids = [word for word in _ID_LIKE.findall(text) if _is_id(word, knowledge)]
     plate = _plate_numbers(case)
-    figures = [number for number in _NUMBER.findall(text)
-               if _telling(number) and float(number.replace(",", "")) in plate]
+    figures = [
+        number for number in _NUMBER.findall(text) if _telling(number) and float(number.replace(",", "")) in plate
+    ]
     for found, what in ((ids, "an id"), (figures, "a figure of the rating plate")):
         if found:
-            yield from objection(case, "customer-words", "customer", f"{found[0]!r} is {what}",
-                                 "plain words for the customer")
+            yield from objection(
+                case, "customer-words", "customer", f"{found[0]!r} is {what}", "plain words for the customer"
+            )
 
 
 def _is_id(word: str, knowledge: Knowledge) -> bool:
@@ -300,14 +415,27 @@ def _plate_numbers(case: Case) -> set[float]:
     plate = case.file.furnace
     if plate is None:
         return set()
-    kinds = ((plate.input, qty.HEAT_RATE), (plate.output, qty.HEAT_RATE), (plate.outlet_maximum, qty.TEMPERATURE),
-             (plate.static_maximum, qty.AIR_PRESSURE), (plate.manifold, qty.GAS_PRESSURE),
-             (plate.limit.opens if plate.limit else None, qty.TEMPERATURE),
-             (plate.limit.closes if plate.limit else None, qty.TEMPERATURE))
+    kinds = (
+        (plate.input, qty.HEAT_RATE),
+        (plate.output, qty.HEAT_RATE),
+        (plate.outlet_maximum, qty.TEMPERATURE),
+        (plate.static_maximum, qty.AIR_PRESSURE),
+        (plate.manifold, qty.GAS_PRESSURE),
+        (plate.limit.opens if plate.limit else None, qty.TEMPERATURE),
+        (plate.limit.closes if plate.limit else None, qty.TEMPERATURE),
+    )
     return {round(qty.us(value, kind), 3) for value, kind in kinds if value is not None}
 
 
 _CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
-    _root_untested, _ruled_out_without_reason, _boundary_unstated, _plate_value_missing, _taps_differ, _pressure_order,
-    _rise_not_difference, _stop_open, _undetermined, _customer_words,
+    _root_untested,
+    _ruled_out_without_reason,
+    _boundary_unstated,
+    _plate_value_missing,
+    _taps_differ,
+    _pressure_order,
+    _rise_not_difference,
+    _stop_open,
+    _undetermined,
+    _customer_words,
 )

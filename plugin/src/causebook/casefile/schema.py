@@ -26,37 +26,50 @@ def case_schema(knowledge: Knowledge) -> Schema:
     schema["title"] = "Case file"
     schema["properties"]["private"] = {"type": "object", "description": "Never published, indexed, cached or logged."}
     schema["properties"]["answered"] |= _choice(
-        {rule.id: _text(rule.sentence) for rule in RULES.values()}, map(_spaced, RULES))
+        {rule.id: _text(rule.sentence) for rule in RULES.values()}, map(_spaced, RULES)
+    )
     blocks = schema["$defs"]
     family = {"enum": sorted(_spellings(knowledge.families.values())), "description": "What the customer sees."}
     blocks["Complaint"]["properties"]["family"] |= family
     step = blocks["Step"]["properties"]
-    readings = {_spaced(r.id): _reading(quantity_schema(qty.KINDS[r.kind]), f"{r.name}. {r.where}".strip())
-                for r in knowledge.readings.values()}
+    readings = {
+        _spaced(r.id): _reading(quantity_schema(qty.KINDS[r.kind]), f"{r.name}. {r.where}".strip())
+        for r in knowledge.readings.values()
+    }
     step["read"] |= _choice(readings, _spellings(knowledge.readings.values()))
-    step["seen"] |= _choice({_spaced(f.id): _TRUTH | {"description": _finding(f)} for f in knowledge.findings.values()},
-                            _spellings(knowledge.findings.values()))
-    step["with"] |= _choice({part: _text(", ".join(states)) | {"examples": list(states)}
-                             for part, states in STATES.items()})
+    step["seen"] |= _choice(
+        {_spaced(f.id): _TRUTH | {"description": _finding(f)} for f in knowledge.findings.values()},
+        _spellings(knowledge.findings.values()),
+    )
+    step["with"] |= _choice(
+        {part: _text(", ".join(states)) | {"examples": list(states)} for part, states in STATES.items()}
+    )
     blocks["Log"]["properties"]["shows"] |= _choice(
         {_spaced(r.id): _text(r.name) for r in knowledge.readings.values() if r.kind.endswith("temperature")},
-        _spellings(knowledge.readings.values()))
-    blocks["Reasons"] = _choice({c.id: _text(_cause(c)) for c in knowledge.causes.values()},
-                                _spellings(knowledge.causes.values())) | {"description": "Cause: reason."}
+        _spellings(knowledge.readings.values()),
+    )
+    blocks["Reasons"] = _choice(
+        {c.id: _text(_cause(c)) for c in knowledge.causes.values()}, _spellings(knowledge.causes.values())
+    ) | {"description": "Cause: reason."}
     reasons = {"$ref": "#/$defs/Reasons"}
     concluded = blocks["Conclusion"]["properties"]
     for block in _CAUSE_BLOCKS:
         forms = concluded[block].get("anyOf")
-        concluded[block] = {"anyOf": [reasons if form.get("type") == "object" else form for form in forms]} if forms \
-            else reasons
+        concluded[block] = (
+            {"anyOf": [reasons if form.get("type") == "object" else form for form in forms]} if forms else reasons
+        )
     _allow_what_yaml_guesses(schema)
     return schema
 
 
 def _choice(known: Mapping[str, Schema], spellings: Iterable[str] = ()) -> Schema:
     """A block whose keys are known: completed from `known`, accepted in every spelling."""
-    return {"type": "object", "properties": dict(known), "propertyNames": {"enum": sorted({*known, *spellings})},
-            "additionalProperties": True}
+    return {
+        "type": "object",
+        "properties": dict(known),
+        "propertyNames": {"enum": sorted({*known, *spellings})},
+        "additionalProperties": True,
+    }
 
 
 def _spaced(name: str) -> str:
@@ -73,9 +86,16 @@ def _text(description: str) -> Schema:
 
 
 def _reading(quantity: Schema, description: str) -> Schema:
-    several = {"type": "object", "required": ["value"], "additionalProperties": False, "properties": {
-        "value": quantity, "accuracy": _text("The instrument's limits: an amount, or `3 % of reading`."),
-        "void": _text("Why it does not count.")}}
+    several = {
+        "type": "object",
+        "required": ["value"],
+        "additionalProperties": False,
+        "properties": {
+            "value": quantity,
+            "accuracy": _text("The instrument's limits: an amount, or `3 % of reading`."),
+            "void": _text("Why it does not count."),
+        },
+    }
     return {"anyOf": [quantity, several], "description": description}
 
 

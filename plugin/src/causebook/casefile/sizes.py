@@ -34,7 +34,7 @@ def read_size(text: str) -> Size:
     words = text.strip()
     if words.endswith(" round"):
         diameter = _length(words.removesuffix(" round"), text)
-        return Size(math.pi / 4 * diameter ** 2, diameter=diameter)
+        return Size(math.pi / 4 * diameter**2, diameter=diameter)
     sides = _CROSS.split(words)
     if len(sides) == 1:
         return Size(_area(words, text))

@@ -38,8 +38,15 @@ STATES: Mapping[str, tuple[str, ...]] = {
 }
 """Part -> the words a state of it may start with."""
 
-SYNONYMS: Mapping[str, str] = {"open": "opened", "shut": "closed", "out": "removed", "off its hooks": "removed",
-                               "cleaned": "clean", "covered": "blocked", "taped": "blocked"}
+SYNONYMS: Mapping[str, str] = {
+    "open": "opened",
+    "shut": "closed",
+    "out": "removed",
+    "off its hooks": "removed",
+    "cleaned": "clean",
+    "covered": "blocked",
+    "taped": "blocked",
+}
 _VALUE = re.compile(r"[-+−]?\d[\d.,]*\s*\S")
 
 
@@ -61,10 +68,14 @@ def _state(part: str, entry: Entry, where: str, desk: Desk) -> str | None:
     text = " ".join((entry.node.text or "").split())
     for word, settled in [*SYNONYMS.items(), *((word, word) for word in known)]:
         if settled in known and re.match(rf"{re.escape(word)}(?![\w-])", text):
-            return settled + text[len(word):]
+            return settled + text[len(word) :]
     if _VALUE.match(text):
         return text
-    desk.say(entry.node, where, f"{short(text)!r} is no known state" if text else "no state stands here",
-             "a text starting with " + ", ".join(known) + ", or a value with its unit",
-             did_you_mean(text.partition(" ")[0], known))
+    desk.say(
+        entry.node,
+        where,
+        f"{short(text)!r} is no known state" if text else "no state stands here",
+        "a text starting with " + ", ".join(known) + ", or a value with its unit",
+        did_you_mean(text.partition(" ")[0], known),
+    )
     return None

@@ -57,8 +57,12 @@ def read_table(path: Path, desk: Desk) -> Table | None:
     (top, header), body = rows[0], rows[1:]
     uneven = [line for line, row in body if len(row) != len(header)]
     if uneven:
-        desk.say(Spot(uneven[0]), "", f"{len(uneven)} row(s), this the first, do not have {len(header)} values",
-                 "as many values as the header has names")
+        desk.say(
+            Spot(uneven[0]),
+            "",
+            f"{len(uneven)} row(s), this the first, do not have {len(header)} values",
+            "as many values as the header has names",
+        )
         return None
     columns = []
     for index, head in enumerate(header):
@@ -79,8 +83,9 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
             yield reader.line_num, row
 
 
-def numbers(column: Column, kind: Kind, target: str, lines: tuple[int, ...], desk: Desk,
-            blank: bool = False) -> tuple[float | None, ...] | None:
+def numbers(
+    column: Column, kind: Kind, target: str, lines: tuple[int, ...], desk: Desk, blank: bool = False
+) -> tuple[float | None, ...] | None:
     """The cells of a column as numbers in the unit `target`; None when one is no number.
 
     The unit of the header is read as any quantity of `kind` is; a header without one is refused.  With `blank`,
@@ -92,8 +97,12 @@ def numbers(column: Column, kind: Kind, target: str, lines: tuple[int, ...], des
         one = qty.parse(f"1 {column.unit}", kind).to(target).magnitude
     except QuantityError as error:
         hint = error.hint if column.unit else "the unit is missing"
-        desk.say(Spot(1), short(column.name), hint or f"{column.unit!r} is no unit",
-                 f"a header with a unit of {kind.name}, such as '{short(column.name)} [{kind.example.split()[-1]}]'")
+        desk.say(
+            Spot(1),
+            short(column.name),
+            hint or f"{column.unit!r} is no unit",
+            f"a header with a unit of {kind.name}, such as '{short(column.name)} [{kind.example.split()[-1]}]'",
+        )
         return None
     values: list[float | None] = []
     for cell, line in zip(column.cells, lines, strict=True):
@@ -102,8 +111,13 @@ def numbers(column: Column, kind: Kind, target: str, lines: tuple[int, ...], des
         elif number := _NUMBER.fullmatch(cell):
             values.append(zero + float(number.group().replace("−", "-")) * (one - zero))
         else:
-            desk.say(Spot(line), short(column.name), f"{short(cell)!r}" if cell else "nothing stands here", "a number",
-                     "remove the row if the meter lost the value")
+            desk.say(
+                Spot(line),
+                short(column.name),
+                f"{short(cell)!r}" if cell else "nothing stands here",
+                "a number",
+                "remove the row if the meter lost the value",
+            )
             return None
     return tuple(values)
 

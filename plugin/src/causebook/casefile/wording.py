@@ -84,8 +84,13 @@ def _say(detail: ErrorDetails, at: Place, where: str, block: type[Block], desk: 
     elif kind == "extra_forbidden":
         desk.say(at, where, "unknown key", _known_keys(block), _key_hint(block, key))
     elif kind in ("literal_error", "enum"):
-        desk.say(at, where, found(detail["input"]), str(context["expected"]).replace(" or ", ", "),
-                 did_you_mean(str(detail["input"]), _choices(str(context["expected"]))))
+        desk.say(
+            at,
+            where,
+            found(detail["input"]),
+            str(context["expected"]).replace(" or ", ", "),
+            did_you_mean(str(detail["input"]), _choices(str(context["expected"]))),
+        )
     elif kind in _EXPECTED:
         desk.say(at, where, found(detail["input"]), _EXPECTED[kind], _HINTS.get(kind, lambda _: "")(detail["input"]))
     else:
@@ -109,8 +114,12 @@ _HINTS: dict[str, Callable[[Any], str]] = {"float_parsing": _number_hint, "int_p
 
 
 def _bound(kind: str, context: dict[str, Any]) -> str:
-    words = {"greater_than_equal": ("ge", "a number of at least"), "less_than_equal": ("le", "a number of at most"),
-             "greater_than": ("gt", "a number above"), "less_than": ("lt", "a number below")}.get(kind)
+    words = {
+        "greater_than_equal": ("ge", "a number of at least"),
+        "less_than_equal": ("le", "a number of at most"),
+        "greater_than": ("gt", "a number above"),
+        "less_than": ("lt", "a number below"),
+    }.get(kind)
     if words:
         return f"{words[1]} {context[words[0]]:g}"
     if kind == "too_short":

@@ -59,8 +59,14 @@ def left_behind(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str,
     steps = _since_repair(case)
     numbers = {s.number for s in steps}
     sets = [replace(s, phase="found") for s in surveyed.sets if s.phase != "changed" and numbers & set(s.steps)]
-    facts = Facts(case, knowledge, heat_of(case, knowledge), merged_found(sets, knowledge), tuple(sets),
-                  limit_evidence(case, sets, (), knowledge))
+    facts = Facts(
+        case,
+        knowledge,
+        heat_of(case, knowledge),
+        merged_found(sets, knowledge),
+        tuple(sets),
+        limit_evidence(case, sets, (), knowledge),
+    )
     left = {finding: SEEN[said] for step in steps for finding, said in step.seen.items()}
     judged = {f.id: judge(f, facts) for f in knowledge.findings.values() if f.computed}
     return left | {finding: found.probability for finding, found in judged.items() if found and found.readings}

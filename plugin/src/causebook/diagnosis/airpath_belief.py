@@ -77,8 +77,7 @@ class PathBelief:
     and air alone (the limit opens; the cooling coil starves).
     """
 
-    def __init__(self, evidence: Evidence, knowledge: Knowledge, causes: Iterable[str],
-                 blunders: bool = True) -> None:
+    def __init__(self, evidence: Evidence, knowledge: Knowledge, causes: Iterable[str], blunders: bool = True) -> None:
         self.evidence, self.knowledge = evidence, knowledge
         self.constants = {c.id: c for c in knowledge.constants.values()}
         self._blunder = self.constants["blunder-share"].value if blunders else 1e-9
@@ -91,8 +90,9 @@ class PathBelief:
         else:
             effects_path = {c: list(found) for c, found in effects.items()}
         # A label that is known already holds what a part too fine or too small costs: it speaks for itself (below).
-        effects_path = {c: [e for e in found if not (e.labelled and e.on in evidence.clean)]
-                        for c, found in effects_path.items()}
+        effects_path = {
+            c: [e for e in found if not (e.labelled and e.on in evidence.clean)] for c, found in effects_path.items()
+        }
         self._effects = effects
         self.exponent = {p: model[p].exponent for p in PATH_PARTS}
         self.usual_at_rated = {p: (usual_drop(p, evidence, knowledge), evidence.rated_airflow) for p in PATH_PARTS}
@@ -101,8 +101,9 @@ class PathBelief:
         for part, (gauge, at) in evidence.clean.items():
             self.clean_at_rated[part] = (gauge.value, at)
             spreads[part] = gauge.sd
-        self.states = {p: states_of([p], effects_path, spreads[p], "all" if p in PAIRED_PARTS else "none")
-                       for p in PATH_PARTS}
+        self.states = {
+            p: states_of([p], effects_path, spreads[p], "all" if p in PAIRED_PARTS else "none") for p in PATH_PARTS
+        }
         fan_sd = evidence.fan.sd if evidence.fan else self._constant("blower-strength-spread")
         self.blower = blower_belief(effects_path, fan_sd, evidence.motor_speed, self._blunder)
         self.states["blower"] = self.blower.states
@@ -131,7 +132,7 @@ class PathBelief:
         e, hints = self.evidence, []
         heat = e.clocked.value if e.clocked else e.plate_input
         if e.rise and heat:
-            spread = np.sqrt((e.rise.sd / e.rise.value) ** 2 + (e.efficiency.sd / e.efficiency.value) ** 2 + 0.03 ** 2)
+            spread = np.sqrt((e.rise.sd / e.rise.value) ** 2 + (e.efficiency.sd / e.efficiency.value) ** 2 + 0.03**2)
             hints.append((heat * e.efficiency.value / e.sensible / e.rise.value, float(spread)))
         elif e.rise_at_trip and heat:
             # The steady rise lies somewhat above the one at the trip.
@@ -175,19 +176,25 @@ class PathBelief:
         """The total (Q,) that the fan works against, and the ratio of the rises (Q,) with its relative spread."""
         e = self.evidence
         test = next((o for o in e.opened if o.removes == removes), None)
-        heat = e.clocked or (Gauge(e.plate_input, e.plate_input * self._constant("input-unclocked-spread"))
-                             if e.plate_input else None)
+        heat = e.clocked or (
+            Gauge(e.plate_input, e.plate_input * self._constant("input-unclocked-spread")) if e.plate_input else None
+        )
         if test is None:
             return None
         if test.rise_ratio is not None:
-            return self._total, (np.full(self.airflow.size, test.rise_ratio.value),
-                                 test.rise_ratio.sd / test.rise_ratio.value)
+            return self._total, (
+                np.full(self.airflow.size, test.rise_ratio.value),
+                test.rise_ratio.sd / test.rise_ratio.value,
+            )
         if heat is None or test.rise is None:
             return None
         # No steady rise as found to compare with: at each airflow it follows from the heat.
         before = heat.value * e.efficiency.value / (e.sensible * self.airflow)
-        spread = np.sqrt((test.rise.sd / test.rise.value) ** 2 + (heat.sd / heat.value) ** 2
-                         + (e.efficiency.sd / e.efficiency.value) ** 2)
+        spread = np.sqrt(
+            (test.rise.sd / test.rise.value) ** 2
+            + (heat.sd / heat.value) ** 2
+            + (e.efficiency.sd / e.efficiency.value) ** 2
+        )
         return self._total, (test.rise.value / before, float(spread))
 
     @cached_property
@@ -205,12 +212,13 @@ class PathBelief:
         ratio = read[0][(slice(None),) + (None,) * (share.ndim - 1)]
         expected = 1 / self.fan.gains(self.airflow, self._total, 1 - share)
         sd = np.hypot(read[1] * ratio, self._constant("opened-path-spread"))
-        return ((1 - self._blunder) * np.exp(-0.5 * ((ratio - expected) / sd) ** 2) / sd
-                + self._blunder * np.exp(-0.5 * ((ratio - 1) / 0.3) ** 2) / 0.3)
+        return (1 - self._blunder) * np.exp(-0.5 * ((ratio - expected) / sd) ** 2) / sd + self._blunder * np.exp(
+            -0.5 * ((ratio - 1) / 0.3) ** 2
+        ) / 0.3
 
     def _fits(self, off: Array) -> Array:
         """Likelihood of a reading that is `off` so many spreads from what it should be."""
-        fits: Array = (1 - self._blunder) * np.exp(-0.5 * off ** 2) + self._blunder * 0.1
+        fits: Array = (1 - self._blunder) * np.exp(-0.5 * off**2) + self._blunder * 0.1
         return fits
 
     def _across(self, part: str, drop: Array) -> Array:
@@ -283,8 +291,12 @@ class PathBelief:
         the loop there."""
         excess, chance, _ = self._inlet
         three, five = self._nodes[3], self._nodes[5]
-        total = (three.at[None, None, :, None] + five.at[None, None, None, :] + excess[:, :, None, None]
-                 - self._uncounted()[:, None, None, None])
+        total = (
+            three.at[None, None, :, None]
+            + five.at[None, None, None, :]
+            + excess[:, :, None, None]
+            - self._uncounted()[:, None, None, None]
+        )
         weight = chance[:, :, None, None]
         if (four := self.evidence.taps.get(4)) is not None:
             clean = np.exp(self._log_clean("inlet"))[:, None, None]
@@ -345,11 +357,11 @@ class PathBelief:
                     sd = 0.35
                 else:
                     share *= 1 - self._blunder
-                precision = precision + 1 / sd ** 2
-                pull = pull + line / sd ** 2
-                square = square + line ** 2 / sd ** 2
+                precision = precision + 1 / sd**2
+                pull = pull + line / sd**2
+                square = square + line**2 / sd**2
                 scale = scale - np.log(sd)
-            part = share * np.exp(scale - 0.5 * np.log(precision) - 0.5 * (square - pull ** 2 / precision))
+            part = share * np.exp(scale - 0.5 * np.log(precision) - 0.5 * (square - pull**2 / precision))
             likelihood += part
             mean += part * pull / precision
         mean = mean / np.maximum(likelihood, 1e-300)
@@ -397,8 +409,13 @@ class PathBelief:
         likelihood, event = self._tables
         at = {name: states.index_many(members, causes) for name, states in self.states.items()}
         coil = at["coil"] if self.evidence.coil else np.zeros(len(members), dtype=np.int64)
-        place = (at["inlet"], at["return"] * len(self.states["filter"].causes) + at["filter"],
-                 coil * len(self.states["supply"].causes) + at["supply"], at["blower"], at["input"])
+        place = (
+            at["inlet"],
+            at["return"] * len(self.states["filter"].causes) + at["filter"],
+            coil * len(self.states["supply"].causes) + at["supply"],
+            at["blower"],
+            at["input"],
+        )
         limit = self.limit.index_many(members, causes)
         weight = likelihood[(*place, self.limit.manner[limit])]
         chance = event[(*place, self.limit.manner[limit])] / np.maximum(weight, 1e-300)
@@ -420,8 +437,9 @@ class PathBelief:
 
     def comes_back(self, present: frozenset[str]) -> float:
         """Share of the supply air that comes straight back to the furnace with these causes present."""
-        return max((e.factor for c in present for e in self._effects.get(c, ()) if e.on == "recirculation"),
-                   default=0.0)
+        return max(
+            (e.factor for c in present for e in self._effects.get(c, ()) if e.on == "recirculation"), default=0.0
+        )
 
     def _joint(self, present: frozenset[str], opened: bool) -> Joint:
         at = {name: states.index(present) for name, states in self.states.items()}
@@ -450,9 +468,16 @@ class PathBelief:
         logs = _over(weight, self.blower.motor_at(at["blower"], fan_speed))
         wide = float(np.hypot(logs.sd, self.blower.motor_left(at["blower"])))
         motor = Gauge(float(np.exp(logs.value)), float(np.exp(logs.value)) * wide)
-        return Joint(back * (by_total.sum(2) / np.maximum(suction, 1e-300))[:, None, :],
-                     ahead * (by_total.sum(1) / np.maximum(pressure, 1e-300))[:, None, :], weight.sum((2, 3)), by_total,
-                     excess[:, columns], speed, motor, at)
+        return Joint(
+            back * (by_total.sum(2) / np.maximum(suction, 1e-300))[:, None, :],
+            ahead * (by_total.sum(1) / np.maximum(pressure, 1e-300))[:, None, :],
+            weight.sum((2, 3)),
+            by_total,
+            excess[:, columns],
+            speed,
+            motor,
+            at,
+        )
 
     def moments_of(self, joint: Joint) -> Moments:
         """Means and spreads of what the weights hold."""
@@ -460,21 +485,29 @@ class PathBelief:
         six = self._nodes[6].at if self.evidence.coil else np.zeros(1)
         by_flow, g = joint.by_total.sum((1, 2)), joint.place["input"]
         step = five[None, None, :] - six[None, :, None]
-        ahead = ({"coil": step, "supply": six[None, :, None]} if self.evidence.coil
-                 else {"coil": 0 * step, "supply": step})
-        drops = {"return": _over(joint.by_return, two[None, :, None]),
-                 "filter": _over(joint.by_return, np.maximum(three[None, None, :] - two[None, :, None], 0.0)),
-                 "inlet": _over(joint.by_inlet, joint.excess + np.exp(self._log_clean("inlet"))[:, None]),
-                 **{part: _over(joint.by_supply, np.maximum(drop, 0.0)) for part, drop in ahead.items()}}
+        ahead = (
+            {"coil": step, "supply": six[None, :, None]} if self.evidence.coil else {"coil": 0 * step, "supply": step}
+        )
+        drops = {
+            "return": _over(joint.by_return, two[None, :, None]),
+            "filter": _over(joint.by_return, np.maximum(three[None, None, :] - two[None, :, None], 0.0)),
+            "inlet": _over(joint.by_inlet, joint.excess + np.exp(self._log_clean("inlet"))[:, None]),
+            **{part: _over(joint.by_supply, np.maximum(drop, 0.0)) for part, drop in ahead.items()},
+        }
         _, log_input, rise = self._heat
-        return Moments(_over(by_flow, self.airflow),
-                       _over(by_flow, (self.evidence.plate_input or 0.0) * np.exp(log_input[:, g])), joint.speed,
-                       joint.motor, drops,
-                       _over(by_flow, rise[:, g]))
+        return Moments(
+            _over(by_flow, self.airflow),
+            _over(by_flow, (self.evidence.plate_input or 0.0) * np.exp(log_input[:, g])),
+            joint.speed,
+            joint.motor,
+            drops,
+            _over(by_flow, rise[:, g]),
+        )
 
     def total_of(self, joint: Joint) -> Gauge:
         """Mean and spread of the pressure between the taps after the filter and before the coil [Pa]."""
         return _over(joint.by_total, self._nodes[3].at[None, :, None] + self._nodes[5].at[None, None, :])
+
 
 def _over(weight: Array, values: Array) -> Gauge:
     first = weight * values
@@ -483,4 +516,4 @@ def _over(weight: Array, values: Array) -> Gauge:
 
 
 def _spread(square: float, mean: float) -> float:
-    return float(np.sqrt(max(square - mean ** 2, 0.0)))
+    return float(np.sqrt(max(square - mean**2, 0.0)))

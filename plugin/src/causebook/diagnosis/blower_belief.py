@@ -41,8 +41,9 @@ class BlowerBelief:
         fits = (1 - self.blunder) * _normal(np.array(self.read.value), self.motor.mean[n], wide)
         wrong = self.blunder * _normal(np.array(self.read.value), 0.0, BLUNDER_SPREAD)
         mean, spread, _, _ = self._with_reading(n)
-        density: Array = (fits * _normal(log_speed, mean, spread)
-                          + wrong * _normal(log_speed, self.states.mean[n], self.states.spread[n]))
+        density: Array = fits * _normal(log_speed, mean, spread) + wrong * _normal(
+            log_speed, self.states.mean[n], self.states.spread[n]
+        )
         return density
 
     def motor_at(self, n: int, log_speed: Array) -> Array:
@@ -68,19 +69,20 @@ class BlowerBelief:
         motor, own = float(self.motor.mean[n]), float(self.motor.spread[n])
         if self.read is None or own == 0:
             return mean, spread, motor, own
-        gain = own ** 2 / (own ** 2 + self.read.sd ** 2)
+        gain = own**2 / (own**2 + self.read.sd**2)
         moved, left = gain * (self.read.value - motor), own * float(np.sqrt(1 - gain))
-        return mean + moved, float(np.sqrt(spread ** 2 - own ** 2 + left ** 2)), motor + moved, left
+        return mean + moved, float(np.sqrt(spread**2 - own**2 + left**2)), motor + moved, left
 
 
-def blower_belief(effects: Mapping[str, Sequence[Effect]], spread: float, read: Gauge | None,
-                  blunder: float) -> BlowerBelief:
+def blower_belief(
+    effects: Mapping[str, Sequence[Effect]], spread: float, read: Gauge | None, blunder: float
+) -> BlowerBelief:
     """The blower under the causes that act on it; `spread` is that of a sound one about its table, `read` the motor's
     speed over that of its setting, with the spread of both."""
     states = states_of(("motor", "blower", "setting"), effects, spread, pairs="unlike")
     own = {c: [e for e in found if e.on == "motor"] for c, found in effects.items()}
     mean = [sum(np.log(e.factor) for c in held for e in own[c]) for held in states.causes]
-    wide = [np.sqrt(sum(e.spread ** 2 for c in held for e in own[c])) for held in states.causes]
+    wide = [np.sqrt(sum(e.spread**2 for c in held for e in own[c])) for held in states.causes]
     logs = Gauge(float(np.log(max(read.value, 0.02))), read.sd / max(read.value, 0.02)) if read is not None else None
     return BlowerBelief(states, States(states.causes, np.array(mean, float), np.array(wide, float)), logs, blunder)
 

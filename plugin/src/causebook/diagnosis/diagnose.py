@@ -73,18 +73,36 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
     fired = stops(case, surveyed, causes, knowledge)
     leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
-    tests = next_tests(posterior, chances.leads, _looked(case, surveyed, knowledge), knowledge, leading, families,
-                       barred(surveyed, fired, knowledge))
+    tests = next_tests(
+        posterior,
+        chances.leads,
+        _looked(case, surveyed, knowledge),
+        knowledge,
+        leading,
+        families,
+        barred(surveyed, fired, knowledge),
+    )
     steps = _steps(case, reasoner, causes, knowledge) if show_steps else ()
     ranges: tuple[Expected, ...] = ()
     if posterior.path is not None:
-        ranges = expected(posterior.path, [c.id for c in causes if knowledge.causes[c.id].effects][:3],
-                          found, knowledge)
+        ranges = expected(
+            posterior.path, [c.id for c in causes if knowledge.causes[c.id].effects][:3], found, knowledge
+        )
     margin = settled.table[0].limit_margin if settled.table else None
-    verdict = Verdict(outcome, answered, causes,
-                      tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()),
-                      _decided(steps, causes, knowledge), steps, ranges, settled.table, tests[:8],
-                      () if answered else _settles(tests), proven_good(surveyed, knowledge), margin)
+    verdict = Verdict(
+        outcome,
+        answered,
+        causes,
+        tuple(SetBelief(tuple(sorted(s)), p) for s, p in posterior.top_sets()),
+        _decided(steps, causes, knowledge),
+        steps,
+        ranges,
+        settled.table,
+        tests[:8],
+        () if answered else _settles(tests),
+        proven_good(surveyed, knowledge),
+        margin,
+    )
     return Diagnosis(verdict, fired, posterior, settled, plate)
 
 
@@ -93,8 +111,12 @@ def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tup
     out: another would take its place (`survey`), not join it."""
     visits = {s.number: s.visit for s in case.steps}
     now = max((s.visit for s in case.steps if not s.step.after), default=1)
-    return {f.id: f.looks for f in surveyed.findings if f.state is not State.NOT_LOOKED_FOR
-            and not (f.looks and knowledge.findings[f.id].stands and visits[f.step] < now)}
+    return {
+        f.id: f.looks
+        for f in surveyed.findings
+        if f.state is not State.NOT_LOOKED_FOR
+        and not (f.looks and knowledge.findings[f.id].stands and visits[f.step] < now)
+    }
 
 
 def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge) -> Posterior:
@@ -110,9 +132,13 @@ def plate_of(case: Case) -> Plate:
         return Plate()
     low, high = furnace.rise if furnace.rise else (None, None)
     rise = qty.TEMPERATURE_DIFFERENCE
-    return Plate(optional_si(low, rise), optional_si(high, rise), optional_si(furnace.outlet_maximum, qty.TEMPERATURE),
-                 optional_si(furnace.static_maximum, qty.AIR_PRESSURE),
-                 tuple(p for p in furnace.counted_as_external or () if p != "coil" or _has_coil(case)))
+    return Plate(
+        optional_si(low, rise),
+        optional_si(high, rise),
+        optional_si(furnace.outlet_maximum, qty.TEMPERATURE),
+        optional_si(furnace.static_maximum, qty.AIR_PRESSURE),
+        tuple(p for p in furnace.counted_as_external or () if p != "coil" or _has_coil(case)),
+    )
 
 
 def _has_coil(case: Case) -> bool:
@@ -136,8 +162,10 @@ def believed(posterior: Posterior, root: str | None, knowledge: Knowledge) -> li
 
 def word(probability: float, confirmed: bool, knowledge: Knowledge) -> Belief:
     """The belief word of a probability; settled also needs something that confirms it."""
-    limit = {name: knowledge.constants[name].value
-             for name in ("ruled-out-below", "unlikely-below", "likely-from", "settled-from")}
+    limit = {
+        name: knowledge.constants[name].value
+        for name in ("ruled-out-below", "unlikely-below", "likely-from", "settled-from")
+    }
     if probability < limit["ruled-out-below"]:
         return Belief.RULED_OUT
     if probability < limit["unlikely-below"]:
@@ -147,28 +175,49 @@ def word(probability: float, confirmed: bool, knowledge: Knowledge) -> Belief:
     return Belief.SETTLED if probability >= limit["settled-from"] and confirmed else Belief.LIKELY
 
 
-def _causes(posterior: Posterior, chances: RootChances, settled: Roles, surveyed: Survey,
-            knowledge: Knowledge) -> tuple[CauseBelief, ...]:
+def _causes(
+    posterior: Posterior, chances: RootChances, settled: Roles, surveyed: Survey, knowledge: Knowledge
+) -> tuple[CauseBelief, ...]:
     out = []
     states = {f.id: f for f in surveyed.findings}
     for cause, chance in sorted(posterior.marginal.items(), key=lambda item: (-item[1], item[0])):
         known = knowledge.causes[cause]
         role = settled.by_cause.get(cause)
-        confirmed = (any(r.restores for r in settled.table if r.repairs == (cause,))
-                     or _confirmed(cause, states, knowledge)) and _may_settle(cause, surveyed, knowledge)
+        confirmed = (
+            any(r.restores for r in settled.table if r.repairs == (cause,)) or _confirmed(cause, states, knowledge)
+        ) and _may_settle(cause, surveyed, knowledge)
         belief = word(chance, confirmed, knowledge)
         if role is None:
             role = Role.NOT_IT if belief in (Belief.RULED_OUT, Belief.UNLIKELY) else Role.OPEN
-        out.append(CauseBelief(cause, _name(known, knowledge), chance, belief, role,
-                               _why(cause, role, settled, states, knowledge), chances.chance[cause],
-                               chances.restores[cause]))
+        out.append(
+            CauseBelief(
+                cause,
+                _name(known, knowledge),
+                chance,
+                belief,
+                role,
+                _why(cause, role, settled, states, knowledge),
+                chances.chance[cause],
+                chances.restores[cause],
+            )
+        )
     for known in knowledge.causes.values():
         # Underlying reasons stand outside the belief: they are told when their own findings are there.
-        if known.underlying and _confirmed(known.id, states, knowledge) and any(
-                e.cause == known.id and settled.by_cause.get(e.does) for e in knowledge.damage):
-            out.append(CauseBelief(known.id, known.name, max(p for p in _present(known.id, states, knowledge)),
-                                   Belief.LIKELY, Role.UNDERLYING, _why(known.id, Role.UNDERLYING, settled, states,
-                                                                        knowledge)))
+        if (
+            known.underlying
+            and _confirmed(known.id, states, knowledge)
+            and any(e.cause == known.id and settled.by_cause.get(e.does) for e in knowledge.damage)
+        ):
+            out.append(
+                CauseBelief(
+                    known.id,
+                    known.name,
+                    max(p for p in _present(known.id, states, knowledge)),
+                    Belief.LIKELY,
+                    Role.UNDERLYING,
+                    _why(known.id, Role.UNDERLYING, settled, states, knowledge),
+                )
+            )
     return tuple(out)
 
 
@@ -180,8 +229,11 @@ def _name(known: Cause, knowledge: Knowledge) -> str:
 
 def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> list[float]:
     """Probabilities of the cause's own telling findings that are present."""
-    return [states[f].probability for f, p in knowledge.causes[cause].links.items()
-            if telling(knowledge.findings[f], p) and f in states and states[f].state is State.PRESENT]
+    return [
+        states[f].probability
+        for f, p in knowledge.causes[cause].links.items()
+        if telling(knowledge.findings[f], p) and f in states and states[f].state is State.PRESENT
+    ]
 
 
 def _may_settle(cause: str, surveyed: Survey, knowledge: Knowledge) -> bool:
@@ -192,8 +244,12 @@ def _may_settle(cause: str, surveyed: Survey, knowledge: Knowledge) -> bool:
 def limit_proven(surveyed: Survey, knowledge: Knowledge) -> bool:
     """Were airflow and input measured, and the limit seen to open at a temperature that was read?"""
     found = merged_found(surveyed.sets, knowledge)
-    return (found.best_airflow is not None and found.input is not None
-            and surveyed.limit is not None and surveyed.limit.opened_at is not None)
+    return (
+        found.best_airflow is not None
+        and found.input is not None
+        and surveyed.limit is not None
+        and surveyed.limit.opened_at is not None
+    )
 
 
 def _confirmed(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> bool:
@@ -204,8 +260,11 @@ def _why(cause: str, role: Role, settled: Roles, states: Mapping[str, FindingSta
     known = knowledge.causes[cause]
     # Of two what-ifs of one cause (with upkeep and without), the one that restores is the reason.
     row = max((r for r in settled.table if r.repairs == (cause,)), key=lambda r: bool(r.restores), default=None)
-    speaking = [states[f] for f in sorted(known.links, key=lambda f: -known.links[f]) if f in states
-                and knowledge.findings[f].group != COMPLAINT]
+    speaking = [
+        states[f]
+        for f in sorted(known.links, key=lambda f: -known.links[f])
+        if f in states and knowledge.findings[f].group != COMPLAINT
+    ]
     for_it = next((f for f in speaking if f.state is State.PRESENT and f.because), None)
     against = next((f for f in speaking if f.state is State.ABSENT and known.links[f.id] > 0.5), None)
     parts = []
@@ -224,8 +283,13 @@ def _corrected(row: WhatIf, name: str) -> str:
     change = row.change.removeprefix(f"{name} ") if row.change.startswith(name) else "corrected alone"
     if row.note:
         return f"{change}: airflow {qty.show(row.airflow, qty.AIRFLOW)}, {row.note}"
-    ends = "in range and no trip" if row.restores else "still trips" if row.trips else (
-        "still out of range" if row.in_range is False else "still not right")
+    ends = (
+        "in range and no trip"
+        if row.restores
+        else "still trips"
+        if row.trips
+        else ("still out of range" if row.in_range is False else "still not right")
+    )
     return f"{change}: rise {qty.show(row.rise, qty.TEMPERATURE_DIFFERENCE)}, {ends}"
 
 
@@ -247,15 +311,20 @@ def _tells(finding: FindingState, suspects: Sequence[str], knowledge: Knowledge)
 def proven_good(surveyed: Survey, knowledge: Knowledge) -> tuple[str, ...]:
     """What was proven good: the proofs of the knowledge whose finding was looked for and is absent."""
     absent = {f.id: f for f in surveyed.findings if f.state is State.ABSENT and f.probability < 0.05}
-    return tuple(f"{proof.part.replace('-', ' ')}: "
-                 f"{absent[proof.finding].because if absent[proof.finding].readings else proof.how}"
-                 for proof in knowledge.proofs if proof.holds(absent))
+    return tuple(
+        f"{proof.part.replace('-', ' ')}: "
+        f"{absent[proof.finding].because if absent[proof.finding].readings else proof.how}"
+        for proof in knowledge.proofs
+        if proof.holds(absent)
+    )
 
 
 # ---------------------------------------------------------------- step by step
 
-def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief],
-           knowledge: Knowledge) -> tuple[StepWeight, ...]:
+
+def _steps(
+    case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief], knowledge: Knowledge
+) -> tuple[StepWeight, ...]:
     """What each step did to the belief, as weight of evidence (10·log₁₀ of the change in odds)."""
     steps = [step for step in case.steps if not step.step.after]
     surveys = [survey(case, knowledge, step.number) for step in steps]
@@ -266,8 +335,10 @@ def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief],
     out = []
     for step, surveyed, after in zip(steps, surveys, beliefs, strict=True):
         told = {f.id: f for f in surveyed.findings}
-        new = sorted((f for f in told.values() if _news(f, known.get(f.id))),
-                     key=lambda f: (-_tells(f, followed, knowledge), f.id))
+        new = sorted(
+            (f for f in told.values() if _news(f, known.get(f.id))),
+            key=lambda f: (-_tells(f, followed, knowledge), f.id),
+        )
         evidence = tuple(Spoke(f.id, f.state, _said(f)) for f in new)
         weights = tuple(Weight(c, _decibans(before[c], after[c])) for c in followed)
         out.append(StepWeight(step.number, step.step.do, evidence, weights, {c: after[c] for c in followed}))
@@ -275,8 +346,9 @@ def _steps(case: Case, reasoner: Reasoner, causes: Sequence[CauseBelief],
     return tuple(out)
 
 
-def _followed(case: Case, causes: Sequence[CauseBelief], beliefs: Sequence[Mapping[str, float]],
-              knowledge: Knowledge) -> list[str]:
+def _followed(
+    case: Case, causes: Sequence[CauseBelief], beliefs: Sequence[Mapping[str, float]], knowledge: Knowledge
+) -> list[str]:
     """The causes whose belief is told step by step, most believed at the end first.
 
     Also those that led on the way, so that nothing is told in hindsight, and what was concluded on the job, which is
@@ -316,8 +388,12 @@ def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowled
         spoke = any(w.cause == root and w.decibans >= LEAST_WEIGHT for w in step.weights)
         return spoke and finding not in told, spoke, links[finding] - knowledge.findings[finding].leak
 
-    spoke = [(step, said) for step in steps for said in step.evidence if said.state is State.PRESENT
-             and said.finding in links and knowledge.findings[said.finding].group != COMPLAINT]
+    spoke = [
+        (step, said)
+        for step in steps
+        for said in step.evidence
+        if said.state is State.PRESENT and said.finding in links and knowledge.findings[said.finding].group != COMPLAINT
+    ]
     if not spoke:
         return ""
     step, said = max(spoke, key=tells)
@@ -325,6 +401,7 @@ def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowled
 
 
 # ---------------------------------------------------------------- the end
+
 
 def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowledge: Knowledge) -> tuple[bool, Outcome]:
     """How far the core itself would go, from readings alone; stops are laid over it in the workup."""
@@ -336,8 +413,10 @@ def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowle
         return True, Outcome.LIKELY
     if not after_repair(case, surveyed, [root.id], knowledge).gone:
         return True, Outcome.NOT_CORRECTED
-    came_back = any(s.phase == "after" and any(f.phase == "found" and f.visit > s.visit for f in surveyed.sets)
-                    for s in surveyed.sets) or any(v.kind == "callback" for v in case.file.visits)
+    came_back = any(
+        s.phase == "after" and any(f.phase == "found" and f.visit > s.visit for f in surveyed.sets)
+        for s in surveyed.sets
+    ) or any(v.kind == "callback" for v in case.file.visits)
     return True, Outcome.FIRST_WRONG if came_back else Outcome.CORRECTED
 
 

@@ -110,5 +110,16 @@ class Evidence:
     @property
     def speaks(self) -> bool:
         """Is there anything here for the heat-and-air model to weigh?"""
-        return bool(self.rise or self.rise_at_trip or self.airflow or self.taps or self.across or self.static
-                    or self.clocked or self.limit_found or self.opened or self.fan or self.motor_speed)
+        return bool(
+            self.rise
+            or self.rise_at_trip
+            or self.airflow
+            or self.taps
+            or self.across
+            or self.static
+            or self.clocked
+            or self.limit_found
+            or self.opened
+            or self.fan
+            or self.motor_speed
+        )

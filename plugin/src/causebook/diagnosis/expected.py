@@ -28,8 +28,9 @@ SAMPLES = 128
 LOW, HIGH = 0.10, 0.90
 
 
-def expected(path: PathBelief, suspects: Sequence[str], found: ReadingSet,
-             knowledge: Knowledge) -> tuple[Expected, ...]:
+def expected(
+    path: PathBelief, suspects: Sequence[str], found: ReadingSet, knowledge: Knowledge
+) -> tuple[Expected, ...]:
     """For each suspect, the range of each reading that its presence alone would have produced."""
     out = []
     for cause in suspects:
@@ -43,8 +44,11 @@ def expected(path: PathBelief, suspects: Sequence[str], found: ReadingSet,
             if read is not None:
                 value, spread = read
                 fits = bool(low - 2 * spread <= value <= high + 2 * spread)
-            out.append(Expected(cause, name, words, low_q, high_q,
-                                None if read is None else qty.from_si(read[0], kind), kind, fits))
+            out.append(
+                Expected(
+                    cause, name, words, low_q, high_q, None if read is None else qty.from_si(read[0], kind), kind, fits
+                )
+            )
     return tuple(out)
 
 
@@ -85,9 +89,14 @@ def _sample(path: PathBelief, cause: str, knowledge: Knowledge) -> tuple[dict[st
         elif effect.on == "recirculation" and not e.room_known:
             back = back + 8.0
     opens = path.limit.opens + shift + 3.0 * points[:, 8]
-    system = System(AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n != "coil" or e.coil)),
-                    fan_of(e, knowledge, speed), density, back, Heat(watts, share, e.sensible),
-                    Limit(opens, opens - 15, body))
+    system = System(
+        AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n != "coil" or e.coil)),
+        fan_of(e, knowledge, speed),
+        density,
+        back,
+        Heat(watts, share, e.sensible),
+        Limit(opens, opens - 15, body),
+    )
     told = {name: np.broadcast_to(np.asarray(v, float), (SAMPLES,)) for name, v in told_by(system).items()}
     told["input"], told["limit opens"] = watts, opens
     margin = told["limit margin"]
@@ -99,9 +108,11 @@ def _sample(path: PathBelief, cause: str, knowledge: Knowledge) -> tuple[dict[st
     return told, weight
 
 
-def _readings(told: dict[str, Array], e: Evidence, found: ReadingSet,
-              knowledge: Knowledge) -> dict[str, tuple[Array, tuple[float, float] | None, Kind, str]]:
+def _readings(
+    told: dict[str, Array], e: Evidence, found: ReadingSet, knowledge: Knowledge
+) -> dict[str, tuple[Array, tuple[float, float] | None, Kind, str]]:
     """Reading id -> (sampled values, (read, sd) or None, kind, name)."""
+
     def estimated(found_: Estimate | None, kind: Kind) -> tuple[float, float] | None:
         if found_ is None:
             return None
@@ -112,11 +123,19 @@ def _readings(told: dict[str, Array], e: Evidence, found: ReadingSet,
     drops = {d.part: (qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in found.drops}
     out: dict[str, tuple[Array, tuple[float, float] | None, Kind, str]] = {}
     if e.cooling_airflow_needed is None:
-        out["rise"] = (told["rise"], estimated(found.rise, qty.TEMPERATURE_DIFFERENCE), qty.TEMPERATURE_DIFFERENCE,
-                       "Rise")
+        out["rise"] = (
+            told["rise"],
+            estimated(found.rise, qty.TEMPERATURE_DIFFERENCE),
+            qty.TEMPERATURE_DIFFERENCE,
+            "Rise",
+        )
         out["input"] = (told["input"], estimated(found.input, qty.HEAT_RATE), qty.HEAT_RATE, "Input at the meter")
-    for part, words in (("return", "Return drop"), ("filter", "Filter drop"), ("coil", "Coil drop"),
-                        ("supply", "Supply drop")):
+    for part, words in (
+        ("return", "Return drop"),
+        ("filter", "Filter drop"),
+        ("coil", "Coil drop"),
+        ("supply", "Supply drop"),
+    ):
         if f"drop {part}" in told:
             out[f"{part}-drop"] = (told[f"drop {part}"], drops.get(part), qty.AIR_PRESSURE, words)
     static = sum((told[f"drop {p}"] for p in e.counted if f"drop {p}" in told), np.zeros(SAMPLES))

@@ -15,16 +15,19 @@ from causebook.survey.sets import INWC
 
 #: Shape of an induction or electronic blower when no table is known: static over its value at rated airflow,
 #: against airflow over rated airflow (expert estimate, after the shape of published furnace fan tables).
-GENERIC_FAN = (np.array([0.02, 0.35, 0.6, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.45]),
-               np.array([1.95, 1.85, 1.70, 1.45, 1.25, 1.0, 0.72, 0.42, 0.12, 0.004]))
+GENERIC_FAN = (
+    np.array([0.02, 0.35, 0.6, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.45]),
+    np.array([1.95, 1.85, 1.70, 1.45, 1.25, 1.0, 0.72, 0.42, 0.12, 0.004]),
+)
 _LOG_SPEEDS = np.linspace(np.log(0.08), np.log(2.6), 90)
 
 
 def made(flow: Array, static: Array, airflow: Array) -> Array:
     """Static [Pa] of a curve at an airflow [m³/s], straight on beyond its end."""
     slope = (static[-1] - static[-2]) / (flow[-1] - flow[-2])
-    out: Array = np.where(airflow <= flow[-1], np.interp(airflow, flow, static),
-                          static[-1] + slope * (airflow - flow[-1]))
+    out: Array = np.where(
+        airflow <= flow[-1], np.interp(airflow, flow, static), static[-1] + slope * (airflow - flow[-1])
+    )
     return out
 
 
@@ -42,7 +45,7 @@ class FanBelief:
     def log_speed(self, airflow: Array, pressure: Array) -> Array:
         """ln(speed over the table's) it takes to make `pressure` (Q, …) [Pa] at each `airflow` (Q,)."""
         speed = np.exp(_LOG_SPEEDS)
-        rises = made(self.airflow, self.static, airflow[:, None] / speed) * speed ** 2
+        rises = made(self.airflow, self.static, airflow[:, None] / speed) * speed**2
         # Towards its shut end a curve may be flat: a hair's breadth keeps it rising with the speed.
         rises = np.maximum.accumulate(np.log(np.maximum(rises, 1e-6)) + 1e-9 * np.arange(speed.size), axis=1)
         wanted = np.log(np.maximum(pressure, 1e-6))
@@ -63,7 +66,7 @@ class FanBelief:
         low, high = np.ones_like(left), np.full_like(left, 3.0)
         for _ in range(14):
             u = 0.5 * (low + high)
-            more = speed ** 2 * made(self.airflow, self.static, u * flow / speed) > pressure * u ** 2
+            more = speed**2 * made(self.airflow, self.static, u * flow / speed) > pressure * u**2
             low, high = np.where(more, u, low), np.where(more, high, u)
         return 0.5 * (low + high)
 

@@ -41,13 +41,18 @@ class Errors:
 def errors_of(knowledge: Knowledge) -> Errors:
     """The usual errors, by the accuracies of the readings and the constants of the model."""
     tap, air = _accuracy("tap-after-filter", knowledge), _accuracy("supply-air", knowledge)
-    both = 2 ** 0.5
-    return Errors((tap[0], both * tap[1]), (constant(knowledge, "airflow-by-rise-spread"), both * air[1]),
-                  _accuracy("flow-grid-airflow", knowledge),
-                  (hypot(_accuracy("meter-time", knowledge)[0], constant(knowledge, "heating-value-spread")), 0.0),
-                  (constant(knowledge, "fan-table-spread"), 0.0), constant(knowledge, "motor-speed-spread"),
-                  constant(knowledge, "opened-path-spread"),
-                  _accuracy("limit-opened-at", knowledge)[1], constant(knowledge, "return-room-spread"))
+    both = 2**0.5
+    return Errors(
+        (tap[0], both * tap[1]),
+        (constant(knowledge, "airflow-by-rise-spread"), both * air[1]),
+        _accuracy("flow-grid-airflow", knowledge),
+        (hypot(_accuracy("meter-time", knowledge)[0], constant(knowledge, "heating-value-spread")), 0.0),
+        (constant(knowledge, "fan-table-spread"), 0.0),
+        constant(knowledge, "motor-speed-spread"),
+        constant(knowledge, "opened-path-spread"),
+        _accuracy("limit-opened-at", knowledge)[1],
+        constant(knowledge, "return-room-spread"),
+    )
 
 
 def foreseen(path: PathBelief, present: frozenset[str], errors: Errors) -> dict[str, Gauge]:
@@ -59,9 +64,13 @@ def foreseen(path: PathBelief, present: frozenset[str], errors: Errors) -> dict[
     joint = path.joint(present)
     found, total = path.moments_of(joint), path.total_of(joint)
     out = {part: _log(drop, *errors.pressure) for part, drop in found.drops.items()}
-    out |= {"static": _log(total, *errors.pressure), "rise": _log(found.rise, *errors.rise),
-            "airflow": _log(found.airflow, *errors.airflow), "speed": _log(found.speed, *errors.speed),
-            "motor": _log(found.motor, errors.motor, 0.0)}
+    out |= {
+        "static": _log(total, *errors.pressure),
+        "rise": _log(found.rise, *errors.rise),
+        "airflow": _log(found.airflow, *errors.airflow),
+        "speed": _log(found.speed, *errors.speed),
+        "motor": _log(found.motor, errors.motor, 0.0),
+    }
     if path.evidence.plate_input:
         out["input"] = _log(found.input, *errors.input)
     eases = path.fan.eases(found.airflow.value, found.speed.value)

@@ -30,8 +30,13 @@ REMOVES: Mapping[frozenset[tuple[str, str]], str] = {
     frozenset({("coil", "opened")}): "coil and supply",
 }
 #: Which tap then shows which pressure of the as-found path, once scaled to its airflow.
-STAND_IN = {"filter": {3: 2, 5: 5, 6: 6}, "return and filter": {5: 5, 6: 6}, "return": {5: 5, 6: 6},
-            "supply": {2: 2, 3: 3}, "coil and supply": {2: 2, 3: 3}}
+STAND_IN = {
+    "filter": {3: 2, 5: 5, 6: 6},
+    "return and filter": {5: 5, 6: 6},
+    "return": {5: 5, 6: 6},
+    "supply": {2: 2, 3: 3},
+    "coil and supply": {2: 2, 3: 3},
+}
 
 #: Part that may be read across -> its tap towards the room, and the one towards the wheel, where more is lost.
 BESIDE = {"filter": (2, 3), "coil": (6, 5)}
@@ -46,8 +51,11 @@ def facts_of(case: Case) -> Facts:
     if file.blower is not None:
         facts["motor"] = file.blower.motor
     if file.furnace is not None:
-        facts |= {"condensing": file.furnace.kind == "condensing", "zoned": file.furnace.zoned,
-                  "fuel changed": file.furnace.fuel_changed}
+        facts |= {
+            "condensing": file.furnace.kind == "condensing",
+            "zoned": file.furnace.zoned,
+            "fuel changed": file.furnace.fuel_changed,
+        }
         if file.furnace.stages is not None:
             facts["stages"] = file.furnace.stages
         if file.furnace.made:
@@ -61,9 +69,13 @@ def facts_of(case: Case) -> Facts:
 
 def observations(survey: Survey, measured: bool) -> list[Seen]:
     """The findings that noisy-OR weighs: all that were looked for, but those the model weighs as measured."""
-    return [Seen(f.id, f.probability, f.step, f.looks) for f in survey.findings
-            if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
-            and not (measured and f.physical and not f.looks) and abs(f.probability - 0.5) > 0.02]
+    return [
+        Seen(f.id, f.probability, f.step, f.looks)
+        for f in survey.findings
+        if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
+        and not (measured and f.physical and not f.looks)
+        and abs(f.probability - 0.5) > 0.02
+    ]
 
 
 def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | None:
@@ -85,7 +97,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         heat = survey.plate_input if survey.plate_input is not None else furnace.input
         rated = qty.si(heat, qty.HEAT_RATE) * share / (sensible * 29.0)
     if cooling and tons:
-        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * 0.3048 ** 3 / 60
+        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * 0.3048**3 / 60
     limit = survey.limit
     back = found.readings.get("return-air")
     seen = {f.id: f.probability for f in survey.findings}
@@ -100,27 +112,40 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     coil = file.coil is not None and not file.coil.none
     taps = _taps(found, sets, knowledge)
     return Evidence(
-        sensible=sensible, rated_airflow=rated, density_ratio=density,
+        sensible=sensible,
+        rated_airflow=rated,
+        density_ratio=density,
         plate_input=numbers.optional_si(survey.plate_input, qty.HEAT_RATE),
         rise_maximum=numbers.optional_si(furnace.rise[1], qty.TEMPERATURE_DIFFERENCE) if furnace.rise else None,
         efficiency=Gauge(share, share_sd),
-        clocked=_gauge(found.input), rise=_gauge(found.rise) if found.mode == "heating" else None,
-        rise_at_trip=_gauge(rise_at_trip(found.readings, "", knowledge)), airflow=_own_airflow(found),
+        clocked=_gauge(found.input),
+        rise=_gauge(found.rise) if found.mode == "heating" else None,
+        rise_at_trip=_gauge(rise_at_trip(found.readings, "", knowledge)),
+        airflow=_own_airflow(found),
         taps=_by_difference(found, taps, knowledge),
-        across=_across(found, taps, knowledge), static=_own_static(found, counted, coil),
-        counted=counted, coil=coil, clean=_clean(case, knowledge, density), fan=fan,
+        across=_across(found, taps, knowledge),
+        static=_own_static(found, counted, coil),
+        counted=counted,
+        coil=coil,
+        clean=_clean(case, knowledge, density),
+        fan=fan,
         motor_speed=_motor_speed(case, found, knowledge),
-        sections=_sections(case, found, survey, share, knowledge), setting_strength=strength,
+        sections=_sections(case, found, survey, share, knowledge),
+        setting_strength=strength,
         opened=_opened(found, sets),
         limit_opens=numbers.optional_si(limit.marked, qty.TEMPERATURE) if limit else None,
         limit_found=_gauge(limit.opened_at) if limit else None,
-        return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge)) if back
+        return_temperature=Gauge(numbers.value(back, knowledge), numbers.sd(back, knowledge))
+        if back
         else Gauge(qty.si(ROOM, qty.TEMPERATURE), 1.5),
-        room_known=back is not None, return_above_room=Gauge(*gap) if gap else None,
+        room_known=back is not None,
+        return_above_room=Gauge(*gap) if gap else None,
         tripped=None if watched is None else watched > 0.5,
         watched_long=watched is not None and watched < 0.5,
-        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * 0.3048 ** 3 / 60
-        if cooling and tons else None)
+        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * 0.3048**3 / 60
+        if cooling and tons
+        else None,
+    )
 
 
 def _gauge(found: Estimate | None) -> Gauge | None:
@@ -150,7 +175,7 @@ def _sections(case: Case, found: ReadingSet, survey: Survey, share: float, knowl
     for side in path.SIDES:
         section = path.section_of(case, found.readings, side, knowledge)
         if section is not None:
-            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * 0.0254 ** 2
+            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * 0.0254**2
             out[side] = Gauge(section[0] / usual, section[1] / usual)
     return out
 
@@ -162,14 +187,18 @@ def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge |
         return None
     meant = qty.si(blower.speed, qty.SPEED)
     ratio = numbers.value(read, knowledge) / meant
-    return Gauge(ratio, float(np.hypot(numbers.sd(read, knowledge) / meant,
-                                       numbers.constant(knowledge, "motor-speed-spread"))))
+    return Gauge(
+        ratio, float(np.hypot(numbers.sd(read, knowledge) / meant, numbers.constant(knowledge, "motor-speed-spread")))
+    )
 
 
 def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -> dict[int, Gauge]:
     """As-found pressures as magnitudes; a tap not read as found is taken from a changed set, scaled by its rise."""
-    out = {n: Gauge(abs(p), max(sd, 0.006 * INWC)) for n, (p, sd) in path.pressures(found.taps).items()
-           if n in (2, 3, 4, 5, 6)}
+    out = {
+        n: Gauge(abs(p), max(sd, 0.006 * INWC))
+        for n, (p, sd) in path.pressures(found.taps).items()
+        if n in (2, 3, 4, 5, 6)
+    }
     for one in sets:
         removes = REMOVES.get(frozenset((p, h.split()[0]) for p, h in one.state.items()))
         if one.phase != "changed" or removes is None or found.rise is None or one.rise is None:
@@ -178,7 +207,7 @@ def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -
         for shown, stands_for in STAND_IN[removes].items():
             read = path.pressures(one.taps).get(shown)
             if read is not None and stands_for not in out:
-                size = abs(read[0]) * ratio ** 1.95
+                size = abs(read[0]) * ratio**1.95
                 out[stands_for] = Gauge(size, float(np.hypot(read[1], 0.06 * size)))
     return out
 
@@ -201,8 +230,10 @@ def _by_difference(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Know
 
 
 def _drops_across(found: ReadingSet, knowledge: Knowledge) -> dict[str, Gauge]:
-    return {part: Gauge(size, max(sd, 0.006 * INWC)) for part, (size, sd) in
-            path.across_of(found.readings, found.taps, knowledge).items()}
+    return {
+        part: Gauge(size, max(sd, 0.006 * INWC))
+        for part, (size, sd) in path.across_of(found.readings, found.taps, knowledge).items()
+    }
 
 
 def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[Gauge, float]]:
@@ -211,13 +242,16 @@ def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[
     out = {}
     for part, known in (("filter", case.file.filter), ("coil", case.file.coil)):
         if known is not None and known.clean_drop is not None and known.at is not None:
-            out[part] = (Gauge(qty.si(known.clean_drop, qty.AIR_PRESSURE) * density, spread),
-                         qty.si(known.at, qty.AIRFLOW))
+            out[part] = (
+                Gauge(qty.si(known.clean_drop, qty.AIR_PRESSURE) * density, spread),
+                qty.si(known.at, qty.AIRFLOW),
+            )
     return out
 
 
-def _fan(case: Case, found: ReadingSet, rated: float, density: float,
-         knowledge: Knowledge) -> tuple[FanCurve | None, float | None]:
+def _fan(
+    case: Case, found: ReadingSet, rated: float, density: float, knowledge: Knowledge
+) -> tuple[FanCurve | None, float | None]:
     """The fan's curve at the setting found, and how strong that setting is for this furnace."""
     table = case.fan_table
     if table is None:
@@ -228,13 +262,17 @@ def _fan(case: Case, found: ReadingSet, rated: float, density: float,
         return None, None
     flow, static = curve
     strength = _on_usual_path(case, flow, static, rated, density, knowledge) / rated
-    others = {name: other for name in table.airflow
-              if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None}
+    others = {
+        name: other
+        for name in table.airflow
+        if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None
+    }
     return FanCurve(flow, static, numbers.constant(knowledge, "fan-table-spread"), others), strength
 
 
-def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: float, density: float,
-                   knowledge: Knowledge) -> float:
+def _on_usual_path(
+    case: Case, flow: np.ndarray, static: np.ndarray, rated: float, density: float, knowledge: Knowledge
+) -> float:
     """Airflow [m³/s] of a fan's curve on a clean path as usual for the furnace.
 
     A slower setting also meets less resistance: at one fixed static it would look weaker than it is.
@@ -243,8 +281,10 @@ def _on_usual_path(case: Case, flow: np.ndarray, static: np.ndarray, rated: floa
     counted = (furnace.counted_as_external if furnace else None) or ("return", "filter", "coil", "supply")
     fitted = [p for p in counted if p != "inlet" and (p != "coil" or (coil is not None and not coil.none))]
     airflow = rated * np.geomspace(0.2, 2.5, 120)
-    asked = sum(knowledge.parts[p].clean_drop * INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
-                for p in fitted)
+    asked = sum(
+        knowledge.parts[p].clean_drop * INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
+        for p in fitted
+    )
     return float(np.interp(0.0, asked - made(flow, static, airflow), airflow))
 
 
@@ -259,7 +299,8 @@ def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, 
             if found.rise is not None:
                 before, before_sd = numbers.si_of(found.rise)
                 # Same probes, minutes apart: part of their error is common and drops out.
-                ratio = Gauge(after / before,
-                              0.6 * after / before * float(np.hypot(after_sd / after, before_sd / before)))
+                ratio = Gauge(
+                    after / before, 0.6 * after / before * float(np.hypot(after_sd / after, before_sd / before))
+                )
             out[removes] = OpenedPath(removes, ratio, Gauge(after, after_sd))
     return tuple(out[k] for k in sorted(out))

@@ -37,11 +37,13 @@ class LimitState:
 class LimitBelief:
     """The states of the limit under the causes that act on it, and what each makes of a rise."""
 
-    def __init__(self, evidence: Evidence, knowledge: Knowledge, effects: Mapping[str, Iterable[Effect]],
-                 blunder: float) -> None:
+    def __init__(
+        self, evidence: Evidence, knowledge: Knowledge, effects: Mapping[str, Iterable[Effect]], blunder: float
+    ) -> None:
         self.evidence, self.knowledge, self._blunder = evidence, knowledge, blunder
         self._acts: dict[str, list[tuple[str, Effect]]] = {
-            kind: [(c, e) for c, found in sorted(effects.items()) for e in found if e.on == kind] for kind in ACTS}
+            kind: [(c, e) for c, found in sorted(effects.items()) for e in found if e.on == kind] for kind in ACTS
+        }
         # Of several that let it open early the earliest counts.
         self._acts["limit"].sort(key=lambda acting: acting[1].factor)
 
@@ -79,8 +81,9 @@ class LimitBelief:
             index = index * (len(self._acts[kind]) + 1) + at
         return index
 
-    def _state(self, early: tuple[str, Effect] | None, spot: tuple[str, Effect] | None,
-               back: tuple[str, Effect] | None) -> LimitState:
+    def _state(
+        self, early: tuple[str, Effect] | None, spot: tuple[str, Effect] | None, back: tuple[str, Effect] | None
+    ) -> LimitState:
         e = self.evidence
         opens, likelihood = self._opens(early[1] if early else None)
         body = spot[1].factor if spot else 1.0
@@ -98,10 +101,12 @@ class LimitBelief:
             return Gauge(shift, sd), 1.0
         read, own = e.limit_found.value - e.limit_opens, e.limit_found.sd
         wide = np.hypot(sd, own)
-        likelihood = float((1 - self._blunder) * np.exp(-0.5 * ((read - shift) / wide) ** 2) / wide
-                           + self._blunder * np.exp(-0.5 * (read / 25) ** 2) / 25)
-        precision = 1 / sd ** 2 + 1 / own ** 2
-        return Gauge((shift / sd ** 2 + read / own ** 2) / precision, float(np.sqrt(1 / precision))), likelihood
+        likelihood = float(
+            (1 - self._blunder) * np.exp(-0.5 * ((read - shift) / wide) ** 2) / wide
+            + self._blunder * np.exp(-0.5 * (read / 25) ** 2) / 25
+        )
+        precision = 1 / sd**2 + 1 / own**2
+        return Gauge((shift / sd**2 + read / own**2) / precision, float(np.sqrt(1 / precision))), likelihood
 
     def _return_likelihood(self, share: float) -> float:
         """How well the warmth of the return above the rooms fits a share of the supply air coming straight back."""
@@ -112,8 +117,10 @@ class LimitBelief:
         # Mixing by mass: (1 − x)·room + x·supply, so the return stands x/(1 − x) of the rise above the rooms.
         mean = share / (1 - share) * rise.value
         sd = np.hypot(gap.sd, max(0.5 * mean, self._constant("return-room-spread")))
-        return float((1 - self._blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
-                     + self._blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10)
+        return float(
+            (1 - self._blunder) * np.exp(-0.5 * ((gap.value - mean) / sd) ** 2) / sd
+            + self._blunder * np.exp(-0.5 * (gap.value / 10) ** 2) / 10
+        )
 
     @cached_property
     def opens(self) -> float:
@@ -122,8 +129,10 @@ class LimitBelief:
         if e.limit_opens is not None:
             return e.limit_opens
         most = e.rise_maximum or self._constant("usual-rise-maximum") * 5 / 9
-        return (e.return_temperature.value
-                + self._constant("limit-body-factor") * self._constant("limit-beyond-plate") * most)
+        return (
+            e.return_temperature.value
+            + self._constant("limit-body-factor") * self._constant("limit-beyond-plate") * most
+        )
 
     def opened_by_heat(self, rise: Array) -> Array:
         """(…, L) chance that a steady `rise` (…) [K] opens the limit, by manner."""
@@ -131,8 +140,9 @@ class LimitBelief:
         out = np.empty((*rise.shape, len(self.manners)))
         for n, (opens, body) in enumerate(self.manners):
             hot = e.return_temperature.value + factor.value * body * rise
-            spread = np.sqrt((factor.spread * rise) ** 2 + opens.sd ** 2 + e.return_temperature.sd ** 2
-                             + (0.03 * rise) ** 2)
+            spread = np.sqrt(
+                (factor.spread * rise) ** 2 + opens.sd**2 + e.return_temperature.sd**2 + (0.03 * rise) ** 2
+            )
             out[..., n] = ndtr((hot - (self.opens + opens.value)) / spread)
         return out
 
@@ -157,7 +167,7 @@ class LimitBelief:
         hot = np.empty_like(ones)
         for n, (opens, body) in enumerate(self.manners):
             above = max(e.limit_opens + opens.value - e.return_temperature.value, 5.0)
-            spread = np.sqrt((factor.spread / factor.value) ** 2 + (opens.sd / above) ** 2 + noise ** 2 + 0.05 ** 2)
+            spread = np.sqrt((factor.spread / factor.value) ** 2 + (opens.sd / above) ** 2 + noise**2 + 0.05**2)
             off = np.log(read.value * factor.value * body / above) / spread
-            hot[..., n] = (1 - self._blunder) * np.exp(-0.5 * off ** 2) / spread * below[..., 0] + wide
+            hot[..., n] = (1 - self._blunder) * np.exp(-0.5 * off**2) / spread * below[..., 0] + wide
         return hot, cold

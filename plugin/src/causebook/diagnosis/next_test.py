@@ -42,8 +42,13 @@ def rooted(posterior: Posterior, leads: Mapping[str, float]) -> Array:
 class Foresight:
     """What each finding would tell about the root: seen things by noisy-OR, readings by the heat-and-air model."""
 
-    def __init__(self, posterior: Posterior, leads: Mapping[str, float], looked: Mapping[str, tuple[float, ...]],
-                 knowledge: Knowledge) -> None:
+    def __init__(
+        self,
+        posterior: Posterior,
+        leads: Mapping[str, float],
+        looked: Mapping[str, tuple[float, ...]],
+        knowledge: Knowledge,
+    ) -> None:
         self.posterior, self.looked, self.knowledge = posterior, looked, knowledge
         self._groups = {knowledge.findings[f].group or f for f in looked}
         self.joint = rooted(posterior, leads)
@@ -73,8 +78,11 @@ class Foresight:
     def again(self, finding: str) -> bool:
         """Is a look at this a second one, and worth taking?"""
         looks = self.looked.get(finding, ())
-        return 0 < len(looks) < LOOKS and self.knowledge.findings[finding].stands and (
-            finding in self.posterior.counted or 0.5 in looks)
+        return (
+            0 < len(looks) < LOOKS
+            and self.knowledge.findings[finding].stands
+            and (finding in self.posterior.counted or 0.5 in looks)
+        )
 
     def still_open(self, finding: str) -> bool:
         """Was neither this looked for nor another view of it, or would a second look count?"""
@@ -93,10 +101,12 @@ class Foresight:
         order = np.argsort(-joint.sum(axis=1), kind="stable")[:STATES]
         names = [sets.causes[n] for n in acting]
         errors = errors_of(self.knowledge)
-        shown = [foreseen(path, frozenset(c for c, has in zip(names, keys[n], strict=True) if has), errors)
-                 for n in order]
-        columns = {kind: (np.array([s[kind].value for s in shown]), np.array([s[kind].sd for s in shown]))
-                   for kind in shown[0]}
+        shown = [
+            foreseen(path, frozenset(c for c, has in zip(names, keys[n], strict=True) if has), errors) for n in order
+        ]
+        columns = {
+            kind: (np.array([s[kind].value for s in shown]), np.array([s[kind].sd for s in shown])) for kind in shown[0]
+        }
         return joint[order] / joint[order].sum(), columns
 
     def worth(self, test: Test) -> tuple[float, str]:
@@ -121,16 +131,34 @@ def barred(surveyed: Survey, notices: Iterable[StopNotice], knowledge: Knowledge
     the licensed tests that can tell.
     """
     open_ = [(knowledge.stops[n.id], n.suspected) for n in notices if n.open]
-    still = {"burner", "blower"} if any(knowledge.findings[f.id].stills and f.state is State.PRESENT
-                                        for f in surveyed.findings) else set()
-    return frozenset(test.id for test in knowledge.tests.values() if still.intersection(test.runs) or any(
-        set(stop.forbids).intersection(test.runs) and test.id not in stop.allows and not (suspected and test.licensed)
-        for stop, suspected in open_))
+    still = (
+        {"burner", "blower"}
+        if any(knowledge.findings[f.id].stills and f.state is State.PRESENT for f in surveyed.findings)
+        else set()
+    )
+    return frozenset(
+        test.id
+        for test in knowledge.tests.values()
+        if still.intersection(test.runs)
+        or any(
+            set(stop.forbids).intersection(test.runs)
+            and test.id not in stop.allows
+            and not (suspected and test.licensed)
+            for stop, suspected in open_
+        )
+    )
 
 
-def next_tests(posterior: Posterior, leads: Mapping[str, float], looked: Mapping[str, tuple[float, ...]],
-               knowledge: Knowledge, leading: Sequence[str], families: Sequence[str],
-               not_now: Collection[str] = (), least: float = 0.02) -> tuple[NextTest, ...]:
+def next_tests(
+    posterior: Posterior,
+    leads: Mapping[str, float],
+    looked: Mapping[str, tuple[float, ...]],
+    knowledge: Knowledge,
+    leading: Sequence[str],
+    families: Sequence[str],
+    not_now: Collection[str] = (),
+    least: float = 0.02,
+) -> tuple[NextTest, ...]:
     """Tests worth doing, best first: safety that is still open, then information per minute.
 
     `looked`: finding looked for -> what each look at it said, nothing where readings say it.
@@ -143,10 +171,16 @@ def next_tests(posterior: Posterior, leads: Mapping[str, float], looked: Mapping
     unsafe = {test.id for test in knowledge.tests.values() if test.first and test.first not in looked}
     ranked = []
     for test in knowledge.tests.values():
-        if (test.id in not_now or unsafe and "burner" in test.runs
-                or test.families and not set(test.families) & set(families)
-                or not all(set(knowledge.tests[n].reveals) & groups for n in test.needs)
-                or test.once and set(test.reveals) & set(looked)):
+        if (
+            test.id in not_now
+            or unsafe
+            and "burner" in test.runs
+            or test.families
+            and not set(test.families) & set(families)
+            or not all(set(knowledge.tests[n].reveals) & groups for n in test.needs)
+            or test.once
+            and set(test.reveals) & set(looked)
+        ):
             continue
         told, finding = ahead.worth(test)
         cost = test.minutes + besides + knowledge.constants[f"risk-minutes-{test.risk}"].value
@@ -155,10 +189,19 @@ def next_tests(posterior: Posterior, leads: Mapping[str, float], looked: Mapping
             continue
         ranked.append((not safety, -told / cost, test.id, told, finding, test))
     ranked.sort(key=lambda row: row[:3])
-    return tuple(NextTest(test.id, test.name, test.minutes, test.risk, told,
-                          _reason(test, finding, told, safety_open=not first, ahead=ahead, leading=leading),
-                          test.licensed, ahead.again(finding))
-                 for first, _, _, told, finding, test in ranked)
+    return tuple(
+        NextTest(
+            test.id,
+            test.name,
+            test.minutes,
+            test.risk,
+            told,
+            _reason(test, finding, told, safety_open=not first, ahead=ahead, leading=leading),
+            test.licensed,
+            ahead.again(finding),
+        )
+        for first, _, _, told, finding, test in ranked
+    )
 
 
 def _reason(test: Test, finding: str, told: float, safety_open: bool, ahead: Foresight, leading: Sequence[str]) -> str:
@@ -166,9 +209,22 @@ def _reason(test: Test, finding: str, told: float, safety_open: bool, ahead: For
         return "people first: this is done before anything else"
     posterior, knowledge = ahead.posterior, ahead.knowledge
     clears = [knowledge.causes[c].name for c in leading if c in test.clears]
-    chances = sorted(((posterior.net.present(finding) * posterior.chance
-                       * posterior.sets.members[:, posterior.sets.causes.index(c)]).sum()
-                      / max(posterior.marginal[c], 1e-9), c) for c in leading) if finding else []
+    chances = (
+        sorted(
+            (
+                (
+                    posterior.net.present(finding)
+                    * posterior.chance
+                    * posterior.sets.members[:, posterior.sets.causes.index(c)]
+                ).sum()
+                / max(posterior.marginal[c], 1e-9),
+                c,
+            )
+            for c in leading
+        )
+        if finding
+        else []
+    )
     if not finding:
         words = "tells a little of several things"
     elif ahead.again(finding):
@@ -176,8 +232,10 @@ def _reason(test: Test, finding: str, told: float, safety_open: bool, ahead: For
     else:
         words = f"tells most by “{knowledge.findings[finding].name}”"
     if len(chances) > 1 and chances[-1][0] - chances[0][0] > 0.25:
-        words += (f": expected with {knowledge.causes[chances[-1][1]].name} ({chances[-1][0]:.0%}), hardly with "
-                  f"{knowledge.causes[chances[0][1]].name} ({chances[0][0]:.0%})")
+        words += (
+            f": expected with {knowledge.causes[chances[-1][1]].name} ({chances[-1][0]:.0%}), hardly with "
+            f"{knowledge.causes[chances[0][1]].name} ({chances[0][0]:.0%})"
+        )
     if clears:
         words += f"; it could clear {' and '.join(clears)} before a part is replaced"
     return f"{words}; {told:.2f} bit in {test.minutes:g} min"

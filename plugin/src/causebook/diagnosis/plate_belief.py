@@ -33,7 +33,7 @@ class PlateBelief:
 
     def weigh(self, members: Array, causes: Sequence[str]) -> Array:
         """How well setting, labels and sections fit each set."""
-        return (self._setting(members, causes) * self._labels(members, causes) * self._sections(members, causes))
+        return self._setting(members, causes) * self._labels(members, causes) * self._sections(members, causes)
 
     def _setting(self, members: Array, causes: Sequence[str]) -> Array:
         strength = self.evidence.setting_strength

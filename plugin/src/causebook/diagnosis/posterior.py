@@ -53,12 +53,17 @@ class Posterior:
     def likeliest(self, share: float = 0.999) -> Posterior:
         """The same belief over only the likeliest sets that hold `share` of it, for what need not be exact."""
         order = np.argsort(-self.chance, kind="stable")
-        kept = order[:int(np.searchsorted(np.cumsum(self.chance[order]), share)) + 1]
+        kept = order[: int(np.searchsorted(np.cumsum(self.chance[order]), share)) + 1]
         sets = replace(self.sets, members=self.sets.members[kept], prior=self.sets.prior[kept])
         chance = self.chance[kept] / self.chance[kept].sum()
         by_heat = None if self.by_heat is None else self.by_heat[kept]
-        return replace(self, sets=sets, chance=chance, by_heat=by_heat,
-                       net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members))
+        return replace(
+            self,
+            sets=sets,
+            chance=chance,
+            by_heat=by_heat,
+            net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members),
+        )
 
     def best_without(self, cause: str) -> frozenset[str]:
         """The most probable set that does not hold `cause`."""
@@ -126,8 +131,9 @@ class Reasoner:
             weight, chance = self._there_or_not(weight, chance)
             whole = np.ones(len(weight))
             if evidence.cooling_airflow_needed is None and evidence.plate_input is not None:
-                whole = accounts(Repairs(path, self.knowledge, evidence.rise_maximum), self.sets.members,
-                                 self.sets.causes)
+                whole = accounts(
+                    Repairs(path, self.knowledge, evidence.rise_maximum), self.sets.members, self.sets.causes
+                )
             self._paths[key] = (path, weight, chance, whole)
         return self._paths[key]
 
@@ -148,8 +154,11 @@ class Reasoner:
 
     def _comes_and_goes(self) -> Mapping[str, float]:
         causes = self.knowledge.causes
-        return {c: causes[c].links[INTERMITTENT] * 0.7 for c in self.sets.causes
-                if causes[c].effects and causes[c].links.get(INTERMITTENT, 0.0) >= 0.3}
+        return {
+            c: causes[c].links[INTERMITTENT] * 0.7
+            for c in self.sets.causes
+            if causes[c].effects and causes[c].links.get(INTERMITTENT, 0.0) >= 0.3
+        }
 
     def _event(self, evidence: Evidence, chance: Array, accounted: Array, happened: float) -> Array:
         """Likelihood of the complaint having happened, by set."""

@@ -76,8 +76,10 @@ class Stand:
     def air(self, which: Iterable[str]) -> float:
         """Fall of ln(rise) when some of the causes are corrected."""
         found = [self.gains[c] for c in which]
-        return float(_falls((sum(g.before for g in found), sum(g.after for g in found)), self.excess, self.eases)
-                     + sum(g.speed + g.input for g in found))
+        return float(
+            _falls((sum(g.before for g in found), sum(g.after for g in found)), self.excess, self.eases)
+            + sum(g.speed + g.input for g in found)
+        )
 
 
 class Repairs:
@@ -87,8 +89,9 @@ class Repairs:
         self.path, self.knowledge, self.rise_maximum = path, knowledge, rise_maximum
         constants = knowledge.constants
         self._factor = constants["limit-body-factor"].value
-        self._shares = hypot(constants["limit-body-factor"].spread / self._factor,
-                             constants["airflow-by-rise-spread"].value)
+        self._shares = hypot(
+            constants["limit-body-factor"].spread / self._factor, constants["airflow-by-rise-spread"].value
+        )
         self._opening = constants["limit-opening-spread"].value * 5 / 9
         self._rise_spread = constants["airflow-by-rise-spread"].value
 
@@ -114,7 +117,8 @@ class Repairs:
             share = _size(x) / weight[_unknown(x)]
             if x.on in PATH_PARTS:
                 won["before" if x.on in BEFORE else "after"] += share * max(
-                    _spared(self.path, x.on, at, usual=x.labelled), 0.0)
+                    _spared(self.path, x.on, at, usual=x.labelled), 0.0
+                )
             elif x.on in ("motor", "blower"):
                 won["speed"] += share * max(-(at.log_motor if x.on == "motor" else at.log_speed - at.log_motor), 0.0)
             elif x.on == "setting":
@@ -147,9 +151,16 @@ def _point(path: PathBelief, physical: frozenset[str]) -> Point:
     flow, speed, plate = found.airflow.value, found.speed.value, path.evidence.plate_input
     drops = {part: drop.value for part, drop in found.drops.items()}
     beyond = drops["inlet"] - clean_drop(path, "inlet", flow)
-    return Point(flow, drops, path.total_of(joint).value + max(beyond, 0.0), float(np.log(speed)),
-                 float(np.log(found.motor.value)), float(np.log(found.input.value / plate)) if plate else 0.0,
-                 found.rise.value, path.fan.eases(flow, speed))
+    return Point(
+        flow,
+        drops,
+        path.total_of(joint).value + max(beyond, 0.0),
+        float(np.log(speed)),
+        float(np.log(found.motor.value)),
+        float(np.log(found.input.value / plate)) if plate else 0.0,
+        found.rise.value,
+        path.fan.eases(flow, speed),
+    )
 
 
 def _falls(spared: tuple[Numbers, Numbers], excess: tuple[Numbers, Numbers], eases: Numbers) -> Array:
@@ -212,8 +223,11 @@ def accounts(repairs: Repairs, members: Array, causes: Sequence[str]) -> Array:
         told: Array = (has * np.array(list(values))).max(axis=1, initial=0.0)
         return told
 
-    air = _falls((total(lambda g: g.before), total(lambda g: g.after)),
-                 (most(s.excess[0] for s in alone), most(s.excess[1] for s in alone)), mean(lambda s: s.eases))
+    air = _falls(
+        (total(lambda g: g.before), total(lambda g: g.after)),
+        (most(s.excess[0] for s in alone), most(s.excess[1] for s in alone)),
+        mean(lambda s: s.eases),
+    )
     air = air + most(g.speed for g in own) + most(g.input for g in own)
     limit = total(lambda g: g.limit)
     body, rise = mean(lambda s: s.body), mean(lambda s: s.rise)

@@ -36,8 +36,11 @@ class Told:
     @classmethod
     def by(cls, system: System) -> Told:
         told = told_by(system)
-        return cls(float(told["airflow"]), float(told["rise"]) if "rise" in told else None,
-                   float(told["limit margin"]) if "limit margin" in told else None)
+        return cls(
+            float(told["airflow"]),
+            float(told["rise"]) if "rise" in told else None,
+            float(told["limit margin"]) if "limit margin" in told else None,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +53,14 @@ class Roles:
     moments: Moments | None
 
 
-def roles(present: Sequence[str], root: str | None, posterior: Posterior, found_readings: ReadingSet,
-          knowledge: Knowledge, plate: Plate) -> Roles:
+def roles(
+    present: Sequence[str],
+    root: str | None,
+    posterior: Posterior,
+    found_readings: ReadingSet,
+    knowledge: Knowledge,
+    plate: Plate,
+) -> Roles:
     """Roles of the causes believed present, most believed first; `root` is the one most likely to be the root."""
     causes = knowledge.causes
     physical = [c for c in present if causes[c].effects]
@@ -71,8 +80,7 @@ def roles(present: Sequence[str], root: str | None, posterior: Posterior, found_
         kept_up = _kept_up(found, changed, path, moments, cause, present, knowledge)
         row = _row(f"only this corrected: {causes[cause].name}", (cause,), kept_up, plate, least)
         if kept_up is not changed:
-            rows.append(_row(f"{causes[cause].name} corrected, the rest as found", (cause,), changed, plate,
-                             least))
+            rows.append(_row(f"{causes[cause].name} corrected, the rest as found", (cause,), changed, plate, least))
             row = replace(row, change=f"{causes[cause].name} corrected, filter ordinary and clean")
         rows.append(row)
         alone[cause] = _gain(found, changed)
@@ -87,8 +95,11 @@ def roles(present: Sequence[str], root: str | None, posterior: Posterior, found_
 
 def _has_heat(path: PathBelief, plate: Plate) -> bool:
     e = path.evidence
-    return (e.plate_input is not None and bool(e.rise or e.rise_at_trip or e.airflow or e.taps)
-            and (plate.rise_maximum is not None or e.limit_opens is not None)) or e.cooling_airflow_needed is not None
+    return (
+        e.plate_input is not None
+        and bool(e.rise or e.rise_at_trip or e.airflow or e.taps)
+        and (plate.rise_maximum is not None or e.limit_opens is not None)
+    ) or e.cooling_airflow_needed is not None
 
 
 def repaired(found: System, path: PathBelief, moments: Moments, which: Sequence[str], knowledge: Knowledge) -> System:
@@ -98,8 +109,15 @@ def repaired(found: System, path: PathBelief, moments: Moments, which: Sequence[
     return limit_repaired(apply(found, changes), path.evidence, effects)
 
 
-def _kept_up(found: System, changed: System, path: PathBelief, moments: Moments, cause: str, present: Sequence[str],
-             knowledge: Knowledge) -> System:
+def _kept_up(
+    found: System,
+    changed: System,
+    path: PathBelief,
+    moments: Moments,
+    cause: str,
+    present: Sequence[str],
+    knowledge: Knowledge,
+) -> System:
     """The system after one repair and ordinary upkeep: an ordinary clean filter, where the filter is a cause too."""
     causes = knowledge.causes
     upkeep = [c for c in present if c != cause and any(e.on == "filter" for e in causes[c].effects)]
@@ -127,10 +145,17 @@ def _row(change: str, repaired: Sequence[str], system: System, plate: Plate, lea
     if least is not None:
         restores = told.airflow >= least
         note = f"the coil needs {qty.show(qty.from_si(least, qty.AIRFLOW), qty.AIRFLOW)}"
-    return WhatIf(change, tuple(repaired), qty.from_si(told.airflow, qty.AIRFLOW),
-                  None if told.rise is None else qty.from_si(told.rise, qty.TEMPERATURE_DIFFERENCE),
-                  None if told.margin is None else qty.from_si(told.margin, qty.TEMPERATURE_DIFFERENCE),
-                  trips, within, restores, note)
+    return WhatIf(
+        change,
+        tuple(repaired),
+        qty.from_si(told.airflow, qty.AIRFLOW),
+        None if told.rise is None else qty.from_si(told.rise, qty.TEMPERATURE_DIFFERENCE),
+        None if told.margin is None else qty.from_si(told.margin, qty.TEMPERATURE_DIFFERENCE),
+        trips,
+        within,
+        restores,
+        note,
+    )
 
 
 def _gain(found: System, changed: System) -> float:
@@ -142,8 +167,9 @@ def _gain(found: System, changed: System) -> float:
     return (after.airflow - before.airflow) / before.airflow * 30.0
 
 
-def _assign(present: Sequence[str], root: str | None, alone: dict[str, float], gain_all: float,
-            knowledge: Knowledge) -> dict[str, Role]:
+def _assign(
+    present: Sequence[str], root: str | None, alone: dict[str, float], gain_all: float, knowledge: Knowledge
+) -> dict[str, Role]:
     out: dict[str, Role] = {}
     damage = damaged_by(present, knowledge)
     for cause in present:

@@ -73,8 +73,14 @@ def _by_heat(present: list[str], physical: tuple[str, ...], posterior: Posterior
     return float(posterior.by_heat[place]) if len(present) > len(physical) else 1.0
 
 
-def _shares(present: list[str], physical: tuple[str, ...], gains: Mapping[str, tuple[float, float]],
-            heat: float, posterior: Posterior, knowledge: Knowledge) -> dict[str, float]:
+def _shares(
+    present: list[str],
+    physical: tuple[str, ...],
+    gains: Mapping[str, tuple[float, float]],
+    heat: float,
+    posterior: Posterior,
+    knowledge: Knowledge,
+) -> dict[str, float]:
     """Who is the root of one set, and with what share: heat for the best repair, else what opens without heat."""
     if posterior.by_heat is None or not gains:
         damage = damaged_by(present, knowledge)
@@ -89,8 +95,12 @@ def _shares(present: list[str], physical: tuple[str, ...], gains: Mapping[str, t
         out[cause] = left * gains[cause][1]
         left *= 1 - gains[cause][1]
     out[ranked[0]] += left
-    links = {c: max((p for f, p in knowledge.causes[c].links.items()
-                     if knowledge.findings[f].group == "complaint"), default=0.3) for c in others}
+    links = {
+        c: max(
+            (p for f, p in knowledge.causes[c].links.items() if knowledge.findings[f].group == "complaint"), default=0.3
+        )
+        for c in others
+    }
     for cause in others:
         out[cause] += (1 - heat) * links[cause] / sum(links.values())
     return out

@@ -56,8 +56,12 @@ class States:
         return index
 
 
-def states_of(unknown: Iterable[str], effects: Mapping[str, Sequence[Effect]], normal: float,
-              pairs: Literal["none", "all", "unlike"] = "none") -> States:
+def states_of(
+    unknown: Iterable[str],
+    effects: Mapping[str, Sequence[Effect]],
+    normal: float,
+    pairs: Literal["none", "all", "unlike"] = "none",
+) -> States:
     """States of an unknown under the causes that act on it; `normal` is its log-spread with none of them.
 
     `pairs`: which two causes at once are kept apart; `unlike` are those that act in different ways.
@@ -70,5 +74,5 @@ def states_of(unknown: Iterable[str], effects: Mapping[str, Sequence[Effect]], n
     if pairs != "none":
         subsets += [(a, b) for a, b in combinations(acting, 2) if pairs == "all" or ways[a] != ways[b]]
     means = [sum(np.log(e.factor) for c in subset for e in acting[c]) for subset in subsets]
-    spreads = [np.hypot(normal, np.sqrt(sum(e.spread ** 2 for c in subset for e in acting[c]))) for subset in subsets]
+    spreads = [np.hypot(normal, np.sqrt(sum(e.spread**2 for c in subset for e in acting[c]))) for subset in subsets]
     return States(tuple(frozenset(s) for s in subsets), np.array(means, float), np.array(spreads, float))

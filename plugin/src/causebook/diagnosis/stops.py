@@ -26,17 +26,37 @@ def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge
     as_read = tuple(_as_read(case, surveyed, knowledge))
     visits = {s.number: s.visit for s in case.steps}
     ended = {n: v.concluded.stop_closed for n, v in enumerate(case.file.visits, 1) if v.concluded}
-    found = {stop.id: {*_seen(stop, case.steps, knowledge), *_computed(stop, as_read),
-                       *_read(stop, case, surveyed, knowledge)} for stop in knowledge.stops.values()}
-    fired = {id_: sorted(f.union(_believed(knowledge.stops[id_], case, surveyed, causes, knowledge)))
-             for id_, f in found.items()}
+    found = {
+        stop.id: {
+            *_seen(stop, case.steps, knowledge),
+            *_computed(stop, as_read),
+            *_read(stop, case, surveyed, knowledge),
+        }
+        for stop in knowledge.stops.values()
+    }
+    fired = {
+        id_: sorted(f.union(_believed(knowledge.stops[id_], case, surveyed, causes, knowledge)))
+        for id_, f in found.items()
+    }
     open_: dict[str, list[tuple[int, str]]] = {}
     notices = []
 
     def end(id_: str, how: str) -> None:
         stop, spell = knowledge.stops[id_], open_.pop(id_)
-        notices.append(StopNotice(id_, stop.name, stop.notice, stop.do, spell[0][1], spell[0][0], stop.out_of_service,
-                                  not how, how, suspected=found[id_].isdisjoint(spell)))
+        notices.append(
+            StopNotice(
+                id_,
+                stop.name,
+                stop.notice,
+                stop.do,
+                spell[0][1],
+                spell[0][0],
+                stop.out_of_service,
+                not how,
+                how,
+                suspected=found[id_].isdisjoint(spell),
+            )
+        )
 
     for visit in sorted({1, *visits.values(), *ended}):
         for id_ in fired:
@@ -119,15 +139,25 @@ def _read(stop: Stop, case: Case, surveyed: Survey, knowledge: Knowledge) -> Ite
 def _beyond(condition: Condition, taken: Taken, base: Sequence[Taken], knowledge: Knowledge) -> bool:
     kind = qty.KINDS[knowledge.readings[taken.reading].kind]
     value = qty.si(taken.value, kind) - (qty.si(base[-1].value, kind) if base else 0.0)
-    return bool(condition.above and value >= qty.si(qty.parse(condition.above, kind), kind)
-                or condition.below and value <= qty.si(qty.parse(condition.below, kind), kind))
+    return bool(
+        condition.above
+        and value >= qty.si(qty.parse(condition.above, kind), kind)
+        or condition.below
+        and value <= qty.si(qty.parse(condition.below, kind), kind)
+    )
 
 
-def _believed(stop: Stop, case: Case, surveyed: Survey, causes: Iterable[CauseBelief],
-              knowledge: Knowledge) -> Iterator[tuple[int, str]]:
+def _believed(
+    stop: Stop, case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge: Knowledge
+) -> Iterator[tuple[int, str]]:
     """A cause believed likely, as of the last finding that speaks for it."""
     for cause in causes:
         known = knowledge.causes[cause.id]
         if known.stop == stop.id and cause.probability >= knowledge.constants["likely-from"].value:
-            yield max((f.step for f in surveyed.findings if f.id in known.links and f.state is State.PRESENT),
-                      default=max((s.number for s in case.steps), default=0)), f"{cause.name} is {cause.belief}"
+            yield (
+                max(
+                    (f.step for f in surveyed.findings if f.id in known.links and f.state is State.PRESENT),
+                    default=max((s.number for s in case.steps), default=0),
+                ),
+                f"{cause.name} is {cause.belief}",
+            )

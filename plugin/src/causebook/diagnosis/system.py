@@ -64,8 +64,11 @@ def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: P
     e = path.evidence
     density = STANDARD * e.density_ratio
     flow = moments.airflow.value
-    parts = {name: Part(name, _beyond_table(path, name, moments) / flow ** path.exponent[name], path.exponent[name],
-                        density) for name in PATH_PARTS if name != "coil" or e.coil}
+    parts = {
+        name: Part(name, _beyond_table(path, name, moments) / flow ** path.exponent[name], path.exponent[name], density)
+        for name in PATH_PARTS
+        if name != "coil" or e.coil
+    }
     heat = None
     if moments.input.value > 0:
         # The efficiency is what closes the heat balance, so that the system shows the rise that was believed.
@@ -74,8 +77,11 @@ def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: P
     limit = None
     if e.limit_opens is not None:
         opens = e.limit_found.value if e.limit_found else e.limit_opens
-        limit = Limit(opens, opens - knowledge.constants["limit-differential"].value * 5 / 9,
-                      knowledge.constants["limit-body-factor"].value)
+        limit = Limit(
+            opens,
+            opens - knowledge.constants["limit-differential"].value * 5 / 9,
+            knowledge.constants["limit-body-factor"].value,
+        )
     air = AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts))
     fan = fan_of(e, knowledge, 1.0)
     fan = replace(fan, speed=_speed(fan, flow, air.drop(flow, density), density, moments.speed.value))
@@ -94,6 +100,7 @@ def _speed(fan: Fan, airflow: float, static: float, density: float, believed: fl
 def anchored(moments: Moments, found: ReadingSet) -> Moments:
     """The same with what was read in place of what was inferred: an identified system shows its own readings, but
     for those that the others call a blunder."""
+
     def read(value: Gauge, inferred: Gauge) -> Gauge:
         far = abs(value.value - inferred.value) > 3 * float(np.hypot(value.sd, inferred.sd))
         return inferred if far or value.value <= 0 else value
@@ -103,10 +110,14 @@ def anchored(moments: Moments, found: ReadingSet) -> Moments:
 
     drops = {d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in found.drops}
     rise = estimated(found.rise, moments.rise) if found.mode == "heating" else moments.rise
-    return Moments(estimated(found.best_airflow, moments.airflow), estimated(found.input, moments.input), moments.speed,
-                   moments.motor,
-                   {part: read(drops[part], drop) if part in drops else drop for part, drop in moments.drops.items()},
-                   rise)
+    return Moments(
+        estimated(found.best_airflow, moments.airflow),
+        estimated(found.input, moments.input),
+        moments.speed,
+        moments.motor,
+        {part: read(drops[part], drop) if part in drops else drop for part, drop in moments.drops.items()},
+        rise,
+    )
 
 
 def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
@@ -144,7 +155,7 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
             wanted = min(clean_drop(path, effect.on, flow, usual=effect.labelled), moments.drops[effect.on].value)
             clean = max(wanted - held(path, effect.on, flow), LEAST)
             n = path.exponent[effect.on]
-            out.append(ReplacePart(effect.on, Part(effect.on, clean / flow ** n, n, density)))
+            out.append(ReplacePart(effect.on, Part(effect.on, clean / flow**n, n, density)))
         elif effect.on == "input" and e.plate_input:
             out.append(SetInput(qty.from_si(e.plate_input, qty.HEAT_RATE)))
         elif effect.on == "recirculation":
@@ -178,8 +189,10 @@ def _bypass_closed(path: PathBelief, moments: Moments) -> list[Change]:
         return []
     share = min(gap.value / (gap.value + moments.rise.value), 0.6)
     rooms = e.return_temperature.value - gap.value
-    return [SetReturnTemperature(qty.from_si(rooms, qty.TEMPERATURE)),
-            *(ScalePart(part, (1 - share) ** -path.exponent[part]) for part in ("return", "supply"))]
+    return [
+        SetReturnTemperature(qty.from_si(rooms, qty.TEMPERATURE)),
+        *(ScalePart(part, (1 - share) ** -path.exponent[part]) for part in ("return", "supply")),
+    ]
 
 
 def _faster(e: Evidence) -> Change | None:

@@ -14,28 +14,51 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "readings": {"accuracy": ("instruments",), "shows": ("findings",)},
     "voids": {"strikes": ("readings", "findings"), "findings": ("findings",)},
     "findings": {"stop": ("stops",)},
-    "causes": {"part": ("components",), "priors": ("families",), "links": ("findings",), "pushes_down": ("findings",),
-               "remedies": ("remedies",), "verify": ("verification",), "look_alikes": ("causes",), "stop": ("stops",)},
+    "causes": {
+        "part": ("components",),
+        "priors": ("families",),
+        "links": ("findings",),
+        "pushes_down": ("findings",),
+        "remedies": ("remedies",),
+        "verify": ("verification",),
+        "look_alikes": ("causes",),
+        "stop": ("stops",),
+    },
     "pairs": {"first": ("causes",), "second": ("causes",)},
     "damage": {"cause": ("causes",), "does": ("causes",)},
     "context": {"factors": ("causes",)},
     "tests": {"first": ("findings",), "reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
     "verification": {"reading": ("readings",)},
     "proofs": {"part": ("components",), "finding": ("findings",), "besides": ("findings",), "clears": ("causes",)},
-    "stops": {"any_of.finding": ("findings",), "any_of.reading": ("readings",), "any_of.minus": ("readings",),
-              "allows": ("tests",)},
+    "stops": {
+        "any_of.finding": ("findings",),
+        "any_of.reading": ("readings",),
+        "any_of.minus": ("readings",),
+        "allows": ("tests",),
+    },
     "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components")},
 }
 """Section -> field -> the sections in which its words must be found."""
 
 BASIS_DUE: dict[str, str] = {
-    "findings": "leak_basis", "causes": "basis", "pairs": "basis", "context": "basis", "tests": "basis",
-    "proofs": "basis", "cautions": "basis",
+    "findings": "leak_basis",
+    "causes": "basis",
+    "pairs": "basis",
+    "context": "basis",
+    "tests": "basis",
+    "proofs": "basis",
+    "cautions": "basis",
 }
 """Fields that may be absent from an entry in code but never from one in a file: no number without its basis."""
 
-FIXED = (("constants", "unit"), ("readings", "kind"), ("findings", "stop"), ("causes", "stop"),
-         ("stops", "out_of_service"), ("stops", "no_repair"))
+FIXED = (
+    ("constants", "unit"),
+    ("readings", "kind"),
+    ("findings", "stop"),
+    ("causes", "stop"),
+    ("stops", "out_of_service"),
+    ("stops", "no_repair"),
+)
 """Fields of our own entries that a company leaves as they are: the core computes in them, or they keep people safe."""
 
 NAMED_ALIKE = ("readings", "findings", "causes")
@@ -51,14 +74,26 @@ def names_of(table: Table, problems: list[Problem]) -> dict[str, str]:
             for alias in map(slug, map(str, listed if isinstance(listed, list) else ())):
                 taken = alias if any(alias in table[s] for s in NAMED_ALIKE) else names.get(alias, id_)
                 if taken != id_:
-                    problems.append(entry.marks.problem(("aliases",), f"{section}.{id_}.aliases",
-                                                        f"{alias!r} already means {taken!r}", "a name of its own"))
+                    problems.append(
+                        entry.marks.problem(
+                            ("aliases",),
+                            f"{section}.{id_}.aliases",
+                            f"{alias!r} already means {taken!r}",
+                            "a name of its own",
+                        )
+                    )
                 names[alias] = id_
     return names
 
 
-def resolve(entry: Draft, fields: list[str], targets: tuple[str, ...], table: Table, names: Mapping[str, str],
-            problems: list[Problem]) -> None:
+def resolve(
+    entry: Draft,
+    fields: list[str],
+    targets: tuple[str, ...],
+    table: Table,
+    names: Mapping[str, str],
+    problems: list[Problem],
+) -> None:
     """Turn the words of one field into ids, in place; a word that names nothing is a problem."""
 
     def id_of(word: Any, place: tuple[Any, ...]) -> Any:
@@ -68,8 +103,15 @@ def resolve(entry: Draft, fields: list[str], targets: tuple[str, ...], table: Ta
         id_ = slug(word)
         id_ = id_ if id_ in known else names.get(id_, id_)
         if id_ not in known:
-            problems.append(entry.marks.problem(place, ".".join(map(str, place)), repr(word),
-                                                "an id of " + " or ".join(targets), did_you_mean(id_, known)))
+            problems.append(
+                entry.marks.problem(
+                    place,
+                    ".".join(map(str, place)),
+                    repr(word),
+                    "an id of " + " or ".join(targets),
+                    did_you_mean(id_, known),
+                )
+            )
         return id_
 
     def walk(data: Any, rest: list[str], place: tuple[Any, ...]) -> None:
@@ -104,16 +146,30 @@ def read_bases(entry: Draft, section: str, sources: Mapping[str, Draft], problem
                 data[key] = {"kind": kind, "source": source}
                 named = source.replace(";", ",").split(",")[0].strip()
                 if kind == "standard" and named not in sources:
-                    problems.append(entry.marks.problem(here, ".".join(map(str, here)), f"source {named!r}",
-                                                        "an id of sources", did_you_mean(named, sources)))
+                    problems.append(
+                        entry.marks.problem(
+                            here,
+                            ".".join(map(str, here)),
+                            f"source {named!r}",
+                            "an id of sources",
+                            did_you_mean(named, sources),
+                        )
+                    )
             else:
                 walk(value, here)
 
     walk(entry.data, ())
     due = BASIS_DUE.get(section)
     if due and isinstance(entry.data, dict) and due not in entry.data:
-        problems.append(entry.marks.problem((), due, "missing", "where its numbers come from",
-                                            "such as `expert estimate`, or `defaults:` at the top of the file"))
+        problems.append(
+            entry.marks.problem(
+                (),
+                due,
+                "missing",
+                "where its numbers come from",
+                "such as `expert estimate`, or `defaults:` at the top of the file",
+            )
+        )
 
 
 def _inside(data: Any) -> Iterator[tuple[Any, Any]]:
@@ -131,15 +187,22 @@ def check_quantities(built: Mapping[str, Mapping[str, Any]], table: Table, probl
         try:
             qty.parse(text, kind)
         except qty.QuantityError as error:
-            problems.append(table[section][id_].marks.problem(place, f"{section}.{id_}", error.found, error.expected,
-                                                              error.hint))
+            problems.append(
+                table[section][id_].marks.problem(place, f"{section}.{id_}", error.found, error.expected, error.hint)
+            )
 
     readings = built["readings"]
     for id_, reading in readings.items():
         if reading.kind not in qty.KINDS:
-            problems.append(table["readings"][id_].marks.problem(("kind",), f"readings.{id_}.kind", repr(reading.kind),
-                                                                 "a kind of quantity",
-                                                                 did_you_mean(reading.kind, qty.KINDS)))
+            problems.append(
+                table["readings"][id_].marks.problem(
+                    ("kind",),
+                    f"readings.{id_}.kind",
+                    repr(reading.kind),
+                    "a kind of quantity",
+                    did_you_mean(reading.kind, qty.KINDS),
+                )
+            )
         elif reading.accuracy.fixed:
             kind = qty.KINDS[reading.kind]
             kind = qty.TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
@@ -154,8 +217,11 @@ def check_quantities(built: Mapping[str, Mapping[str, Any]], table: Table, probl
         for id_, entry in built[section].items():
             unit = getattr(entry, field)
             if not qty.is_unit(unit):
-                problems.append(table[section][id_].marks.problem((field,), f"{section}.{id_}.{field}", repr(unit),
-                                                                  "a unit of the registry"))
+                problems.append(
+                    table[section][id_].marks.problem(
+                        (field,), f"{section}.{id_}.{field}", repr(unit), "a unit of the registry"
+                    )
+                )
 
 
 def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: Table, problems: list[Problem]) -> None:
@@ -171,8 +237,14 @@ def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: 
     for id_, finding in built["findings"].items():
         model = rules.get(finding.computed)
         if finding.computed and model is None:
-            say("findings", id_, "computed", repr(finding.computed), "a rule that one of the built-in findings names",
-                did_you_mean(finding.computed, rules))
+            say(
+                "findings",
+                id_,
+                "computed",
+                repr(finding.computed),
+                "a rule that one of the built-in findings names",
+                did_you_mean(finding.computed, rules),
+            )
         elif model is not None and model.limit is not None:
             if finding.limit is None:
                 say("findings", id_, "limit", "missing", f"a number in {model.limit_unit}")

@@ -13,16 +13,30 @@ from causebook.knowledge.model import slug
 from causebook.problems import Problem, did_you_mean
 
 BY_ID: dict[str, Any] = {
-    "families": model.Family, "readings": model.Reading, "voids": model.Void, "findings": model.Finding,
-    "causes": model.Cause, "tests": model.Test, "remedies": model.Remedy, "verification": model.Verification,
-    "stops": model.Stop, "cautions": model.Caution, "parts": model.PartModel, "constants": model.Constant,
-    "sources": str, "components": str, "synonyms": str, "instruments": model.Accuracy,
+    "families": model.Family,
+    "readings": model.Reading,
+    "voids": model.Void,
+    "findings": model.Finding,
+    "causes": model.Cause,
+    "tests": model.Test,
+    "remedies": model.Remedy,
+    "verification": model.Verification,
+    "stops": model.Stop,
+    "cautions": model.Caution,
+    "parts": model.PartModel,
+    "constants": model.Constant,
+    "sources": str,
+    "components": str,
+    "synonyms": str,
+    "instruments": model.Accuracy,
 }
 """Sections that map ids to entries."""
 
 LISTED: dict[str, tuple[Any, tuple[str, ...]]] = {
-    "pairs": (model.Pair, ("first", "second")), "damage": (model.Damage, ("cause", "does")),
-    "context": (model.Context, ("fact", "is", "value")), "proofs": (model.Proof, ("part", "finding")),
+    "pairs": (model.Pair, ("first", "second")),
+    "damage": (model.Damage, ("cause", "does")),
+    "context": (model.Context, ("fact", "is", "value")),
+    "proofs": (model.Proof, ("part", "finding")),
 }
 """Sections that list entries, and the fields that make two of them the same one."""
 
@@ -65,8 +79,11 @@ def read_file(path: Path, table: Table, problems: list[Problem]) -> None:
     for section, entries in data.items():
         word, here = slug(str(section)), marks.at([section])
         if word not in table:
-            problems.append(here.problem((), str(section), "no section of knowledge", "one of " + ", ".join(table),
-                                         did_you_mean(word, table)))
+            problems.append(
+                here.problem(
+                    (), str(section), "no section of knowledge", "one of " + ", ".join(table), did_you_mean(word, table)
+                )
+            )
         elif isinstance(entries, list if word in LISTED else dict):
             for key, entry in _keyed(word, entries):
                 if entry is None and word in KEPT:

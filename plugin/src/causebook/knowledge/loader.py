@@ -64,8 +64,9 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
     for section, entries in table.items():
         for entry in entries.values():
             read_bases(entry, section, table["sources"], problems)
-    version = hashlib.sha256(json.dumps({s: {i: e.data for i, e in es.items()} for s, es in table.items()},
-                                        sort_keys=True).encode()).hexdigest()[:16]
+    version = hashlib.sha256(
+        json.dumps({s: {i: e.data for i, e in es.items()} for s, es in table.items()}, sort_keys=True).encode()
+    ).hexdigest()[:16]
     built = _built(table, problems)
     check_quantities(built, table, problems)
     if extra is not None and not problems:

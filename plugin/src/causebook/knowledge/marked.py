@@ -32,8 +32,10 @@ class Marks:
 
     def laid_under(self, over: Marks) -> Marks:
         """Those of a value over which another was laid."""
-        inside = {key: self.inside[key].laid_under(marks) if key in self.inside else marks
-                  for key, marks in over.inside.items()}
+        inside = {
+            key: self.inside[key].laid_under(marks) if key in self.inside else marks
+            for key, marks in over.inside.items()
+        }
         return Marks(over.path, over.line, over.column, {**self.inside, **inside})
 
     def problem(self, place: Iterable[Any], name: str, found: str, expected: str, hint: str = "") -> Problem:
@@ -50,8 +52,9 @@ def read_marked(path: Path, problems: list[Problem]) -> tuple[Any, Marks]:
     except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
         mark = getattr(error, "problem_mark", None)
         words = getattr(error, "problem", None) or getattr(error, "strerror", None) or "not text in UTF-8"
-        problems.append(Problem(path, mark.line + 1 if mark else 0, mark.column + 1 if mark else 0, "", words,
-                                "a file of YAML"))
+        problems.append(
+            Problem(path, mark.line + 1 if mark else 0, mark.column + 1 if mark else 0, "", words, "a file of YAML")
+        )
         return None, Marks(path)
     if node is None:
         return None, Marks(path)
@@ -86,6 +89,14 @@ def read_marked(path: Path, problems: list[Problem]) -> tuple[Any, Marks]:
     try:
         return build(node)
     except yaml.YAMLError as error:
-        problems.append(Problem(path, node.start_mark.line + 1, 0, "", str(getattr(error, "problem", error)),
-                                "plain texts, numbers, lists and mappings"))
+        problems.append(
+            Problem(
+                path,
+                node.start_mark.line + 1,
+                0,
+                "",
+                str(getattr(error, "problem", error)),
+                "plain texts, numbers, lists and mappings",
+            )
+        )
         return None, Marks(path)

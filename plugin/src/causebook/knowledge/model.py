@@ -28,13 +28,32 @@ Probability = Annotated[float, Field(ge=0, le=1)]
 Uncertain = Annotated[float, Field(ge=0, lt=1)]
 """A chance that evidence can still move: what is certain from the start leaves nothing to find out."""
 Spread = Annotated[float, Field(ge=0)]
-Side = Literal["return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling",
-               "house", "other"]
+Side = Literal[
+    "return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling", "house", "other"
+]
 Risk = Literal["none", "low", "moderate", "high"]
 Runs = Literal["burner", "blower", "power"]
-Shown = Literal["", "rise", "airflow", "static", "return", "filter", "inlet", "coil", "supply", "speed", "motor",
-                "input", "limit", "return-section", "supply-section", "recirculation", "filter-out", "return-opened",
-                "supply-opened"]
+Shown = Literal[
+    "",
+    "rise",
+    "airflow",
+    "static",
+    "return",
+    "filter",
+    "inlet",
+    "coil",
+    "supply",
+    "speed",
+    "motor",
+    "input",
+    "limit",
+    "return-section",
+    "supply-section",
+    "recirculation",
+    "filter-out",
+    "return-opened",
+    "supply-opened",
+]
 """What a reading shows of the heat-and-air model: rise; airflow; external static; drop of a part; speed of the blower
 against its table; speed of its motor; input; narrowest section of the ducts of one side; temperature at which the limit
 opens; return above the rooms; the rise of a test with parts away."""
@@ -46,8 +65,9 @@ class Basis(Entry):
     In the data it is one text, "kind" or "kind: source"; the source of a standard begins with an id of `sources`.
     """
 
-    kind: Literal["plate", "standard", "common practice, no source", "from memory", "expert estimate",
-                  "first principles"]
+    kind: Literal[
+        "plate", "standard", "common practice, no source", "from memory", "expert estimate", "first principles"
+    ]
     source: str = ""
 
 
@@ -157,8 +177,20 @@ class Effect(Entry):
     `spread` is the standard deviation of the logarithm (of the shift itself, in degF, for `limit`).
     """
 
-    on: Literal["return", "filter", "inlet", "coil", "supply", "motor", "blower", "setting", "input", "limit",
-                "recirculation", "hot-spot"]
+    on: Literal[
+        "return",
+        "filter",
+        "inlet",
+        "coil",
+        "supply",
+        "motor",
+        "blower",
+        "setting",
+        "input",
+        "limit",
+        "recirculation",
+        "hot-spot",
+    ]
     factor: float
     spread: float = Field(gt=0)
     labelled: bool = False
@@ -227,8 +259,9 @@ class Damage(Entry):
 class Context(Entry):
     """A fact of the equipment that changes priors before anything is read."""
 
-    fact: Literal["coil", "motor", "condensing", "zoned", "stages", "elevation", "age", "limit replaced",
-                  "fuel changed"]
+    fact: Literal[
+        "coil", "motor", "condensing", "zoned", "stages", "elevation", "age", "limit replaced", "fuel changed"
+    ]
     is_: Literal["equal", "below", "above"] = Field(alias="is")
     value: str | float | bool
     factors: Mapping[str, Annotated[float, Field(ge=0)]]

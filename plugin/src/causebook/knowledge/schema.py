@@ -24,8 +24,14 @@ def json_schema() -> dict[str, Any]:
     kinds = "|".join(basis["properties"]["kind"]["enum"])
     definitions["Basis"] = {"type": "string", "pattern": f"^({kinds})(: .+)?$", "description": basis["description"]}
     definitions["Accuracy"] = {"anyOf": [{"type": "string", "description": "id of an instrument"}, accuracy]}
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Causebook knowledge file",
-            "type": "object", "additionalProperties": False, "properties": sections, "$defs": definitions}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Causebook knowledge file",
+        "type": "object",
+        "additionalProperties": False,
+        "properties": sections,
+        "$defs": definitions,
+    }
 
 
 def _one_schema(kind: Any, definitions: dict[str, Any]) -> dict[str, Any]:

@@ -59,7 +59,8 @@ def account_of(workup: Workup, roles: Mapping[str, tuple[str, ...]]) -> Account:
         proven=_distinct(p.part for p in knowledge.proofs if p.holds(absent)),
         read=_distinct(t.reading for s in case.steps if not s.step.after for t in s.readings),
         read_after=_distinct(t.reading for s in case.steps if s.step.after for t in s.readings),
-        minutes_to_root=_minutes(case, workup.verdict.steps, roles.get(Role.ROOT.value, ()), knowledge))
+        minutes_to_root=_minutes(case, workup.verdict.steps, roles.get(Role.ROOT.value, ()), knowledge),
+    )
 
 
 def _told(steps: Iterable[StepWeight], knowledge: Knowledge) -> dict[str, float]:

@@ -23,14 +23,19 @@ class NotUnderstood(ValueError):
     """Something typed that means nothing here; says what would."""
 
 
-def query(complaint: str, read: Sequence[str], seen: Sequence[str], facts: Sequence[str],
-          knowledge: Knowledge) -> Query:
+def query(
+    complaint: str, read: Sequence[str], seen: Sequence[str], facts: Sequence[str], knowledge: Knowledge
+) -> Query:
     """The search meant by these words; NotUnderstood for the first that is unknown, has no unit or cannot be."""
     typed = dict(_typed(text, knowledge) for text in read)
     for reason in wrong(typed, knowledge).values():
         raise NotUnderstood(f"--read: {reason}")
-    return Query(_known(complaint, knowledge.families, "complaint", knowledge) if complaint else "",
-                 dict(_seen(text, knowledge) for text in seen), typed, dict(_fact(text) for text in facts))
+    return Query(
+        _known(complaint, knowledge.families, "complaint", knowledge) if complaint else "",
+        dict(_seen(text, knowledge) for text in seen),
+        typed,
+        dict(_fact(text) for text in facts),
+    )
 
 
 def _typed(text: str, knowledge: Knowledge) -> tuple[str, float]:
@@ -40,8 +45,10 @@ def _typed(text: str, knowledge: Knowledge) -> tuple[str, float]:
     may = {ask.id: ask for ask in asks(knowledge)}
     ask = may[_known(found["name"], may, "reading", knowledge)]
     try:
-        return ask.id, qty.si(qty.parse(found["value"].replace(" ", "", 1) if found["value"][0] in "-+−" else
-                                        found["value"], ask.kind), ask.kind)
+        return ask.id, qty.si(
+            qty.parse(found["value"].replace(" ", "", 1) if found["value"][0] in "-+−" else found["value"], ask.kind),
+            ask.kind,
+        )
     except qty.QuantityError as wrong:
         raise NotUnderstood(f"--read {text!r}: {wrong}") from None
 
@@ -65,8 +72,9 @@ def _known(text: str, among: Mapping[str, object], what: str, knowledge: Knowled
         if id_ in among:
             return id_
     near = difflib.get_close_matches(slug(text), among, n=3)
-    raise NotUnderstood(f"{text!r} is no {what} that can be searched for"
-                        + (f"; meant {' or '.join(near)}?" if near else ""))
+    raise NotUnderstood(
+        f"{text!r} is no {what} that can be searched for" + (f"; meant {' or '.join(near)}?" if near else "")
+    )
 
 
 def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
@@ -77,8 +85,12 @@ def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
         lines += [f"- {test.name} ({test.minutes:g} min). {test.how}".rstrip() for test in found.first]
         return "\n".join(lines).rstrip() + "\n"
     names = [("" if present else "no: ") + knowledge.findings[f].name for f, present in found.findings.items()]
-    lines += [f"What is known: {'; '.join(names) or 'the complaint and the equipment'}.", "",
-              f"The nearest of {cases} cases:", ""]
+    lines += [
+        f"What is known: {'; '.join(names) or 'the complaint and the equipment'}.",
+        "",
+        f"The nearest of {cases} cases:",
+        "",
+    ]
     lines += [line for n in found.like for line in _case(n, n == found.other_root, knowledge)]
     if found.other_root and found.other_root not in found.like:
         lines += [f"{OTHER_ROOT}:", "", *_case(found.other_root, False, knowledge)]
@@ -96,8 +108,10 @@ def _stop(id_: str, way: Way, knowledge: Knowledge) -> list[str]:
 
 def _case(neighbour: Neighbour, other_root: bool, knowledge: Knowledge) -> list[str]:
     record = neighbour.record
-    said = [f"{record.id}: {prose.plain(record.title)} ({neighbour.word})",
-            f"  root: {_roots(record, knowledge)}; {record.outcome}"]
+    said = [
+        f"{record.id}: {prose.plain(record.title)} ({neighbour.word})",
+        f"  root: {_roots(record, knowledge)}; {record.outcome}",
+    ]
     said += [f"  {OTHER_ROOT.lower()}"] if other_root else []
     said += [f"  {label.lower()}: {'; '.join(names[:4])}" for label, names in compared(neighbour, "yours", knowledge)]
     return [*said, ""]

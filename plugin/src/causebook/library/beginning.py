@@ -28,8 +28,15 @@ def first_tests(family: str, knowledge: Knowledge, count: int = 5) -> tuple[Test
         return max((_bits(shares, {id_: of[f] for id_, of in chance.items()}) for f in test.reveals), default=0.0)
 
     first = {test.id for test in knowledge.tests.values() if test.first}
-    open_ = [test for test in knowledge.tests.values() if test.first or shares and not test.licensed
-             and first.issuperset(test.needs) and (not test.families or family in test.families)]
+    open_ = [
+        test
+        for test in knowledge.tests.values()
+        if test.first
+        or shares
+        and not test.licensed
+        and first.issuperset(test.needs)
+        and (not test.families or family in test.families)
+    ]
     return tuple(sorted(open_, key=lambda test: (not test.first, -told(test) / test.minutes, test.id))[:count])
 
 

@@ -43,8 +43,9 @@ def words_of(record: Record, knowledge: Knowledge) -> dict[str, list[str]]:
         "helped by": _causes(record, Role.HELPED_BY, knowledge),
         "not it": _causes(record, Role.NOT_IT, knowledge),
         "equipment": [f"{name}: {value}" for name, value in record.facts.items()],
-        "found": [knowledge.findings[f].name for f, present in record.findings.items()
-                  if present and f in knowledge.findings],
+        "found": [
+            knowledge.findings[f].name for f, present in record.findings.items() if present and f in knowledge.findings
+        ],
     }
 
 

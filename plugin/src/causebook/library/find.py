@@ -64,8 +64,9 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     """The `count` cases most like the query, nearest first; what was said goes before what a number decides."""
     judged = judge(query.typed, knowledge)
     findings = {**judged, **query.seen}
-    stops = fired({f: True for said in (judged, query.seen) for f, present in said.items() if present}, query.typed,
-                  knowledge)
+    stops = fired(
+        {f: True for said in (judged, query.seen) for f, present in said.items() if present}, query.typed, knowledge
+    )
     wanted = features([query.family] if query.family else [], findings, query.facts)
     nothing = Found(findings, (), None, (), stops, first_tests(query.family, knowledge))
     if not records or not wanted:
@@ -75,8 +76,9 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     order = nearest(values, records)
 
     def neighbour(place: int) -> Neighbour:
-        return Neighbour(records[place], float(values[place]), likeness(wanted, measure.cases[place], measure.weights),
-                         wanted)
+        return Neighbour(
+            records[place], float(values[place]), likeness(wanted, measure.cases[place], measure.weights), wanted
+        )
 
     one = next((records[i] for i in order if records[i].roots), None)
     other = next((i for i in order if one and records[i].roots and set(records[i].roots).isdisjoint(one.roots)), None)
@@ -89,18 +91,21 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     return Found(findings, like, neighbour(other), apart, stops)
 
 
-def tell_apart(one: Record, other: Record, known: Iterable[str], knowledge: Knowledge,
-               weights: Weights) -> tuple[Apart, ...]:
+def tell_apart(
+    one: Record, other: Record, known: Iterable[str], knowledge: Knowledge, weights: Weights
+) -> tuple[Apart, ...]:
     """Findings to look for next: first those in which the two cases differ, then those their roots differ in."""
     left = sorted(set(knowledge.findings) - set(known))
     differing = [f for f in left if f in one.findings and f in other.findings and one.findings[f] != other.findings[f]]
-    differing.sort(key=lambda f: (-round(sum(weights.weight(f"finding {f}", value) for value in ("present", "absent")),
-                                         9), f))
+    differing.sort(
+        key=lambda f: (-round(sum(weights.weight(f"finding {f}", value) for value in ("present", "absent")), 9), f)
+    )
     apart = [Apart(f, one.id if one.findings[f] else other.id, True) for f in differing]
     here, there = _shown(one.roots, knowledge), _shown(other.roots, knowledge)
     gaps = {f: here[f] - there[f] for f in left if f not in differing}
-    expected = sorted((f for f, gap in gaps.items() if abs(gap) >= LEAST_GAP),
-                      key=lambda f: (-round(abs(gaps[f]), 9), f))
+    expected = sorted(
+        (f for f, gap in gaps.items() if abs(gap) >= LEAST_GAP), key=lambda f: (-round(abs(gaps[f]), 9), f)
+    )
     apart += [Apart(f, one.id if gaps[f] > 0 else other.id, False) for f in expected]
     return tuple(apart[:_APART])
 

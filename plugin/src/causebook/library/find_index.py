@@ -16,14 +16,7 @@ from causebook import quantity as qty
 from causebook.knowledge.model import Knowledge
 from causebook.library.facets import script
 from causebook.library.find import LEAST_GAP
-from causebook.library.likeness import (
-    ALONE,
-    LEAST_CHANCE,
-    NEARNESS_WORDS,
-    OTHER_COMPLAINT,
-    features_of,
-    weights_of,
-)
+from causebook.library.likeness import ALONE, LEAST_CHANCE, NEARNESS_WORDS, OTHER_COMPLAINT, features_of, weights_of
 from causebook.library.record import Record, newest_first
 from causebook.library.stopping import ways
 from causebook.library.typed import ABSENT, NEVER_BELOW, PRESENT, Ask, asks, lines
@@ -31,9 +24,18 @@ from causebook.quantity import Kind
 from causebook.writeup import prose
 
 SOURCE = "find/findings.js"
-_SPELLED = {"in. w.c.": ["inwg", "inh2o", "iwc", "wc", "in"], "°F": ["degf"], "°C": ["degc"], "K": ["c", "degc"],
-            "Btu/h": ["btu", "btuhr"], "V": ["volt", "volts", "vac"], "A": ["amp", "amps"], "µF": ["mfd"],
-            "%": ["percent"], "min": ["minutes"]}
+_SPELLED = {
+    "in. w.c.": ["inwg", "inh2o", "iwc", "wc", "in"],
+    "°F": ["degf"],
+    "°C": ["degc"],
+    "K": ["c", "degc"],
+    "Btu/h": ["btu", "btuhr"],
+    "V": ["volt", "volts", "vac"],
+    "A": ["amp", "amps"],
+    "µF": ["mfd"],
+    "%": ["percent"],
+    "min": ["minutes"],
+}
 """How else a unit is typed behind its number: small letters, digits and % only."""
 
 
@@ -51,21 +53,39 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "of": [[number[pair] for pair in sorted(case.items())] for case in known],
         "root": {"ids": roots, "of": [[roots.index(root) for root in r.roots] for r in cases]},
         "read": _columns([r.read for r in cases]),
-        "alone": ALONE, "other": OTHER_COMPLAINT, "least": LEAST_CHANCE, "gap": LEAST_GAP, "words": NEARNESS_WORDS,
-        "present": PRESENT, "absent": ABSENT,
+        "alone": ALONE,
+        "other": OTHER_COMPLAINT,
+        "least": LEAST_CHANCE,
+        "gap": LEAST_GAP,
+        "words": NEARNESS_WORDS,
+        "present": PRESENT,
+        "absent": ABSENT,
         "asks": [_ask(ask) for ask in asks(knowledge)],
-        "lines": [{"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
-                  | ({"below": line.below, "otherwise": line.otherwise} if line.below else {})
-                  for line in lines(knowledge)],
+        "lines": [
+            {"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
+            | ({"below": line.below, "otherwise": line.otherwise} if line.below else {})
+            for line in lines(knowledge)
+        ],
         "neverBelow": NEVER_BELOW,
-        "stops": [{"id": stop.id, "name": prose.plain(stop.name), "do": prose.plain(stop.do),
-                   "ways": [asdict(way) for way in ways(stop, knowledge)]} for stop in knowledge.stops.values()],
-        "findings": {f.id: [prose.plain(f.name), prose.plain(f.how), f.minutes, f.leak]
-                     for f in knowledge.findings.values()},
+        "stops": [
+            {
+                "id": stop.id,
+                "name": prose.plain(stop.name),
+                "do": prose.plain(stop.do),
+                "ways": [asdict(way) for way in ways(stop, knowledge)],
+            }
+            for stop in knowledge.stops.values()
+        ],
+        "findings": {
+            f.id: [prose.plain(f.name), prose.plain(f.how), f.minutes, f.leak] for f in knowledge.findings.values()
+        },
         "families": {f.id: prose.plain(f.name) for f in knowledge.families.values()},
         "tests": _tests(knowledge),
-        "causes": {root: [prose.plain(knowledge.causes[root].name), dict(knowledge.causes[root].links)]
-                   for root in roots if root in knowledge.causes},
+        "causes": {
+            root: [prose.plain(knowledge.causes[root].name), dict(knowledge.causes[root].links)]
+            for root in roots
+            if root in knowledge.causes
+        },
     }
     return script("causebookFindings", index)
 
@@ -85,16 +105,30 @@ def _tests(knowledge: Knowledge) -> list[list[Any]]:
 
 def _ask(ask: Ask) -> dict[str, Any]:
     bounds = ask.bounds
-    return {"id": ask.id, "name": ask.name, "group": ask.group, "where": ask.where, "units": _units(ask.kind),
-            "relative": ask.relative, "fixed": ask.fixed, "sense": ask.sense, "above": bounds.above,
-            "low": bounds.low if math.isfinite(bounds.low) else None,
-            "high": bounds.high if math.isfinite(bounds.high) else None}
+    return {
+        "id": ask.id,
+        "name": ask.name,
+        "group": ask.group,
+        "where": ask.where,
+        "units": _units(ask.kind),
+        "relative": ask.relative,
+        "fixed": ask.fixed,
+        "sense": ask.sense,
+        "above": bounds.above,
+        "low": bounds.low if math.isfinite(bounds.low) else None,
+        "high": bounds.high if math.isfinite(bounds.high) else None,
+    }
 
 
 def _units(kind: Kind) -> list[list[Any]]:
     """The US and the SI unit: what people read, slope and zero to SI, the decimals to show, and how it is typed."""
-    us, si = ([text, *_line(unit, kind), digits, _SPELLED.get(text, [])] for text, unit, digits in
-              ((kind.us_text, kind.us, kind.us_digits), (kind.si_text, kind.si_shown, kind.si_digits)))
+    us, si = (
+        [text, *_line(unit, kind), digits, _SPELLED.get(text, [])]
+        for text, unit, digits in (
+            (kind.us_text, kind.us, kind.us_digits),
+            (kind.si_text, kind.si_shown, kind.si_digits),
+        )
+    )
     return [us] if us[0] == si[0] else [us, si]
 
 

@@ -30,9 +30,12 @@ def strays(folder: Path) -> list[Problem]:
     """A warning for each case file of a folder that has another name, or lies a folder too deep."""
     here = [] if (folder / CASE_FILE).exists() else sorted(folder.glob("[!_.]*"))
     deeper = sorted(folder.glob("[!_.]*/[!_.]*"))
-    return [_say(path, "is not read", expected, "" if path.name == CASE_FILE else f"did you mean {CASE_FILE!r}?")
-            for paths, expected in ((here, ""), (deeper, "case folders side by side, none in another"))
-            for path in paths if _MEANT.fullmatch(path.name)]
+    return [
+        _say(path, "is not read", expected, "" if path.name == CASE_FILE else f"did you mean {CASE_FILE!r}?")
+        for paths, expected in ((here, ""), (deeper, "case folders side by side, none in another"))
+        for path in paths
+        if _MEANT.fullmatch(path.name)
+    ]
 
 
 def _wanted(path: Path, only: Sequence[str]) -> bool:

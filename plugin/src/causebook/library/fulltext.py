@@ -19,8 +19,20 @@ from causebook.library.facets import words_of
 from causebook.library.record import Record
 
 FOLDER = "pagefind"
-LEFT_OUT = (".cb-chart", "table", "svg", ".headerlink", ".cb-cases", ".cb-pager", ".cb-print-answers", ".cb-study",
-            ".cb-line", ".cb-edit", ".cb-caution", "dt")
+LEFT_OUT = (
+    ".cb-chart",
+    "table",
+    "svg",
+    ".headerlink",
+    ".cb-cases",
+    ".cb-pager",
+    ".cb-print-answers",
+    ".cb-study",
+    ".cb-line",
+    ".cb-edit",
+    ".cb-caution",
+    "dt",
+)
 """Selectors of what is not searched."""
 _WIDGETS = ("pagefind-ui.*", "pagefind-modular-ui.*", "pagefind-component-ui.*", "pagefind-highlight.*")
 """Ready-made search boxes that come with the index; this site has its own."""
@@ -54,8 +66,20 @@ def build_index(site: Path) -> None:
     """Index the built site; NoIndex when the program is missing or fails, and then no index is left there."""
     part = site / f".{FOLDER}-part"
     shutil.rmtree(site / FOLDER, ignore_errors=True)
-    command = [sys.executable, "-m", "pagefind", "--site", str(site), "--output-path", str(part), "--silent",
-               "--force-language", "en", "--exclude-selectors", ",".join(LEFT_OUT)]
+    command = [
+        sys.executable,
+        "-m",
+        "pagefind",
+        "--site",
+        str(site),
+        "--output-path",
+        str(part),
+        "--silent",
+        "--force-language",
+        "en",
+        "--exclude-selectors",
+        ",".join(LEFT_OUT),
+    ]
     # Addresses with "index.html" at their end, so that they are the same from a stick as from a server.
     settings = os.environ | {"PAGEFIND_KEEP_INDEX_URL": "true"}
     try:

@@ -37,18 +37,25 @@ def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Call
     record = neighbour.record
     roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
     title = prose.in_markdown(record.title)
-    return (f"- [{title}]({to(case_source(record.id))}). Root: {prose.in_markdown(roots)}."
-            + (f" {OTHER_ROOT}." if other_root else "")
-            + "".join(f" {label}: {prose.in_markdown('; '.join(names[:_NAMED]))}."
-                      for label, names in compared(neighbour, "this case", knowledge)))
+    return (
+        f"- [{title}]({to(case_source(record.id))}). Root: {prose.in_markdown(roots)}."
+        + (f" {OTHER_ROOT}." if other_root else "")
+        + "".join(
+            f" {label}: {prose.in_markdown('; '.join(names[:_NAMED]))}."
+            for label, names in compared(neighbour, "this case", knowledge)
+        )
+    )
 
 
 def compared(neighbour: Neighbour, mine: str, knowledge: Knowledge) -> list[tuple[str, list[str]]]:
     """What is the same and what differs, in words, weightiest first; `mine` is what to call the case at hand."""
     there = features_of(neighbour.record)
     told = (("The same", neighbour.likeness.same), ("Different", neighbour.likeness.differ))
-    return [(label, names) for label, features in told
-            if (names := [name for f in features if (name := in_words(f, neighbour.asked, there, mine, knowledge))])]
+    return [
+        (label, names)
+        for label, features in told
+        if (names := [name for f in features if (name := in_words(f, neighbour.asked, there, mine, knowledge))])
+    ]
 
 
 def in_words(feature: str, here: Mapping[str, str], there: Mapping[str, str], mine: str, knowledge: Knowledge) -> str:
@@ -62,6 +69,8 @@ def in_words(feature: str, here: Mapping[str, str], there: Mapping[str, str], mi
         if same:
             return name if present else f"in neither: {name}"
         return f"{name} ({'that case' if present else mine})"
-    one, other = (knowledge.families[said].name if said in knowledge.families else said
-                  for said in (there[feature], here[feature]))
+    one, other = (
+        knowledge.families[said].name if said in knowledge.families else said
+        for said in (there[feature], here[feature])
+    )
     return f"{id_ or kind}: " + (one if same else f"there {one}, here {other}")

@@ -89,8 +89,10 @@ def weights_of(cases: Sequence[Mapping[str, str]]) -> Weights:
         scale = FACTS if feature.startswith("fact ") else 1.0
         return scale * math.log2((known[feature] + 1) / (count + 0.5))
 
-    return Weights({pair: weight(pair[0], count) for pair, count in having.items()},
-                   {feature: weight(feature, 0) for feature in known})
+    return Weights(
+        {pair: weight(pair[0], count) for pair, count in having.items()},
+        {feature: weight(feature, 0) for feature in known},
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,8 +156,9 @@ class Near:
 def chances(root: str, knowledge: Knowledge) -> dict[str, float]:
     """Finding id -> chance that somebody who looks finds it, `root` being the root."""
     links = knowledge.causes[root].links if root in knowledge.causes else {}
-    return {f.id: min(max(links.get(f.id, f.leak), LEAST_CHANCE), 1 - LEAST_CHANCE)
-            for f in knowledge.findings.values()}
+    return {
+        f.id: min(max(links.get(f.id, f.leak), LEAST_CHANCE), 1 - LEAST_CHANCE) for f in knowledge.findings.values()
+    }
 
 
 class Measure:
@@ -189,8 +192,9 @@ class Measure:
         nearness: np.ndarray = np.round(np.where(shared, (like + trust) / 2, 0.0), 9)
         return nearness
 
-    def _likeness(self, asked: Sequence[Mapping[str, str]], known: np.ndarray, weight: np.ndarray,
-                  value: np.ndarray) -> np.ndarray:
+    def _likeness(
+        self, asked: Sequence[Mapping[str, str]], known: np.ndarray, weight: np.ndarray, value: np.ndarray
+    ) -> np.ndarray:
         pair_weights = np.array([self.weights.of[pair] for pair in self._pair])
         agree = (value * pair_weights) @ self._value.T
         shared = weight @ self._known.T + known @ self._weight.T
@@ -261,7 +265,7 @@ def neighbours(records: Sequence[Record], knowledge: Knowledge, count: int = 5) 
     measure = Measure(records, knowledge)
     found: dict[str, Near] = {}
     for start in range(0, len(records), _BLOCK):
-        for offset, values in enumerate(measure.nearness(measure.cases[start:start + _BLOCK])):
+        for offset, values in enumerate(measure.nearness(measure.cases[start : start + _BLOCK])):
             here = start + offset
             values[here] = 0
             found[records[here].id] = _near(here, values, measure, count)
@@ -273,8 +277,12 @@ def _near(here: int, values: np.ndarray, measure: Measure, count: int) -> Near:
     order = nearest(values, records)
 
     def neighbour(place: int) -> Neighbour:
-        return Neighbour(records[place], float(values[place]),
-                         likeness(measure.cases[here], measure.cases[place], measure.weights), measure.cases[here])
+        return Neighbour(
+            records[place],
+            float(values[place]),
+            likeness(measure.cases[here], measure.cases[place], measure.weights),
+            measure.cases[here],
+        )
 
     roots = set(records[here].roots)
     other = next((i for i in order if roots and records[i].roots and roots.isdisjoint(records[i].roots)), None)

@@ -34,13 +34,28 @@ _USUAL = 5
 CHANCE_WORDS = ((0.9, "nearly always"), (0.7, "usually"), (0.4, "often"), (0.15, "sometimes"), (0.0, "seldom"))
 """Words for the chance that a cause shows a finding."""
 ROLE_HEADINGS = {
-    Role.ROOT: "It was the root", Role.UNDERLYING: "It lay underneath", Role.HELPED_BY: "It helped the root along",
-    Role.DAMAGE: "It was damage done by another cause", Role.NOT_IT: "It was suspected, and was not it",
+    Role.ROOT: "It was the root",
+    Role.UNDERLYING: "It lay underneath",
+    Role.HELPED_BY: "It helped the root along",
+    Role.DAMAGE: "It was damage done by another cause",
+    Role.NOT_IT: "It was suspected, and was not it",
 }
 PART_HEADINGS = {
-    "The way of the air": ("return-grille", "return-duct", "filter", "inlet", "blower-wheel", "blower-motor",
-                           "heat-exchanger", "secondary-heat-exchanger", "coil", "supply-plenum", "supply-duct",
-                           "register", "house"),
+    "The way of the air": (
+        "return-grille",
+        "return-duct",
+        "filter",
+        "inlet",
+        "blower-wheel",
+        "blower-motor",
+        "heat-exchanger",
+        "secondary-heat-exchanger",
+        "coil",
+        "supply-plenum",
+        "supply-duct",
+        "register",
+        "house",
+    ),
     "The way of the gas": ("gas-supply", "gas-valve", "igniter", "burner", "flame-rod"),
     "The way of the smoke and the water": ("inducer", "pressure-switch", "vent", "drain"),
     "The way of the current": ("power-supply", "thermostat", "zone-control", "control-board", "limit", "other-safety"),
@@ -48,8 +63,15 @@ PART_HEADINGS = {
 """Parts in the order in which air, gas, smoke and current meet them; others follow under a heading of their own."""
 OTHER_PARTS = "Other parts"
 FACT_HEADINGS = {
-    "furnace": "Furnace", "fuel": "Fuel", "stages": "Stages", "zoning": "Zoning", "age": "Age at the first visit",
-    "blower motor": "Blower motor", "cooling coil": "Cooling coil", "filter": "Filter", "elevation": "Elevation",
+    "furnace": "Furnace",
+    "fuel": "Fuel",
+    "stages": "Stages",
+    "zoning": "Zoning",
+    "age": "Age at the first visit",
+    "blower motor": "Blower motor",
+    "cooling coil": "Cooling coil",
+    "filter": "Filter",
+    "elevation": "Elevation",
 }
 
 
@@ -78,35 +100,68 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
     write = _Writer(knowledge)
     newest = newest_first(records)
     pages = write.listing(Group("cases", "index", "All cases", "", tuple(newest)), "cases.md.j2")
-    for folder, groups in (("complaints", _by_complaint(newest, knowledge)), ("outcomes", _by_outcome(newest)),
-                           ("equipment", _by_equipment(newest)), ("parts", _by_part(newest, knowledge))):
+    for folder, groups in (
+        ("complaints", _by_complaint(newest, knowledge)),
+        ("outcomes", _by_outcome(newest)),
+        ("equipment", _by_equipment(newest)),
+        ("parts", _by_part(newest, knowledge)),
+    ):
         flat = [group for named in groups.values() for group in named]
         pages[f"{folder}/index.md"] = write.index(folder, groups)
         for group in flat:
             pages |= write.listing(group, "group.md.j2")
-    pages["tallies/index.md"] = write.fill("tallies.md.j2", "tallies/index.md", t=tallies(newest, knowledge),
-                                           knowledge=knowledge, dots=dots, least=LEAST_CASES)
-    pages["study/index.md"] = write.fill("study.md.j2", "study/index.md", courses=study.courses(newest, knowledge),
-                                         levels=study.LEVELS)
-    beginnings = [(family, causes_of(family.id, knowledge)[:_USUAL], first_tests(family.id, knowledge))
-                  for family in knowledge.families.values()]
-    pages["find/index.md"] = write.fill("find.md.j2", "find/index.md",
-                                        beginnings=[(None, (), first_tests("", knowledge)), *beginnings])
-    pages["words/index.md"] = write.fill("words.md.j2", "words/index.md", knowledge=knowledge, parts=STATES,
-                                         rules=list(RULES.values()), example=lambda kind: KINDS[kind].example)
+    pages["tallies/index.md"] = write.fill(
+        "tallies.md.j2",
+        "tallies/index.md",
+        t=tallies(newest, knowledge),
+        knowledge=knowledge,
+        dots=dots,
+        least=LEAST_CASES,
+    )
+    pages["study/index.md"] = write.fill(
+        "study.md.j2", "study/index.md", courses=study.courses(newest, knowledge), levels=study.LEVELS
+    )
+    beginnings = [
+        (family, causes_of(family.id, knowledge)[:_USUAL], first_tests(family.id, knowledge))
+        for family in knowledge.families.values()
+    ]
+    pages["find/index.md"] = write.fill(
+        "find.md.j2", "find/index.md", beginnings=[(None, (), first_tests("", knowledge)), *beginnings]
+    )
+    pages["words/index.md"] = write.fill(
+        "words.md.j2",
+        "words/index.md",
+        knowledge=knowledge,
+        parts=STATES,
+        rules=list(RULES.values()),
+        example=lambda kind: KINDS[kind].example,
+    )
     return pages | write.causes(newest)
 
 
 def _by_complaint(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:
-    return {"": [Group("complaints", id_, family.name, family.complaint,
-                       tuple(r for r in records if id_ in r.families))
-                 for id_, family in knowledge.families.items()]}
+    return {
+        "": [
+            Group("complaints", id_, family.name, family.complaint, tuple(r for r in records if id_ in r.families))
+            for id_, family in knowledge.families.items()
+        ]
+    }
 
 
 def _by_outcome(records: Sequence[Record]) -> dict[str, list[Group]]:
     words = dict.fromkeys(sorted(r.outcome for r in records))
-    return {"": [Group("outcomes", slug(word.replace(",", "")), word.capitalize(), "",
-                       tuple(r for r in records if r.outcome == word)) for word in words]}
+    return {
+        "": [
+            Group(
+                "outcomes",
+                slug(word.replace(",", "")),
+                word.capitalize(),
+                "",
+                tuple(r for r in records if r.outcome == word),
+            )
+            for word in words
+        ]
+    }
 
 
 def _by_equipment(records: Sequence[Record]) -> dict[str, list[Group]]:
@@ -114,8 +169,16 @@ def _by_equipment(records: Sequence[Record]) -> dict[str, list[Group]]:
     for fact, heading in FACT_HEADINGS.items():
         values = sorted({r.facts[fact] for r in records if fact in r.facts})
         if values:
-            groups[heading] = [Group("equipment", file_name(f"{fact} {value}"), f"{heading}: {value}", "",
-                                     tuple(r for r in records if r.facts.get(fact) == value)) for value in values]
+            groups[heading] = [
+                Group(
+                    "equipment",
+                    file_name(f"{fact} {value}"),
+                    f"{heading}: {value}",
+                    "",
+                    tuple(r for r in records if r.facts.get(fact) == value),
+                )
+                for value in values
+            ]
     return groups
 
 
@@ -125,17 +188,35 @@ def _by_part(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[
     placed = {part for parts in PART_HEADINGS.values() for part in parts}
     headings = PART_HEADINGS | {OTHER_PARTS: tuple(sorted(named - placed))}
     roots = {r.id: {knowledge.causes[root].part for root in r.roots if root in knowledge.causes} for r in records}
-    return {heading: groups for heading, parts in headings.items()
-            if (groups := [Group("parts", part, knowledge.components.get(part, part), "",
-                                 tuple(r for r in records if part in roots[r.id])) for part in parts if part in named])}
+    return {
+        heading: groups
+        for heading, parts in headings.items()
+        if (
+            groups := [
+                Group(
+                    "parts",
+                    part,
+                    knowledge.components.get(part, part),
+                    "",
+                    tuple(r for r in records if part in roots[r.id]),
+                )
+                for part in parts
+                if part in named
+            ]
+        )
+    }
 
 
 @cache
 def _templates() -> jinja2.Environment:
     templates = jinja2.Environment(
-        loader=jinja2.PackageLoader("causebook.library"), undefined=jinja2.StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
-        autoescape=False)  # Markdown, not HTML: case text passes `text` instead
+        loader=jinja2.PackageLoader("causebook.library"),
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        autoescape=False,
+    )  # Markdown, not HTML: case text passes `text` instead
     templates.filters |= {"text": prose.in_markdown, "chance": chance_word}
     templates.globals["case_source"] = case_source
     return templates
@@ -153,11 +234,20 @@ class _Writer:
 
     def listing(self, group: Group, template: str) -> dict[str, str]:
         """The page of a group, and the further pages of a long one."""
-        parts = [group.records[i:i + PER_PAGE] for i in range(0, len(group.records), PER_PAGE)] or [()]
+        parts = [group.records[i : i + PER_PAGE] for i in range(0, len(group.records), PER_PAGE)] or [()]
         sources = [group.source(number) for number in range(1, len(parts) + 1)]
-        return {source: self.fill(template, source, group=group, records=part, sources=sources, number=number,
-                                  roots=self._roots(group.records))
-                for number, (source, part) in enumerate(zip(sources, parts, strict=True), start=1)}
+        return {
+            source: self.fill(
+                template,
+                source,
+                group=group,
+                records=part,
+                sources=sources,
+                number=number,
+                roots=self._roots(group.records),
+            )
+            for number, (source, part) in enumerate(zip(sources, parts, strict=True), start=1)
+        }
 
     def index(self, folder: str, groups: Mapping[str, Sequence[Group]]) -> str:
         """The page that leads to the groups of one kind."""
@@ -165,13 +255,20 @@ class _Writer:
         for cause in self.knowledge.causes.values():
             if not cause.residual:
                 at_part.setdefault(cause.part, []).append(cause)
-        return self.fill(f"{folder}.md.j2", f"{folder}/index.md", groups=groups, causes=at_part,
-                         roots={g.id: self._roots(g.records) for named in groups.values() for g in named})
+        return self.fill(
+            f"{folder}.md.j2",
+            f"{folder}/index.md",
+            groups=groups,
+            causes=at_part,
+            roots={g.id: self._roots(g.records) for named in groups.values() for g in named},
+        )
 
     def causes(self, records: Sequence[Record]) -> dict[str, str]:
         """The index of causes and a page for each."""
-        listed = {id_: {role: tuple(r for r in records if id_ in r.roles.get(role.value, ())) for role in LISTED_ROLES}
-                  for id_ in self.knowledge.causes}
+        listed = {
+            id_: {role: tuple(r for r in records if id_ in r.roles.get(role.value, ())) for role in LISTED_ROLES}
+            for id_ in self.knowledge.causes
+        }
         sides: dict[str, list[Cause]] = {}
         for cause in self.knowledge.causes.values():
             sides.setdefault(cause.side, []).append(cause)
@@ -180,12 +277,24 @@ class _Writer:
             by_role = {ROLE_HEADINGS[role]: cases for role, cases in listed[id_].items() if cases}
             source = f"causes/{id_}.md"
             shown = {heading: cases[:PER_PAGE] for heading, cases in by_role.items()}
-            pages[source] = self.fill("cause.md.j2", source, cause=cause, knowledge=self.knowledge, shown=shown,
-                                      by_role=by_role, tests=self._tests(cause))
+            pages[source] = self.fill(
+                "cause.md.j2",
+                source,
+                cause=cause,
+                knowledge=self.knowledge,
+                shown=shown,
+                by_role=by_role,
+                tests=self._tests(cause),
+            )
             for heading, cases in by_role.items():
                 if len(cases) > PER_PAGE:
-                    group = Group("causes", f"{id_}-{slug(heading.replace(',', ''))}",
-                                  f"{cause.name}: {heading[0].lower()}{heading[1:]}", "", cases)
+                    group = Group(
+                        "causes",
+                        f"{id_}-{slug(heading.replace(',', ''))}",
+                        f"{cause.name}: {heading[0].lower()}{heading[1:]}",
+                        "",
+                        cases,
+                    )
                     pages |= self.listing(group, "group.md.j2")
         return pages
 

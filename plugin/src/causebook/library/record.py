@@ -107,8 +107,9 @@ def record_of(workup: Workup) -> Record:
         roles=roles,
         concluded=concluded,
         facts=equipment_facts(file, first),
-        findings={f.id: f.state is State.PRESENT for f in workup.survey.findings
-                  if f.state in (State.PRESENT, State.ABSENT)},
+        findings={
+            f.id: f.state is State.PRESENT for f in workup.survey.findings if f.state in (State.PRESENT, State.ABSENT)
+        },
         minutes=sum(s.step.minutes or 0 for s in case.steps),
         stopped=any(stop.open for stop in workup.stops),
         read={id_: float(f"{value:.6g}") for id_, value in typed.items()},
@@ -121,20 +122,25 @@ def _roles(workup: Workup) -> dict[str, tuple[str, ...]]:
     if workup.case.conclusion and (said := _conclusion_roles(workup.case.conclusion, workup.knowledge)):
         return said
     believed = (Belief.LIKELY, Belief.SETTLED)
-    found = {role.value: tuple(c.id for c in workup.verdict.with_role(role)
-                               if role is Role.NOT_IT or c.belief in believed)
-             for role in LISTED_ROLES}
+    found = {
+        role.value: tuple(c.id for c in workup.verdict.with_role(role) if role is Role.NOT_IT or c.belief in believed)
+        for role in LISTED_ROLES
+    }
     return {role: causes for role, causes in found.items() if causes}
 
 
 def _conclusion_roles(conclusion: Conclusion, knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
     said: dict[Role, Iterable[str]] = {
-        Role.ROOT: conclusion.root, Role.UNDERLYING: conclusion.underlying, Role.HELPED_BY: conclusion.helped_by,
+        Role.ROOT: conclusion.root,
+        Role.UNDERLYING: conclusion.underlying,
+        Role.HELPED_BY: conclusion.helped_by,
         Role.DAMAGE: conclusion.damage_done if isinstance(conclusion.damage_done, Mapping) else (),
         Role.NOT_IT: conclusion.not_it,
     }
-    resolved = {role.value: _distinct(c for c in map(knowledge.resolve, causes) if c in knowledge.causes)
-                for role, causes in said.items()}
+    resolved = {
+        role.value: _distinct(c for c in map(knowledge.resolve, causes) if c in knowledge.causes)
+        for role, causes in said.items()
+    }
     return {role: causes for role, causes in resolved.items() if causes}
 
 

@@ -60,15 +60,25 @@ class Entry:
     def as_json(self) -> dict[str, Any]:
         """The entry as plain JSON data."""
         problems = [asdict(p) | {"path": str(p.path), "severity": p.severity.value} for p in self.problems]
-        return {"record": self.record.as_json(), "key": self.key, "pictures": list(self.pictures),
-                "problems": problems, "size": self.size}
+        return {
+            "record": self.record.as_json(),
+            "key": self.key,
+            "pictures": list(self.pictures),
+            "problems": problems,
+            "size": self.size,
+        }
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Entry:
         """The entry back from its JSON; one of `NOT_ONE` when it is not one."""
         problems = (p | {"path": Path(p["path"]), "severity": Severity(p["severity"])} for p in data["problems"])
-        return cls(Record.from_json(data["record"]), str(data["key"]), tuple(data["pictures"]),
-                   tuple(Problem(**p) for p in problems), int(data["size"]))
+        return cls(
+            Record.from_json(data["record"]),
+            str(data["key"]),
+            tuple(data["pictures"]),
+            tuple(Problem(**p) for p in problems),
+            int(data["size"]),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +124,11 @@ class Shelf:
         problems += [p for entry in entries for p in entry.problems]
         if not only:
             prune(self.kept, (path for folder in folders for path in self._paths(folder.name)))
-        return Shelved(tuple(entries), tuple(sorted(problems)),
-                       frozenset(folder.name for folder, (entry, _) in made.items() if entry))
+        return Shelved(
+            tuple(entries),
+            tuple(sorted(problems)),
+            frozenset(folder.name for folder, (entry, _) in made.items() if entry),
+        )
 
     def record(self, folder: Path) -> tuple[Record | None, Sequence[Problem]]:
         """The record of one case, as kept or, without writing it up, worked up now; none, and the errors, when it is
@@ -135,8 +148,10 @@ class Shelf:
         for _ in range(2):
             try:
                 data = json.loads(path.read_text())
-                return Written({str(k): str(v) for k, v in data["pages"].items()},
-                               {str(k): str(v) for k, v in data["charts"].items()})
+                return Written(
+                    {str(k): str(v) for k, v in data["pages"].items()},
+                    {str(k): str(v) for k, v in data["charts"].items()},
+                )
             except NOT_ONE:
                 self.make(self.casefiles / entry.record.id)
         raise RuntimeError(f"{path} cannot be kept")
@@ -150,8 +165,7 @@ class Shelf:
         entry, content = written
         small, large = self._paths(folder.name)
         write_if_different(large, content)
-        entry = replace(entry, key=key, size=len(content),
-                        problems=tuple(dict.fromkeys((*problems, *entry.problems))))
+        entry = replace(entry, key=key, size=len(content), problems=tuple(dict.fromkeys((*problems, *entry.problems))))
         write_if_different(small, json.dumps(entry.as_json(), ensure_ascii=False))
         return entry, ()
 
@@ -168,8 +182,9 @@ class Shelf:
             yield from map(self.make, folders)
             return
         # Spawned, not forked: mkdocs may be serving from threads of this process.
-        with ProcessPoolExecutor(mp_context=multiprocessing.get_context("spawn"), initializer=_adopt,
-                                 initargs=(self,)) as pool:
+        with ProcessPoolExecutor(
+            mp_context=multiprocessing.get_context("spawn"), initializer=_adopt, initargs=(self,)
+        ) as pool:
             yield from pool.map(_make, folders, chunksize=4)
 
     def _paths(self, id_: str) -> tuple[Path, Path]:
@@ -202,9 +217,17 @@ def safely(folder: Path, work: Callable[[], tuple[T | None, Sequence[Problem]]])
         return work()
     except Exception as fault:  # whatever it is
         log.debug("%s could not be worked up", folder.name, exc_info=True)
-        return None, [Problem(shown_path(folder / CASE_FILE), 0, 0, "",
-                              f"could not be worked up ({type(fault).__name__}: {fault})", "",
-                              "a fault of the program, not of the case file; please report it with the file")]
+        return None, [
+            Problem(
+                shown_path(folder / CASE_FILE),
+                0,
+                0,
+                "",
+                f"could not be worked up ({type(fault).__name__}: {fault})",
+                "",
+                "a fault of the program, not of the case file; please report it with the file",
+            )
+        ]
 
 
 _own: Shelf
@@ -224,13 +247,23 @@ def write_up(workup: Workup, folder: Path) -> tuple[Entry, Written]:
     """Write up one workup; its pictures are published below `folder`.  Key and size are left to whoever keeps it."""
     published = publish(workup.case, folder / PHOTOS)
     charts = charts_for(workup)
-    pages = {"index.md": case_page(workup, charts=charts, pictures=published.pictures, photo_base=f"{PHOTOS}/",
-                                   customer="customer.md"),
-             "customer.md": customer_page(workup)}
-    entry = Entry(record_of(workup), "", tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names),
-                  (*workup.problems, *published.problems), 0)
-    return entry, Written({name: page.text for name, page in pages.items()},
-                          {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)})
+    pages = {
+        "index.md": case_page(
+            workup, charts=charts, pictures=published.pictures, photo_base=f"{PHOTOS}/", customer="customer.md"
+        ),
+        "customer.md": customer_page(workup),
+    }
+    entry = Entry(
+        record_of(workup),
+        "",
+        tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names),
+        (*workup.problems, *published.problems),
+        0,
+    )
+    return entry, Written(
+        {name: page.text for name, page in pages.items()},
+        {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)},
+    )
 
 
 def _place(chart: Chart) -> str:
@@ -240,8 +273,10 @@ def _place(chart: Chart) -> str:
 
 def _drawings(chart: Chart) -> str:
     """Both drawings of a chart; the style sheet shows the one that fits."""
-    return (f'<div class="cb-chart" data-chart="{chart.id}"><div class="cb-wide">{chart.svg_wide}</div>'
-            f'<div class="cb-narrow">{chart.svg_narrow}</div></div>')
+    return (
+        f'<div class="cb-chart" data-chart="{chart.id}"><div class="cb-wide">{chart.svg_wide}</div>'
+        f'<div class="cb-narrow">{chart.svg_narrow}</div></div>'
+    )
 
 
 @cache

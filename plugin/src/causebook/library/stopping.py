@@ -30,8 +30,7 @@ class Way:
         """Does it, for these findings and these readings [SI]?"""
         if self.finding:
             return findings.get(self.finding, False)
-        return self.reading in typed and \
-            self.factor * (typed[self.reading] - typed.get(self.minus, 0.0)) >= self.least
+        return self.reading in typed and self.factor * (typed[self.reading] - typed.get(self.minus, 0.0)) >= self.least
 
 
 def ways(stop: Stop, knowledge: Knowledge) -> tuple[Way, ...]:
@@ -53,6 +52,8 @@ def _ways(stop: Stop, knowledge: Knowledge) -> Iterator[Way]:
 
 def fired(findings: Mapping[str, bool], typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, Way]:
     """Id of each stop that fires, in the order of the knowledge, with the first way in which it does."""
-    first = {id_: next((way for way in ways(stop, knowledge) if way.fires(findings, typed)), None)
-             for id_, stop in knowledge.stops.items()}
+    first = {
+        id_: next((way for way in ways(stop, knowledge) if way.fires(findings, typed)), None)
+        for id_, stop in knowledge.stops.items()
+    }
     return {id_: way for id_, way in first.items() if way}

@@ -25,8 +25,12 @@ def courses(records: Sequence[Record], knowledge: Knowledge) -> tuple[Course, ..
 
     Within one: by difficulty, then those with fewer findings to keep in mind, then by id.
     """
+
     def order(record: Record) -> tuple[int, int, str]:
         return record.level, len(record.findings), record.id
 
-    return tuple(Course(family, tuple(sorted(here, key=order))) for id_, family in knowledge.families.items()
-                 if (here := [r for r in records if r.families[0] == id_]))
+    return tuple(
+        Course(family, tuple(sorted(here, key=order)))
+        for id_, family in knowledge.families.items()
+        if (here := [r for r in records if r.families[0] == id_])
+    )

@@ -26,8 +26,13 @@ def summaries_script(pages: Iterable[tuple[str, str]], records: Iterable[Record]
     `handbook` holds address, title and words of each page, made from pairs of its address and its Markdown; `said`
     the customers' words, in the order of the facet table.
     """
-    return script("causebookSummaries", {"handbook": [[address, *summary(source)] for address, source in pages],
-                                         "said": [prose.plain(r.words) for r in newest_first(records)]})
+    return script(
+        "causebookSummaries",
+        {
+            "handbook": [[address, *summary(source)] for address, source in pages],
+            "said": [prose.plain(r.words) for r in newest_first(records)],
+        },
+    )
 
 
 def summary(source: str) -> tuple[str, str]:

@@ -79,8 +79,15 @@ class Tallies:
 
 def tallies(records: Sequence[Record], knowledge: Knowledge) -> Tallies:
     """Count a library."""
-    return Tallies(len(records), _roots(records, knowledge), _tests(records, knowledge), _proven(records, knowledge),
-                   _readings(records, knowledge), _findings(records, knowledge), _times(records, knowledge))
+    return Tallies(
+        len(records),
+        _roots(records, knowledge),
+        _tests(records, knowledge),
+        _proven(records, knowledge),
+        _readings(records, knowledge),
+        _findings(records, knowledge),
+        _times(records, knowledge),
+    )
 
 
 def _roots(records: Sequence[Record], knowledge: Knowledge) -> tuple[tuple[str, int, int, tuple[Row, ...]], ...]:
@@ -99,8 +106,18 @@ def _tests(records: Sequence[Record], knowledge: Knowledge) -> tuple[TestRow, ..
     for record in records:
         for test, moved in record.account.told.items():
             told.setdefault(test, []).append(moved)
-    rows = (TestRow(t, knowledge.tests[t].name, knowledge.tests[t].minutes, len(all_), sum(all_) / len(all_),
-                    sum(moved < _MOVED for moved in all_)) for t, all_ in told.items() if t in knowledge.tests)
+    rows = (
+        TestRow(
+            t,
+            knowledge.tests[t].name,
+            knowledge.tests[t].minutes,
+            len(all_),
+            sum(all_) / len(all_),
+            sum(moved < _MOVED for moved in all_),
+        )
+        for t, all_ in told.items()
+        if t in knowledge.tests
+    )
     return tuple(sorted(rows, key=lambda row: (-row.told, row.id)))
 
 
@@ -115,16 +132,24 @@ def _readings(records: Sequence[Record], knowledge: Knowledge) -> tuple[tuple[Ro
     found = Counter(reading for r in records for reading in r.account.read)
     after = Counter(reading for r in records for reading in r.account.read_after)
     again = sum(bool(r.account.read_after) for r in records)
-    return tuple((Row(id_, knowledge.readings[id_].name, n, len(records), len(records) - n),
-                  Row(id_, knowledge.readings[id_].name, after[id_], again, again - after[id_]))
-                 for id_, n in _most(found) if id_ in knowledge.readings)
+    return tuple(
+        (
+            Row(id_, knowledge.readings[id_].name, n, len(records), len(records) - n),
+            Row(id_, knowledge.readings[id_].name, after[id_], again, again - after[id_]),
+        )
+        for id_, n in _most(found)
+        if id_ in knowledge.readings
+    )
 
 
 def _findings(records: Sequence[Record], knowledge: Knowledge) -> tuple[Row, ...]:
     looked = Counter(f for r in records for f in r.findings)
     present = Counter(f for r in records for f, is_present in r.findings.items() if is_present)
-    rows = (Row(f, knowledge.findings[f].name, present[f], n, len(records) - n)
-            for f, n in looked.items() if f in knowledge.findings)
+    rows = (
+        Row(f, knowledge.findings[f].name, present[f], n, len(records) - n)
+        for f, n in looked.items()
+        if f in knowledge.findings
+    )
     return tuple(sorted(rows, key=lambda row: (-row.count, -row.of, row.id)))
 
 

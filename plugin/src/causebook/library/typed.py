@@ -68,24 +68,60 @@ class Line:
 
 PLATE = "Rating plate"
 _PLATE_KINDS = {
-    "maximum rise": qty.TEMPERATURE_DIFFERENCE, "minimum rise": qty.TEMPERATURE_DIFFERENCE,
-    "rated external static": qty.AIR_PRESSURE, "plate input": qty.HEAT_RATE, "plate manifold": qty.GAS_PRESSURE,
-    "lowest gas inlet": qty.GAS_PRESSURE, "highest gas inlet": qty.GAS_PRESSURE,
-    "limit marking": qty.TEMPERATURE, "pressure switch closes at": qty.AIR_PRESSURE,
-    "least flame current": qty.FLAME_CURRENT, "blower speed for this setting": qty.SPEED,
-    "capacitor marking": qty.CAPACITANCE, "full-load current": qty.CURRENT,
+    "maximum rise": qty.TEMPERATURE_DIFFERENCE,
+    "minimum rise": qty.TEMPERATURE_DIFFERENCE,
+    "rated external static": qty.AIR_PRESSURE,
+    "plate input": qty.HEAT_RATE,
+    "plate manifold": qty.GAS_PRESSURE,
+    "lowest gas inlet": qty.GAS_PRESSURE,
+    "highest gas inlet": qty.GAS_PRESSURE,
+    "limit marking": qty.TEMPERATURE,
+    "pressure switch closes at": qty.AIR_PRESSURE,
+    "least flame current": qty.FLAME_CURRENT,
+    "blower speed for this setting": qty.SPEED,
+    "capacitor marking": qty.CAPACITANCE,
+    "full-load current": qty.CURRENT,
 }
 _GROUPS: Mapping[str, tuple[str, ...]] = {
-    "Air": ("rise", "supply-air", "return-air", "room-temperature", "external-static", "tap-before-filter",
-            "tap-after-filter", "drop-across-filter", "blower-box", "tap-before-coil", "tap-after-coil",
-            "drop-across-coil", "room-pressure"),
+    "Air": (
+        "rise",
+        "supply-air",
+        "return-air",
+        "room-temperature",
+        "external-static",
+        "tap-before-filter",
+        "tap-after-filter",
+        "drop-across-filter",
+        "blower-box",
+        "tap-before-coil",
+        "tap-after-coil",
+        "drop-across-coil",
+        "room-pressure",
+    ),
     "Danger": ("co-indoors", "co-outdoors", "co-at-register", "co-at-departure", "gas-detector", "spillage-lasted"),
-    "Gas and flame": ("clocked-input", "manifold", "gas-inlet-at-rest", "gas-inlet-all-on", "co-in-flue",
-                      "oxygen-in-flue", "co-in-flue-before-blower", "oxygen-in-flue-before-blower",
-                      "co-in-flue-after-blower", "oxygen-in-flue-after-blower", "flame-current",
-                      "suction-at-pressure-switch"),
-    "Limit, control and blower": ("limit-opened-at", "volts-across-limit", "secondary-volts", "neutral-to-burner",
-                                  "motor-speed", "motor-amps", "capacitor"),
+    "Gas and flame": (
+        "clocked-input",
+        "manifold",
+        "gas-inlet-at-rest",
+        "gas-inlet-all-on",
+        "co-in-flue",
+        "oxygen-in-flue",
+        "co-in-flue-before-blower",
+        "oxygen-in-flue-before-blower",
+        "co-in-flue-after-blower",
+        "oxygen-in-flue-after-blower",
+        "flame-current",
+        "suction-at-pressure-switch",
+    ),
+    "Limit, control and blower": (
+        "limit-opened-at",
+        "volts-across-limit",
+        "secondary-volts",
+        "neutral-to-burner",
+        "motor-speed",
+        "motor-amps",
+        "capacitor",
+    ),
 }
 _CHANGED = {
     "rise-filter-out": ("Rise with the filter out", {"filter": "removed"}),
@@ -93,14 +129,27 @@ _CHANGED = {
     "rise-supply-open": ("Rise with the supply opened", {"supply": "opened"}),
 }
 """Readings with one thing changed: the name of the ask, and the state of the air path it was taken in."""
-_INSTEAD = {"gas-inlet-at-rest": ("gas-inlet",), "gas-inlet-all-on": ("gas-inlet",),
-            "room-temperature": ("rooms-mean-temperature",),
-            "suction-at-pressure-switch": ("suction-at-start", "suction-at-end")}
+_INSTEAD = {
+    "gas-inlet-at-rest": ("gas-inlet",),
+    "gas-inlet-all-on": ("gas-inlet",),
+    "room-temperature": ("rooms-mean-temperature",),
+    "suction-at-pressure-switch": ("suction-at-start", "suction-at-end"),
+}
 """What a case may have read in place of the reading asked for."""
-_SIZE_ONLY = {"external-static", "drop-across-filter", "drop-across-coil", "suction-at-pressure-switch",
-              "pressure-switch-closes-at", "rated-external-static"}
-_BOUNDED_AS = {"maximum-rise": "rise", "minimum-rise": "rise", **dict.fromkeys(_CHANGED, "rise"),
-               "plate-input": "clocked-input"}
+_SIZE_ONLY = {
+    "external-static",
+    "drop-across-filter",
+    "drop-across-coil",
+    "suction-at-pressure-switch",
+    "pressure-switch-closes-at",
+    "rated-external-static",
+}
+_BOUNDED_AS = {
+    "maximum-rise": "rise",
+    "minimum-rise": "rise",
+    **dict.fromkeys(_CHANGED, "rise"),
+    "plate-input": "clocked-input",
+}
 """Whose bounds a value has that is no reading of its own."""
 NEVER_BELOW = (
     ("supply-air", "return-air", "with the burner on it cannot; readings in cooling are not compared here"),
@@ -120,13 +169,27 @@ def _asks(knowledge: Knowledge) -> Iterator[Ask]:
         for id_ in ids:
             reading = knowledge.readings[id_]
             kind = KINDS[reading.kind]
-            yield Ask(id_, reading.name, kind, group, reading.where, *_accuracy(reading.accuracy, kind),
-                      -1 if reading.suction else int(id_ in _SIZE_ONLY), _bounds(id_, kind))
+            yield Ask(
+                id_,
+                reading.name,
+                kind,
+                group,
+                reading.where,
+                *_accuracy(reading.accuracy, kind),
+                -1 if reading.suction else int(id_ in _SIZE_ONLY),
+                _bounds(id_, kind),
+            )
     rise = knowledge.readings["rise"]
     for id_, (name, _) in _CHANGED.items():
-        yield Ask(id_, name, qty.TEMPERATURE_DIFFERENCE, "One thing changed", "",
-                  *_accuracy(rise.accuracy, qty.TEMPERATURE_DIFFERENCE),
-                  bounds=_bounds(id_, qty.TEMPERATURE_DIFFERENCE))
+        yield Ask(
+            id_,
+            name,
+            qty.TEMPERATURE_DIFFERENCE,
+            "One thing changed",
+            "",
+            *_accuracy(rise.accuracy, qty.TEMPERATURE_DIFFERENCE),
+            bounds=_bounds(id_, qty.TEMPERATURE_DIFFERENCE),
+        )
     for name, kind in _PLATE_KINDS.items():
         id_ = name.replace(" ", "-")
         yield Ask(id_, name.capitalize(), kind, PLATE, sense=int(id_ in _SIZE_ONLY), bounds=_bounds(id_, kind))
@@ -139,8 +202,11 @@ def _bounds(id_: str, kind: Kind) -> Bounds:
 def wrong(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, str]:
     """Of typed numbers (ask id -> value [SI]) those that cannot be, with the reason."""
     known = {ask.id: ask for ask in asks(knowledge)}
-    out = {id_: f"{known[id_].name} can only be {known[id_].bounds.words}" for id_, value in typed.items()
-           if not known[id_].bounds.hold(value)}
+    out = {
+        id_: f"{known[id_].name} can only be {known[id_].bounds.words}"
+        for id_, value in typed.items()
+        if not known[id_].bounds.hold(value)
+    }
     for upper, lower, why in NEVER_BELOW:
         if {upper, lower} <= typed.keys() - out.keys() and typed[upper] < typed[lower]:
             out[upper] = f"{known[upper].name} lies below {in_running(known[lower].name)}: {why}"
@@ -201,8 +267,12 @@ def _lines(knowledge: Knowledge) -> Iterator[Line]:
         yield Line(finding, {"co-in-flue": 1, "oxygen-in-flue": most / 0.209}, most)
     yield Line("oxygen-low", {"oxygen-in-flue": -1}, -limit("oxygen-low", qty.GAS_FRACTION))
     # The same cell a minute apart: only its noise counts, not its calibration.
-    yield Line("oxygen-shifts-at-blower-start", {"oxygen-in-flue-after-blower": 1, "oxygen-in-flue-before-blower": -1},
-               limit("oxygen-shifts-at-blower-start", qty.GAS_FRACTION), spread=0.25)
+    yield Line(
+        "oxygen-shifts-at-blower-start",
+        {"oxygen-in-flue-after-blower": 1, "oxygen-in-flue-before-blower": -1},
+        limit("oxygen-shifts-at-blower-start", qty.GAS_FRACTION),
+        spread=0.25,
+    )
     yield Line("co-in-rooms", {"co-indoors": 1, "co-outdoors": -1}, limit("co-in-rooms", qty.CO_FRACTION))
     yield Line("co-in-rooms", {"co-indoors": 1}, limit("co-in-rooms", qty.CO_FRACTION))
     yield Line("flame-current-low", {"flame-current": -1, "least-flame-current": 1})
@@ -210,14 +280,20 @@ def _lines(knowledge: Knowledge) -> Iterator[Line]:
     yield Line("suction-low", {"suction-at-pressure-switch": -1, "pressure-switch-closes-at": 1})
     yield Line("limit-opens-low", {"limit-opened-at": -1, "limit-marking": 1}, -limit("limit-opens-low", rise))
     # Near control voltage the limit is open, which is no contact drop.
-    yield Line("limit-drops-volts", {"volts-across-limit": 1}, limit("limit-drops-volts", qty.VOLTAGE),
-               below=("volts-across-limit", 15.0),
-               otherwise="So many volts across the limit mean that it stands open: no worn contact, and no finding "
-                         "yet. At what temperature it opened tells more")
+    yield Line(
+        "limit-drops-volts",
+        {"volts-across-limit": 1},
+        limit("limit-drops-volts", qty.VOLTAGE),
+        below=("volts-across-limit", 15.0),
+        otherwise="So many volts across the limit mean that it stands open: no worn contact, and no finding "
+        "yet. At what temperature it opened tells more",
+    )
     yield Line("control-volts-missing", {"secondary-volts": -1}, -limit("control-volts-missing", qty.VOLTAGE))
     yield Line("bond-bad", {"neutral-to-burner": 1}, limit("bond-bad", qty.VOLTAGE))
-    for finding, read, plate in (("motor-slow", "motor-speed", "blower-speed-for-this-setting"),
-                                 ("capacitor-low", "capacitor", "capacitor-marking")):
+    for finding, read, plate in (
+        ("motor-slow", "motor-speed", "blower-speed-for-this-setting"),
+        ("capacitor-low", "capacitor", "capacitor-marking"),
+    ):
         yield Line(finding, {read: -1, plate: limit(finding)})
     yield Line("motor-amps-high", {"motor-amps": 1, "full-load-current": -1})
 
@@ -244,12 +320,16 @@ def judge(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, bool]:
 
 def remarks(typed: Mapping[str, float], knowledge: Knowledge) -> tuple[str, ...]:
     """What typed numbers (ask id -> value [SI]) mean where they decide no finding."""
-    return tuple(line.otherwise for line in lines(knowledge)
-                 if line.below and line.below[0] in typed and typed[line.below[0]] >= line.below[1])
+    return tuple(
+        line.otherwise
+        for line in lines(knowledge)
+        if line.below and line.below[0] in typed and typed[line.below[0]] >= line.below[1]
+    )
 
 
-def typed_of(file: CaseFile, found: ReadingSet | None, sets: Sequence[ReadingSet],
-             knowledge: Knowledge) -> dict[str, float]:
+def typed_of(
+    file: CaseFile, found: ReadingSet | None, sets: Sequence[ReadingSet], knowledge: Knowledge
+) -> dict[str, float]:
     """The same numbers of a case: its as-found readings, those with one thing changed, and its plate [SI]."""
     values: dict[str, float] = {}
     if file.site.room is not None:
@@ -277,14 +357,24 @@ def _plate(file: CaseFile) -> dict[str, float]:
         limit, switch = furnace.limit, furnace.pressure_switch
         least, most = furnace.rise or (None, None)
         lowest, highest = furnace.inlet_range or (None, None)
-        said |= {"maximum rise": most, "minimum rise": least, "rated external static": furnace.static_maximum,
-                 "plate input": furnace.adjusted_input or furnace.input, "plate manifold": furnace.manifold,
-                 "lowest gas inlet": lowest, "highest gas inlet": highest,
-                 "limit marking": limit.opens if limit else None,
-                 "pressure switch closes at": switch.closes if switch else None,
-                 "least flame current": furnace.flame_current_minimum}
+        said |= {
+            "maximum rise": most,
+            "minimum rise": least,
+            "rated external static": furnace.static_maximum,
+            "plate input": furnace.adjusted_input or furnace.input,
+            "plate manifold": furnace.manifold,
+            "lowest gas inlet": lowest,
+            "highest gas inlet": highest,
+            "limit marking": limit.opens if limit else None,
+            "pressure switch closes at": switch.closes if switch else None,
+            "least flame current": furnace.flame_current_minimum,
+        }
     if blower:
-        said |= {"blower speed for this setting": blower.speed, "capacitor marking": blower.capacitor,
-                 "full-load current": blower.full_load}
-    return {name.replace(" ", "-"): qty.si(value, _PLATE_KINDS[name]) for name, value in said.items()
-            if value is not None}
+        said |= {
+            "blower speed for this setting": blower.speed,
+            "capacitor marking": blower.capacitor,
+            "full-load current": blower.full_load,
+        }
+    return {
+        name.replace(" ", "-"): qty.si(value, _PLATE_KINDS[name]) for name, value in said.items() if value is not None
+    }

@@ -85,10 +85,23 @@ def saturation_pressure(temperature: float) -> float:
     Source: ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6 (Hyland and Wexler); tables agree within 0.03 %.
     """
     t = temperature
-    over_ice = (-5.6745359e3 / t + 6.3925247 - 9.677843e-3 * t + 6.2215701e-7 * t**2 + 2.0747825e-9 * t**3
-                - 9.484024e-13 * t**4 + 4.1635019 * np.log(t))
-    over_water = (-5.8002206e3 / t + 1.3914993 - 4.8640239e-2 * t + 4.1764768e-5 * t**2 - 1.4452093e-8 * t**3
-                  + 6.5459673 * np.log(t))
+    over_ice = (
+        -5.6745359e3 / t
+        + 6.3925247
+        - 9.677843e-3 * t
+        + 6.2215701e-7 * t**2
+        + 2.0747825e-9 * t**3
+        - 9.484024e-13 * t**4
+        + 4.1635019 * np.log(t)
+    )
+    over_water = (
+        -5.8002206e3 / t
+        + 1.3914993
+        - 4.8640239e-2 * t
+        + 4.1764768e-5 * t**2
+        - 1.4452093e-8 * t**3
+        + 6.5459673 * np.log(t)
+    )
     return np.exp(np.where(t < TRIPLE_POINT, over_ice, over_water))[()]
 
 
@@ -139,9 +152,12 @@ def humidity_ratio_from_wet_bulb(temperature: float, wet_bulb: float, pressure: 
     """
     found = _adiabatic_saturation(temperature, wet_bulb, pressure)
     if wet_bulb > temperature or found < 0:
-        raise OutOfRange("wet bulb", show(from_si(wet_bulb, PROBE_TEMPERATURE), PROBE_TEMPERATURE),
-                         f"between that of dry air and the dry bulb,"
-                         f" {show(from_si(temperature, PROBE_TEMPERATURE), PROBE_TEMPERATURE)}")
+        raise OutOfRange(
+            "wet bulb",
+            show(from_si(wet_bulb, PROBE_TEMPERATURE), PROBE_TEMPERATURE),
+            f"between that of dry air and the dry bulb,"
+            f" {show(from_si(temperature, PROBE_TEMPERATURE), PROBE_TEMPERATURE)}",
+        )
     return found
 
 
@@ -180,10 +196,17 @@ def wet_bulb(temperature: float, humidity_ratio: float, pressure: float) -> floa
     Source: ASHRAE Fundamentals 2017 ch. 1 eq. 33 and 35, solved for the wet bulb.
     """
     if relative_humidity.si(temperature, humidity_ratio, pressure) > 1 + 1e-9:
-        raise OutOfRange("humidity ratio", show(from_si(humidity_ratio, HUMIDITY_RATIO), HUMIDITY_RATIO),
-                         "at most that of saturated air")
-    return brentq(lambda t: _adiabatic_saturation(temperature, t, pressure) - humidity_ratio,
-                  temperature - 100, temperature + 1e-6, xtol=1e-7)
+        raise OutOfRange(
+            "humidity ratio",
+            show(from_si(humidity_ratio, HUMIDITY_RATIO), HUMIDITY_RATIO),
+            "at most that of saturated air",
+        )
+    return brentq(
+        lambda t: _adiabatic_saturation(temperature, t, pressure) - humidity_ratio,
+        temperature - 100,
+        temperature + 1e-6,
+        xtol=1e-7,
+    )
 
 
 @physical(SPECIFIC_VOLUME, temperature=_TEMPERATURE, pressure=_PRESSURE, humidity_ratio=_HUMIDITY)
@@ -279,8 +302,9 @@ class AirState:
 
 
 @physical(None, temperature=_TEMPERATURE, elevation=_ELEVATION, relative_humidity=_RELATIVE)
-def air_state(temperature: float, elevation: float = 0.0,
-              relative_humidity: float = TYPICAL_RELATIVE_HUMIDITY) -> AirState:
+def air_state(
+    temperature: float, elevation: float = 0.0, relative_humidity: float = TYPICAL_RELATIVE_HUMIDITY
+) -> AirState:
     """The state of air at a temperature and elevation, under standard pressure.
 
     Relative humidity is a winter house's 30 % unless given; between 0 and 60 % it moves the sensible factor by
@@ -289,8 +313,9 @@ def air_state(temperature: float, elevation: float = 0.0,
     """
     pressure = standard_pressure.si(elevation)
     moisture = humidity_ratio.si(temperature, relative_humidity, pressure)
-    return AirState(from_si(temperature, TEMPERATURE), from_si(pressure, ABSOLUTE_PRESSURE),
-                    from_si(moisture, HUMIDITY_RATIO))
+    return AirState(
+        from_si(temperature, TEMPERATURE), from_si(pressure, ABSOLUTE_PRESSURE), from_si(moisture, HUMIDITY_RATIO)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,8 +346,9 @@ def mix(*streams: Stream) -> Stream:
     heat = _weighted([si(s.state.enthalpy, ENTHALPY) for s in streams], masses)
     celsius = (heat - moisture * VAPORISATION_AT_FREEZING) / specific_heat.si(moisture)
     temperature = celsius + FREEZING
-    state = AirState(from_si(temperature, TEMPERATURE), from_si(pressure, ABSOLUTE_PRESSURE),
-                     from_si(moisture, HUMIDITY_RATIO))
+    state = AirState(
+        from_si(temperature, TEMPERATURE), from_si(pressure, ABSOLUTE_PRESSURE), from_si(moisture, HUMIDITY_RATIO)
+    )
     return Stream(state, from_si(sum(masses) * specific_volume.si(temperature, pressure, moisture), AIRFLOW))
 
 
@@ -332,8 +358,11 @@ def _weighted(values: Sequence[float], weights: Sequence[float]) -> float:
 
 def _humidity_ratio(vapour: float, pressure: float) -> float:
     if np.any(vapour >= pressure):
-        raise OutOfRange("vapour pressure", show(from_si(np.max(vapour), ABSOLUTE_PRESSURE), ABSOLUTE_PRESSURE),
-                         f"below the total of {show(from_si(np.min(pressure), ABSOLUTE_PRESSURE), ABSOLUTE_PRESSURE)}")
+        raise OutOfRange(
+            "vapour pressure",
+            show(from_si(np.max(vapour), ABSOLUTE_PRESSURE), ABSOLUTE_PRESSURE),
+            f"below the total of {show(from_si(np.min(pressure), ABSOLUTE_PRESSURE), ABSOLUTE_PRESSURE)}",
+        )
     return MASS_RATIO * vapour / (pressure - vapour)
 
 

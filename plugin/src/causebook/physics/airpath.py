@@ -45,6 +45,7 @@ _EXPONENT = Param(RATIO, 1.0, 2.0)
 
 # -------------------------------------------------------------------------------------------------- parts
 
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """One part: drop = `resistance`·Q^`exponent`·(ρ/`reference_density`); SI, numbers or arrays.
@@ -71,7 +72,7 @@ class Part:
 
     def at_flow(self, flow: Any, density: Any) -> tuple[Any, Any]:
         """Drop [Pa] at an airflow [m³/s], and d ln(drop) / d ln(flow)."""
-        return self.resistance * flow ** self.exponent * (density / self.reference_density), self.exponent
+        return self.resistance * flow**self.exponent * (density / self.reference_density), self.exponent
 
     def at_drop(self, drop: Any, density: Any) -> tuple[Any, Any]:
         """Airflow [m³/s] at a drop [Pa], and d ln(drop) / d ln(flow)."""
@@ -201,6 +202,7 @@ def _log_newton(function: Callable[[Any], tuple[Any, Any]], target: Any, start: 
 
 # --------------------------------------------------------------------------------------------------- path
 
+
 @dataclass(frozen=True, slots=True)
 class AirPath:
     """Elements before the blower, from the room on, and after it, back to the room, in the order air meets them.
@@ -243,15 +245,20 @@ class AirPath:
 
     def each(self, change: Callable[[Part], Part]) -> AirPath:
         """The same path with every part changed."""
-        return AirPath(tuple(element.each(change) for element in self.before),
-                       tuple(element.each(change) for element in self.after))
+        return AirPath(
+            tuple(element.each(change) for element in self.before),
+            tuple(element.each(change) for element in self.after),
+        )
 
     def scaled(self, multipliers: Mapping[str, Any]) -> AirPath:
         """The same path with the resistance of named parts multiplied, by numbers or by arrays of one shape."""
         for name in multipliers:
             self.part(name)
-        return self.each(lambda part: replace(part, resistance=part.resistance * multipliers[part.name])
-                         if part.name in multipliers else part)
+        return self.each(
+            lambda part: (
+                replace(part, resistance=part.resistance * multipliers[part.name]) if part.name in multipliers else part
+            )
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,6 +339,7 @@ def _meet(fan: Blower, free: Any, flow: Any, drop: Any, slope: Any, density: Any
     one, from `free` at zero: false position (Illinois variant) within zero and `free`, and what is left bounds the
     error.
     """
+
     def left(q: Any) -> Any:
         return fan.flow(drop * (q / flow) ** slope, density) - q
 
@@ -371,30 +379,43 @@ def _walk(element: Element, flow: Any, pressure: Any, density: Any, drops: dict[
 
 # -------------------------------------------------------------------------------- parts from readings
 
+
 @physical(None, drop=_DROP, airflow=_FLOW, exponent=_EXPONENT, density=_DENSITY)
 def part_from_drop(name: str, drop: Any, airflow: Any, exponent: float = TURBULENT, density: float = STANDARD) -> Part:
     """The part that shows `drop` at `airflow` in air of `density`."""
-    return Part(name, drop / airflow ** exponent, exponent, density)
+    return Part(name, drop / airflow**exponent, exponent, density)
 
 
-@physical(None, area=Param(AREA, 0.0, 10.0, open_low=True), coefficient=Param(RATIO, 0.3, 1.0),
-          density=_DENSITY)
+@physical(None, area=Param(AREA, 0.0, 10.0, open_low=True), coefficient=Param(RATIO, 0.3, 1.0), density=_DENSITY)
 def opening(name: str, area: Any, coefficient: float = 0.6, density: float = STANDARD) -> Part:
     """A sharp-edged opening of free `area`: Δp = ρ/2·(Q/(C·A))² (orifice equation; C 0.6, common practice)."""
     return Part(name, density / 2 / (coefficient * area) ** 2, TURBULENT, density)
 
 
-@physical(None, effective_length=Param(LENGTH, 0.0, 1000.0, open_low=True), airflow=_FLOW,
-          roughness=Param(ROUGHNESS, 0.0, 0.02), density=_DENSITY, times=Param(RATIO, 1.0, 20.0))
-def part_from_duct(name: str, shape: Shape, effective_length: float, airflow: float, roughness: float = GALVANIZED,
-                   density: float = STANDARD, times: float = 1.0) -> Part:
+@physical(
+    None,
+    effective_length=Param(LENGTH, 0.0, 1000.0, open_low=True),
+    airflow=_FLOW,
+    roughness=Param(ROUGHNESS, 0.0, 0.02),
+    density=_DENSITY,
+    times=Param(RATIO, 1.0, 20.0),
+)
+def part_from_duct(
+    name: str,
+    shape: Shape,
+    effective_length: float,
+    airflow: float,
+    roughness: float = GALVANIZED,
+    density: float = STANDARD,
+    times: float = 1.0,
+) -> Part:
     """A run of duct, its fittings as equivalent length, as the power law it is around `airflow`.
 
     `times` multiplies the friction, for slack in flexible duct (`duct.flex_factor`).
     """
     rates = [friction_rate_in.si(shape, share * airflow, roughness, density) for share in (0.9, 1.0, 1.1)]
     exponent = min(TURBULENT, math.log(rates[2] / rates[0]) / math.log(1.1 / 0.9))
-    return Part(name, times * rates[1] * effective_length / airflow ** exponent, exponent, density)
+    return Part(name, times * rates[1] * effective_length / airflow**exponent, exponent, density)
 
 
 def drop_between(upstream: Uncertain, downstream: Uncertain) -> Uncertain:
@@ -415,14 +436,15 @@ class IdentifiedPart:
         return self.resistance_sd / self.part.resistance if self.part.resistance else float("inf")
 
 
-def identify_part(name: str, drop: Uncertain, airflow: Uncertain, exponent: float = TURBULENT,
-                  density: Quantity = STANDARD_DENSITY) -> IdentifiedPart:
+def identify_part(
+    name: str, drop: Uncertain, airflow: Uncertain, exponent: float = TURBULENT, density: Quantity = STANDARD_DENSITY
+) -> IdentifiedPart:
     """The part behind a drop read at an airflow, with the uncertainty both give its resistance (first order).
 
     OutOfRange when the drop is negative: two taps are swapped or misplaced.
     """
     part = part_from_drop(name, drop.value, airflow.value, exponent, density)
-    spread = propagate(lambda p, flow: p / flow ** part.exponent, [drop, airflow], RATIO).sd_si
+    spread = propagate(lambda p, flow: p / flow**part.exponent, [drop, airflow], RATIO).sd_si
     return IdentifiedPart(part, spread)
 
 
@@ -432,8 +454,14 @@ def drop_at(drop: Any, airflow: Any, at: Any, exponent: Any = TURBULENT) -> Any:
     return drop * (at / airflow) ** exponent
 
 
-@physical(RATIO, drop=_DROP, airflow=_FLOW, clean_drop=Param(AIR_PRESSURE, 0.0, 5000.0, open_low=True),
-          clean_airflow=_FLOW, exponent=_EXPONENT)
+@physical(
+    RATIO,
+    drop=_DROP,
+    airflow=_FLOW,
+    clean_drop=Param(AIR_PRESSURE, 0.0, 5000.0, open_low=True),
+    clean_airflow=_FLOW,
+    exponent=_EXPONENT,
+)
 def times_clean(drop: Any, airflow: Any, clean_drop: Any, clean_airflow: Any, exponent: Any = TURBULENT) -> Any:
     """How many times its clean drop a part has, both brought to one airflow; 1 is clean."""
     return drop / drop_at.si(clean_drop, clean_airflow, airflow, exponent)

@@ -79,8 +79,9 @@ def envelope_heat_loss_rate(surfaces: Sequence[Surface]) -> Quantity:
     Source: ASHRAE Fundamentals 2017 ch. 17 and 18, steady conduction.
     """
     area, u_value = Param(AREA, 0, 1e5), Param(U_VALUE, 0, 20)
-    return from_si(math.fsum(area.read("area", s.area) * u_value.read("u value", s.u_value) for s in surfaces),
-                   HEAT_LOSS_RATE)
+    return from_si(
+        math.fsum(area.read("area", s.area) * u_value.read("u value", s.u_value) for s in surfaces), HEAT_LOSS_RATE
+    )
 
 
 @physical(AIRFLOW, volume=Param(VOLUME, 0, 1e5), air_changes=Param(AIR_CHANGES, 0, 20 / 3600))
@@ -101,16 +102,28 @@ class _Leakage:
 
 
 # Shelter: 1 none, 2 light, 3 moderate, 4 heavy, 5 very heavy.
-_BASIC_MODEL = _Leakage((0.0150, 0.0299, 0.0449),
-                        ((0.0119, 0.0157, 0.0184), (0.0092, 0.0121, 0.0143), (0.0065, 0.0086, 0.0101),
-                         (0.0039, 0.0051, 0.0060), (0.0012, 0.0016, 0.0018)))
+_BASIC_MODEL = _Leakage(
+    (0.0150, 0.0299, 0.0449),
+    (
+        (0.0119, 0.0157, 0.0184),
+        (0.0092, 0.0121, 0.0143),
+        (0.0065, 0.0086, 0.0101),
+        (0.0039, 0.0051, 0.0060),
+        (0.0012, 0.0016, 0.0018),
+    ),
+)
 MILE_PER_HOUR = 0.44704  # m/s
 
 
-@physical(AIRFLOW, leakage_area=Param(SMALL_AREA, 0, 5), temperature_difference=Param(TEMPERATURE_DIFFERENCE, 0, 80),
-          wind=Param(VELOCITY, 0, 40))
-def infiltration_by_leakage(leakage_area: float, temperature_difference: float, wind: float, storeys: int = 1,
-                            shelter: int = 3) -> float:
+@physical(
+    AIRFLOW,
+    leakage_area=Param(SMALL_AREA, 0, 5),
+    temperature_difference=Param(TEMPERATURE_DIFFERENCE, 0, 80),
+    wind=Param(VELOCITY, 0, 40),
+)
+def infiltration_by_leakage(
+    leakage_area: float, temperature_difference: float, wind: float, storeys: int = 1, shelter: int = 3
+) -> float:
     """Outdoor air through an effective leakage area (at 4 Pa), driven by stack and wind.
 
     `storeys` 1 to 3, `shelter` 1 (none) to 5 (very heavy).
@@ -149,6 +162,7 @@ def design_heat_loss(heat_loss_rate: float, balance_point: float, outdoor: float
 
 # ---------------------------------------------------------------- heat loss from what the furnace did
 
+
 @physical(HEAT_RATE, heat_input=_HEAT, efficiency=_EFFICIENCY, run_share=Param(SHARE, 0, 1))
 def delivered_heat(heat_input: float, efficiency: float, run_share: float = 1.0) -> float:
     """Mean heat from a furnace that runs a share of the time.
@@ -167,8 +181,11 @@ def heat_loss_rate_from_run_time(delivered: float, indoor: float, outdoor: float
     Source: steady balance.
     """
     if indoor - outdoor < 5:
-        raise OutOfRange("outdoor", show(from_si(outdoor, TEMPERATURE), TEMPERATURE),
-                         f"at most {show(from_si(indoor - 5, TEMPERATURE), TEMPERATURE)}, 9 °F below indoors")
+        raise OutOfRange(
+            "outdoor",
+            show(from_si(outdoor, TEMPERATURE), TEMPERATURE),
+            f"at most {show(from_si(indoor - 5, TEMPERATURE), TEMPERATURE)}, 9 °F below indoors",
+        )
     return (delivered + gains) / (indoor - outdoor)
 
 
@@ -181,8 +198,13 @@ def balance_point(indoor: float, heat_loss_rate: float, gains: float) -> float:
     return indoor - gains / heat_loss_rate
 
 
-@physical(HEAT_LOSS_RATE, fuel=Param(ENERGY, 0, 1e13), efficiency=_EFFICIENCY,
-          degree_days=Param(DEGREE_DAYS, 0, 1e9, open_low=True), base_load=Param(ENERGY, 0, 1e13))
+@physical(
+    HEAT_LOSS_RATE,
+    fuel=Param(ENERGY, 0, 1e13),
+    efficiency=_EFFICIENCY,
+    degree_days=Param(DEGREE_DAYS, 0, 1e9, open_low=True),
+    base_load=Param(ENERGY, 0, 1e13),
+)
 def heat_loss_rate_from_fuel(fuel: float, efficiency: float, degree_days: float, base_load: float = 0.0) -> float:
     """Heat loss for each degree, from the fuel burnt over a heating season.
 
@@ -191,12 +213,16 @@ def heat_loss_rate_from_fuel(fuel: float, efficiency: float, degree_days: float,
     Source: variable-base degree-day method, ASHRAE Fundamentals 2017 ch. 19.
     """
     if base_load > fuel:
-        raise OutOfRange("base load", show(from_si(base_load, ENERGY), ENERGY),
-                         f"at most the fuel burnt, {show(from_si(fuel, ENERGY), ENERGY)}")
+        raise OutOfRange(
+            "base load",
+            show(from_si(base_load, ENERGY), ENERGY),
+            f"at most the fuel burnt, {show(from_si(fuel, ENERGY), ENERGY)}",
+        )
     return (fuel - base_load) * efficiency / degree_days
 
 
 # ---------------------------------------------------------------- replacement
+
 
 @physical(RATIO, output=_SOME_HEAT, design_loss=_SOME_HEAT)
 def oversizing(output: float, design_loss: float) -> float:
@@ -218,8 +244,12 @@ def replacement_input(design_loss: float, efficiency: float, derate: float = 1.0
 
 # ---------------------------------------------------------------- cooling side
 
-@physical(AIRFLOW, capacity=Param(COOLING_CAPACITY, 0, 1e5, open_low=True),
-          airflow_per_capacity=Param(AIRFLOW_PER_CAPACITY, 0, 2e-4, open_low=True))
+
+@physical(
+    AIRFLOW,
+    capacity=Param(COOLING_CAPACITY, 0, 1e5, open_low=True),
+    airflow_per_capacity=Param(AIRFLOW_PER_CAPACITY, 0, 2e-4, open_low=True),
+)
 def cooling_airflow(capacity: float, airflow_per_capacity: float) -> float:
     """Airflow that a cooling coil asks for; 350 to 450 cfm/ton is usual, by the equipment's own table.
 
@@ -267,8 +297,9 @@ def combustion_volume_standard(heat_input: float, air_changes: float | None = No
 
 
 @physical(VOLUME, air_changes=_INFILTRATION, natural_draft=_HEAT, fan_assisted=_HEAT)
-def combustion_volume_by_infiltration(air_changes: float, natural_draft: float = 0.0,
-                                      fan_assisted: float = 0.0) -> float:
+def combustion_volume_by_infiltration(
+    air_changes: float, natural_draft: float = 0.0, fan_assisted: float = 0.0
+) -> float:
     """Indoor volume for all combustion air at a known infiltration (0.10 to 0.60 air changes an hour).
 
     `natural_draft` is the input of appliances without a fan, `fan_assisted` of those with one; sealed combustion
@@ -291,13 +322,16 @@ class OpeningRule:
     source: str
 
 
-OPENINGS: Mapping[str, OpeningRule] = MappingProxyType({
-    "joining spaces": OpeningRule("two openings to a space on the same storey, one high and one low", 2, 1000, 100,
-                                  "NFPA 54 9.3.2.3"),
-    "outdoors, direct": OpeningRule("two openings or vertical ducts to the outdoors", 2, 4000, 0, "NFPA 54 9.3.3"),
-    "outdoors, horizontal ducts": OpeningRule("two horizontal ducts to the outdoors", 2, 2000, 0, "NFPA 54 9.3.3"),
-    "outdoors, single": OpeningRule("one opening to the outdoors near the top", 1, 3000, 0, "NFPA 54 9.3.3"),
-})
+OPENINGS: Mapping[str, OpeningRule] = MappingProxyType(
+    {
+        "joining spaces": OpeningRule(
+            "two openings to a space on the same storey, one high and one low", 2, 1000, 100, "NFPA 54 9.3.2.3"
+        ),
+        "outdoors, direct": OpeningRule("two openings or vertical ducts to the outdoors", 2, 4000, 0, "NFPA 54 9.3.3"),
+        "outdoors, horizontal ducts": OpeningRule("two horizontal ducts to the outdoors", 2, 2000, 0, "NFPA 54 9.3.3"),
+        "outdoors, single": OpeningRule("one opening to the outdoors near the top", 1, 3000, 0, "NFPA 54 9.3.3"),
+    }
+)
 
 
 def opening_area(heat_input: Quantity, rule: str) -> Quantity:
@@ -313,6 +347,7 @@ def opening_area(heat_input: Quantity, rule: str) -> Quantity:
 
 
 # ---------------------------------------------------------------- return air: where from
+
 
 @dataclass(frozen=True, slots=True)
 class ReturnPlace:
@@ -332,12 +367,22 @@ class ReturnPlace:
 def _place(name: str, entry: Mapping[str, str]) -> ReturnPlace:
     distance, height = (parse(entry[key], LENGTH) if key in entry else None for key in ("distance", "height"))
     share = parse(entry["share"], SHARE) if "share" in entry else None
-    return ReturnPlace(name, entry["place"], entry["permitted"], entry.get("condition", ""), distance, height, share,
-                       entry["code"], entry["status"])
+    return ReturnPlace(
+        name,
+        entry["place"],
+        entry["permitted"],
+        entry.get("condition", ""),
+        distance,
+        height,
+        share,
+        entry["code"],
+        entry["status"],
+    )
 
 
 RETURN_PLACES: Mapping[str, ReturnPlace] = MappingProxyType(
-    {name: _place(name, entry) for name, entry in read_table("return_places.yml").items()})
+    {name: _place(name, entry) for name, entry in read_table("return_places.yml").items()}
+)
 
 # ---------------------------------------------------------------- return air: legal floors
 
@@ -391,9 +436,15 @@ def _california(tons: float, inches: Sequence[float], area: float) -> California
 
 
 CALIFORNIA_RETURNS = (
-    _california(1.5, (16,), 500), _california(2.0, (18,), 600), _california(2.5, (20,), 800),
-    _california(1.5, (12, 10), 500), _california(2.0, (14, 12), 600), _california(2.5, (14, 14), 800),
-    _california(3.0, (16, 14), 900), _california(3.5, (16, 16), 1000), _california(4.0, (18, 18), 1200),
+    _california(1.5, (16,), 500),
+    _california(2.0, (18,), 600),
+    _california(2.5, (20,), 800),
+    _california(1.5, (12, 10), 500),
+    _california(2.0, (14, 12), 600),
+    _california(2.5, (14, 14), 800),
+    _california(3.0, (16, 14), 900),
+    _california(3.5, (16, 16), 1000),
+    _california(4.0, (18, 18), 1200),
     _california(5.0, (20, 20), 1500),
 )
 
@@ -413,6 +464,7 @@ def california_return(capacity: Quantity, returns: int) -> CaliforniaReturn:
 
 # ---------------------------------------------------------------- return air: design values
 
+
 @physical(VELOCITY, airflow=_AIRFLOW, area=_SOME_AREA, free_share=_FREE)
 def face_velocity(airflow: float, area: float, free_share: float = 1.0) -> float:
     """Velocity on the face of a grille or filter, or through its free area where `free_share` is given.
@@ -431,8 +483,9 @@ def area_for_velocity(airflow: float, velocity: float, free_share: float = 1.0) 
     return airflow / (velocity * free_share)
 
 
-@physical(SMALL_AREA, airflow=_AIRFLOW, pressure=Param(ROOM_PRESSURE, 0, 100, open_low=True),
-          density=Param(DENSITY, 0.5, 2))
+@physical(
+    SMALL_AREA, airflow=_AIRFLOW, pressure=Param(ROOM_PRESSURE, 0, 100, open_low=True), density=Param(DENSITY, 0.5, 2)
+)
 def transfer_area(airflow: float, pressure: float, density: float = 1.2) -> float:
     """Free area that passes air from a closed room at a pressure difference; about 0.55 in²/cfm at 3 Pa.
 

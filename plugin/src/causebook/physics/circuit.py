@@ -54,8 +54,12 @@ _CAPACITANCE = Param(CAPACITANCE, 0, 1e-3)
 
 
 @physical(VOLTAGE, supply=_SUPPLY, load_resistance=_LOAD, meter_resistance=_METER, other_resistance=_RESISTANCE)
-def voltage_across_open_switch(supply: float, load_resistance: float = CONTROL_LOAD,
-                               meter_resistance: float = METER_RESISTANCE, other_resistance: float = 0.0) -> float:
+def voltage_across_open_switch(
+    supply: float,
+    load_resistance: float = CONTROL_LOAD,
+    meter_resistance: float = METER_RESISTANCE,
+    other_resistance: float = 0.0,
+) -> float:
     """What a meter shows across an open switch in series with a load and with the rest of the string.
 
     `other_resistance` is that of the rest: 0 when every other switch is closed; the leakage over a second open
@@ -92,9 +96,14 @@ class SwitchState:
     reason: str
 
 
-def read_switches(names: Sequence[str], supply: Quantity, to_common: Sequence[Quantity | None] | None = None,
-                  across: Sequence[Quantity | None] | None = None, load_resistance: Quantity = USUAL_LOAD,
-                  meter_resistance: Quantity = USUAL_METER) -> tuple[SwitchState, ...]:
+def read_switches(
+    names: Sequence[str],
+    supply: Quantity,
+    to_common: Sequence[Quantity | None] | None = None,
+    across: Sequence[Quantity | None] | None = None,
+    load_resistance: Quantity = USUAL_LOAD,
+    meter_resistance: Quantity = USUAL_METER,
+) -> tuple[SwitchState, ...]:
     """What voltages prove about each switch of a string that ends in one load.
 
     `names` are the switches in order from the supply.  `to_common` are the voltages to common before the first,
@@ -110,11 +119,14 @@ def read_switches(names: Sequence[str], supply: Quantity, to_common: Sequence[Qu
     to_common = [None] * (len(names) + 1) if to_common is None else to_common
     across = [None] * len(names) if across is None else across
     if not names or len(to_common) != len(names) + 1 or len(across) != len(names):
-        raise ValueError(f"{len(names)} switches need {len(names) + 1} voltages to common and {len(names)} across;"
-                         f" found {len(to_common)} and {len(across)}")
+        raise ValueError(
+            f"{len(names)} switches need {len(names) + 1} voltages to common and {len(names)} across;"
+            f" found {len(to_common)} and {len(across)}"
+        )
     volts = _SUPPLY.read("supply", supply)
-    full = FULL * voltage_across_open_switch.si(volts, _LOAD.read("load resistance", load_resistance),
-                                                _METER.read("meter resistance", meter_resistance))
+    full = FULL * voltage_across_open_switch.si(
+        volts, _LOAD.read("load resistance", load_resistance), _METER.read("meter resistance", meter_resistance)
+    )
     points = [None if v is None else _VOLTAGE.read("voltage to common", v) for v in to_common]
     drops = [None if v is None else _VOLTAGE.read("voltage across", v) for v in across]
     reading = _String(tuple(names), volts, full, tuple(points), tuple(drops))
@@ -172,15 +184,18 @@ class _String:
     def _by_others(self, i: int) -> tuple[Contact, str] | None:
         for other, drop in enumerate(self.drops):
             if other != i and drop is not None and drop >= self.full:
-                return Contact.CLOSED, (f"the full voltage stands across {self.names[other]}, so the rest of the"
-                                        " string conducts")
+                return Contact.CLOSED, (
+                    f"the full voltage stands across {self.names[other]}, so the rest of the string conducts"
+                )
         return None
 
     def _why_unknown(self, i: int) -> str:
         drop = self.drops[i]
         if drop is not None and drop <= DEAD * self.supply:
-            return (f"{_volts(drop)} across it is what a closed switch shows, and also an open one while another in the"
-                    " string is open or no call is present")
+            return (
+                f"{_volts(drop)} across it is what a closed switch shows, and also an open one while another in the"
+                " string is open or no call is present"
+            )
         if drop is not None:
             return f"{_volts(drop)} across it is neither full voltage nor none: a second open switch, or a poor contact"
         before = self.points[i]
@@ -196,6 +211,7 @@ def _volts(volts: float | None) -> str:
 
 
 # ---------------------------------------------------------------- transformer and wire
+
 
 @physical(CURRENT, rating=Param(APPARENT_POWER, 0, 1e5), secondary=_SUPPLY)
 def transformer_current(rating: float, secondary: float = 24.0) -> float:
@@ -215,8 +231,13 @@ def secondary_voltage(primary: float, rated_primary: float, rated_secondary: flo
     return primary * rated_secondary / rated_primary
 
 
-@physical(VOLTAGE, load=Param(APPARENT_POWER, 0, 1e5), rating=Param(APPARENT_POWER, 0, 1e5, open_low=True),
-          regulation=Param(SHARE, 0, 0.5), rated_secondary=_SUPPLY)
+@physical(
+    VOLTAGE,
+    load=Param(APPARENT_POWER, 0, 1e5),
+    rating=Param(APPARENT_POWER, 0, 1e5, open_low=True),
+    regulation=Param(SHARE, 0, 0.5),
+    rated_secondary=_SUPPLY,
+)
 def secondary_under_load(load: float, rating: float, regulation: float, rated_secondary: float = 24.0) -> float:
     """Secondary voltage under a load, falling in a straight line to the rated voltage at the rated load.
 
@@ -251,6 +272,7 @@ def resistive_current(voltage: float, resistance: float) -> float:
 
 
 # ---------------------------------------------------------------- capacitor and motor
+
 
 @physical(CAPACITANCE, current=_CURRENT, voltage=_SUPPLY, frequency=_FREQUENCY)
 def capacitance(current: float, voltage: float, frequency: float = 60.0) -> float:

@@ -8,13 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from causebook.physics.air import (
-    FREEZING,
-    MASS_RATIO,
-    STANDARD_PRESSURE,
-    saturation_pressure,
-    saturation_temperature,
-)
+from causebook.physics.air import FREEZING, MASS_RATIO, STANDARD_PRESSURE, saturation_pressure, saturation_temperature
 from causebook.physics.gas import GAS_BASE_TEMPERATURE, NATURAL_GAS, Fuel
 from causebook.quantity import (
     ABSOLUTE_PRESSURE,
@@ -140,6 +134,7 @@ def carbon_dioxide_at(oxygen: float, fuel: Fuel = NATURAL_GAS) -> float:
 
 # ---------------------------------------------------------------- carbon monoxide
 
+
 @physical(CO_FRACTION, monoxide=_CO, oxygen=Param(GAS_FRACTION, 0, AIR_FREE_LIMIT))
 def air_free_monoxide(monoxide: float, oxygen: float) -> float:
     """Carbon monoxide as it would be without the excess air, from the reading and oxygen, both dry.
@@ -150,8 +145,12 @@ def air_free_monoxide(monoxide: float, oxygen: float) -> float:
     return monoxide * ANALYSER_OXYGEN / (ANALYSER_OXYGEN - oxygen)
 
 
-@physical(CO_FRACTION, monoxide=_CO, carbon_dioxide=Param(GAS_FRACTION, 0, 0.25, open_low=True),
-          ultimate=Param(GAS_FRACTION, 0.05, 0.25))
+@physical(
+    CO_FRACTION,
+    monoxide=_CO,
+    carbon_dioxide=Param(GAS_FRACTION, 0, 0.25, open_low=True),
+    ultimate=Param(GAS_FRACTION, 0.05, 0.25),
+)
 def air_free_monoxide_from_carbon_dioxide(monoxide: float, carbon_dioxide: float, ultimate: float) -> float:
     """The same from carbon dioxide and the fuel's ultimate carbon dioxide.
 
@@ -160,16 +159,24 @@ def air_free_monoxide_from_carbon_dioxide(monoxide: float, carbon_dioxide: float
     """
     _refuse_more_than_ultimate(carbon_dioxide, ultimate)
     if carbon_dioxide < ultimate * (1 - AIR_FREE_LIMIT / ANALYSER_OXYGEN):
-        raise OutOfRange("carbon dioxide", show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
-                         "at least what goes with 18 % oxygen")
+        raise OutOfRange(
+            "carbon dioxide",
+            show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
+            "at least what goes with 18 % oxygen",
+        )
     return monoxide * ultimate / carbon_dioxide
 
 
 # ---------------------------------------------------------------- water
 
+
 @physical(TEMPERATURE, oxygen=_OXYGEN, pressure=_PRESSURE, humidity_ratio=_MOISTURE)
-def flue_dew_point(oxygen: float, fuel: Fuel = NATURAL_GAS, pressure: float = STANDARD_PRESSURE,
-                   humidity_ratio: float = ROOM_HUMIDITY_RATIO) -> float:
+def flue_dew_point(
+    oxygen: float,
+    fuel: Fuel = NATURAL_GAS,
+    pressure: float = STANDARD_PRESSURE,
+    humidity_ratio: float = ROOM_HUMIDITY_RATIO,
+) -> float:
     """Temperature at which flue gas begins to condense; `humidity_ratio` is that of the combustion air.
 
     Source: balance of atoms; saturation from ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
@@ -187,10 +194,22 @@ def water_formed(heat_input: float, fuel: Fuel = NATURAL_GAS) -> float:
     return heat_input / _gross(fuel) * _burn(fuel).water * WATER_MOLAR_MASS
 
 
-@physical(MASS_FLOW, heat_input=Param(HEAT_RATE, 0, 3e6), flue_temperature=_FLUE, oxygen=_OXYGEN, pressure=_PRESSURE,
-          humidity_ratio=_MOISTURE)
-def condensate(heat_input: float, flue_temperature: float, oxygen: float, fuel: Fuel = NATURAL_GAS,
-               pressure: float = STANDARD_PRESSURE, humidity_ratio: float = ROOM_HUMIDITY_RATIO) -> float:
+@physical(
+    MASS_FLOW,
+    heat_input=Param(HEAT_RATE, 0, 3e6),
+    flue_temperature=_FLUE,
+    oxygen=_OXYGEN,
+    pressure=_PRESSURE,
+    humidity_ratio=_MOISTURE,
+)
+def condensate(
+    heat_input: float,
+    flue_temperature: float,
+    oxygen: float,
+    fuel: Fuel = NATURAL_GAS,
+    pressure: float = STANDARD_PRESSURE,
+    humidity_ratio: float = ROOM_HUMIDITY_RATIO,
+) -> float:
     """Water condensed when flue gas leaves saturated at `flue_temperature`; none above its dew point.
 
     Real exchangers catch some 5 to 10 % less than this equilibrium.
@@ -203,10 +222,23 @@ def condensate(heat_input: float, flue_temperature: float, oxygen: float, fuel: 
 
 # ---------------------------------------------------------------- heat
 
-@physical(SHARE, flue_temperature=_FLUE, oxygen=Param(GAS_FRACTION, 0, AIR_FREE_LIMIT), air_temperature=_AIR,
-          pressure=_PRESSURE, humidity_ratio=_MOISTURE)
-def stack_loss(flue_temperature: float, oxygen: float, air_temperature: float, fuel: Fuel = NATURAL_GAS,
-               pressure: float = STANDARD_PRESSURE, humidity_ratio: float = ROOM_HUMIDITY_RATIO) -> float:
+
+@physical(
+    SHARE,
+    flue_temperature=_FLUE,
+    oxygen=Param(GAS_FRACTION, 0, AIR_FREE_LIMIT),
+    air_temperature=_AIR,
+    pressure=_PRESSURE,
+    humidity_ratio=_MOISTURE,
+)
+def stack_loss(
+    flue_temperature: float,
+    oxygen: float,
+    air_temperature: float,
+    fuel: Fuel = NATURAL_GAS,
+    pressure: float = STANDARD_PRESSURE,
+    humidity_ratio: float = ROOM_HUMIDITY_RATIO,
+) -> float:
     """Share of the gross input that leaves with the flue gas, sensible and latent; jacket loss is not in it.
 
     Below the dew point the gas leaves saturated and what has condensed gives up its heat.  `humidity_ratio` is that
@@ -216,22 +248,40 @@ def stack_loss(flue_temperature: float, oxygen: float, air_temperature: float, f
     """
     burnt = _burn(fuel)
     spare = excess_air.si(oxygen, fuel) * burnt.air
-    warm = {"carbon dioxide": burnt.carbon_dioxide, "nitrogen": burnt.nitrogen + spare * (1 - OXYGEN_IN_AIR),
-            "oxygen": spare * OXYGEN_IN_AIR}
+    warm = {
+        "carbon dioxide": burnt.carbon_dioxide,
+        "nitrogen": burnt.nitrogen + spare * (1 - OXYGEN_IN_AIR),
+        "oxygen": spare * OXYGEN_IN_AIR,
+    }
     sensible = sum(moles * _warming(gas, air_temperature, flue_temperature) for gas, moles in warm.items())
     dry, water = _flue(fuel, oxygen, humidity_ratio)
     vapour = _vapour_left(dry, water, flue_temperature, pressure)
     brought = water - burnt.water
     evaporation = WATER_MOLAR_MASS * (2.501e6 - 2361.0 * (air_temperature - FREEZING))
-    wet = (vapour * (evaporation + _warming("water", air_temperature, flue_temperature)) - brought * evaporation
-           + (water - vapour) * LIQUID_HEAT * (flue_temperature - air_temperature))
+    wet = (
+        vapour * (evaporation + _warming("water", air_temperature, flue_temperature))
+        - brought * evaporation
+        + (water - vapour) * LIQUID_HEAT * (flue_temperature - air_temperature)
+    )
     return (sensible + wet) / _gross(fuel)
 
 
-@physical(SHARE, flue_temperature=_FLUE, oxygen=Param(GAS_FRACTION, 0, AIR_FREE_LIMIT), air_temperature=_AIR,
-          pressure=_PRESSURE, humidity_ratio=_MOISTURE)
-def combustion_efficiency(flue_temperature: float, oxygen: float, air_temperature: float, fuel: Fuel = NATURAL_GAS,
-                          pressure: float = STANDARD_PRESSURE, humidity_ratio: float = ROOM_HUMIDITY_RATIO) -> float:
+@physical(
+    SHARE,
+    flue_temperature=_FLUE,
+    oxygen=Param(GAS_FRACTION, 0, AIR_FREE_LIMIT),
+    air_temperature=_AIR,
+    pressure=_PRESSURE,
+    humidity_ratio=_MOISTURE,
+)
+def combustion_efficiency(
+    flue_temperature: float,
+    oxygen: float,
+    air_temperature: float,
+    fuel: Fuel = NATURAL_GAS,
+    pressure: float = STANDARD_PRESSURE,
+    humidity_ratio: float = ROOM_HUMIDITY_RATIO,
+) -> float:
     """Share of the gross input that does not leave with the flue gas: the basis of ratings in North America.
 
     Source: see `stack_loss`.
@@ -271,8 +321,9 @@ _HEAT_CAPACITY = {
 
 def _warming(gas: str, low: float, high: float) -> float:
     """Heat in J/mol to warm `gas` from `low` to `high`; argon counts as nitrogen, 0.3 % too much for air."""
-    return GAS_CONSTANT * sum(a * (high ** (i + 1) - low ** (i + 1)) / (i + 1)
-                              for i, a in enumerate(_HEAT_CAPACITY[gas]))
+    return GAS_CONSTANT * sum(
+        a * (high ** (i + 1) - low ** (i + 1)) / (i + 1) for i, a in enumerate(_HEAT_CAPACITY[gas])
+    )
 
 
 def _flue(fuel: Fuel, oxygen: float, humidity_ratio: float) -> tuple[float, float]:
@@ -299,5 +350,8 @@ def _net(fuel: Fuel) -> float:
 
 def _refuse_more_than_ultimate(carbon_dioxide: float, ultimate: float) -> None:
     if carbon_dioxide > ultimate * (1 + 1e-9):
-        raise OutOfRange("carbon dioxide", show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
-                         f"at most the fuel's ultimate {show(from_si(ultimate, GAS_FRACTION), GAS_FRACTION)}")
+        raise OutOfRange(
+            "carbon dioxide",
+            show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
+            f"at most the fuel's ultimate {show(from_si(ultimate, GAS_FRACTION), GAS_FRACTION)}",
+        )

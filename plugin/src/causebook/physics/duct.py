@@ -48,14 +48,16 @@ STANDARD = si(STANDARD_DENSITY, DENSITY)
 LAMINAR = 2000.0
 """Reynolds number below which flow in a duct is laminar; above it Colebrook is used at once, on the safe side."""
 
-ROUGHNESSES: Mapping[str, float] = MappingProxyType({
-    # ASHRAE Handbook, Fundamentals, chapter "Duct Design", table of roughness categories [m].
-    "smooth": 0.0001 * FOOT,
-    "medium smooth": 0.00015 * FOOT,
-    "average": 0.0003 * FOOT,
-    "medium rough": 0.003 * FOOT,
-    "rough": 0.01 * FOOT,
-})
+ROUGHNESSES: Mapping[str, float] = MappingProxyType(
+    {
+        # ASHRAE Handbook, Fundamentals, chapter "Duct Design", table of roughness categories [m].
+        "smooth": 0.0001 * FOOT,
+        "medium smooth": 0.00015 * FOOT,
+        "average": 0.0003 * FOOT,
+        "medium rough": 0.003 * FOOT,
+        "rough": 0.01 * FOOT,
+    }
+)
 GALVANIZED = ROUGHNESSES["average"]
 """Galvanised sheet metal with seams every 4 ft [m]."""
 FLEX = ROUGHNESSES["medium rough"]
@@ -63,14 +65,16 @@ FLEX = ROUGHNESSES["medium rough"]
 FRAMING = ROUGHNESSES["rough"]
 """Joists, studs and sheathing used as a duct [m]; common practice, no source: nails, splinters and gaps."""
 
-FITTINGS: Mapping[str, float] = MappingProxyType({
-    # Loss coefficient on the velocity pressure in the duct.  ASHRAE Duct Fitting Database, from memory,
-    # except the exit and the mitred elbow, which other handbooks share.
-    "smooth elbow, r/D 1.5, 6 in": 0.14,
-    "smooth elbow, r/D 1.5, 8 in and more": 0.11,
-    "square elbow without vanes": 1.2,
-    "exit into a plenum or a room": 1.0,
-})
+FITTINGS: Mapping[str, float] = MappingProxyType(
+    {
+        # Loss coefficient on the velocity pressure in the duct.  ASHRAE Duct Fitting Database, from memory,
+        # except the exit and the mitred elbow, which other handbooks share.
+        "smooth elbow, r/D 1.5, 6 in": 0.14,
+        "smooth elbow, r/D 1.5, 8 in and more": 0.11,
+        "square elbow without vanes": 1.2,
+        "exit into a plenum or a room": 1.0,
+    }
+)
 
 _FLOW = Param(AIRFLOW, 0.0, 50.0, open_low=True)
 _SIZE = Param(SMALL_LENGTH, 0.0, 5.0, open_low=True)
@@ -81,6 +85,7 @@ _PRESSURE = Param(AIR_PRESSURE, 0.0, 5000.0)
 
 
 # ------------------------------------------------------------------------------------------------- shapes
+
 
 class Shape(Protocol):
     """A duct's cross section; bare numbers are SI."""
@@ -107,7 +112,7 @@ class Round:
     @property
     def area_si(self) -> float:
         """Free area [m²]."""
-        return math.pi / 4 * self.diameter ** 2
+        return math.pi / 4 * self.diameter**2
 
     @property
     def perimeter_si(self) -> float:
@@ -152,13 +157,14 @@ class FlatOval:
 
     def __post_init__(self) -> None:
         if self.width < self.height:
-            raise ValueError(f"the width of a flat oval duct is {self.width:g} m; valid is at least its height,"
-                             f" {self.height:g} m")
+            raise ValueError(
+                f"the width of a flat oval duct is {self.width:g} m; valid is at least its height, {self.height:g} m"
+            )
 
     @property
     def area_si(self) -> float:
         """Free area [m²]: two half circles and a rectangle."""
-        return math.pi / 4 * self.height ** 2 + self.height * (self.width - self.height)
+        return math.pi / 4 * self.height**2 + self.height * (self.width - self.height)
 
     @property
     def perimeter_si(self) -> float:
@@ -168,7 +174,7 @@ class FlatOval:
     @property
     def equal_friction_si(self) -> float:
         """1.55·A^0.625 / P^0.25 [m]; ASHRAE Handbook, Fundamentals, "Duct Design" (Heyt and Diaz)."""
-        return 1.55 * self.area_si ** 0.625 / self.perimeter_si ** 0.25
+        return 1.55 * self.area_si**0.625 / self.perimeter_si**0.25
 
 
 @physical(None, diameter=_SIZE)
@@ -189,10 +195,16 @@ def flat_oval_duct(width: float, height: float) -> FlatOval:
     return FlatOval(width, height)
 
 
-LUMBER_DEPTHS: Mapping[str, float] = MappingProxyType({
-    # Actual depth of nominal US lumber [m]; American Softwood Lumber Standard PS 20, from memory.
-    "2x4": 3.5 * INCH, "2x6": 5.5 * INCH, "2x8": 7.25 * INCH, "2x10": 9.25 * INCH, "2x12": 11.25 * INCH,
-})
+LUMBER_DEPTHS: Mapping[str, float] = MappingProxyType(
+    {
+        # Actual depth of nominal US lumber [m]; American Softwood Lumber Standard PS 20, from memory.
+        "2x4": 3.5 * INCH,
+        "2x6": 5.5 * INCH,
+        "2x8": 7.25 * INCH,
+        "2x10": 9.25 * INCH,
+        "2x12": 11.25 * INCH,
+    }
+)
 LUMBER_THICKNESS = 1.5 * INCH
 
 
@@ -236,6 +248,7 @@ def equal_friction_diameter_oval(width: float, height: float) -> float:
 
 # ----------------------------------------------------------------------------------------------- friction
 
+
 @physical(RATIO, reynolds=Param(RATIO, 0.0, 1e9, open_low=True), relative_roughness=Param(RATIO, 0.0, 0.1))
 def friction_factor(reynolds: Any, relative_roughness: Any) -> Any:
     """Darcy friction factor: Colebrook from Re 2000, 64/Re below (ASHRAE Fundamentals, "Duct Design").
@@ -250,7 +263,7 @@ def friction_factor(reynolds: Any, relative_roughness: Any) -> Any:
         inner = relative_roughness / 3.7 + scale * x
         residual = x + 2 * np.log10(inner)
         x = x - residual / (1 + 2 / math.log(10) * scale / inner)
-    return np.where(reynolds < LAMINAR, 64 / np.asarray(reynolds), x ** -2.0)[()]
+    return np.where(reynolds < LAMINAR, 64 / np.asarray(reynolds), x**-2.0)[()]
 
 
 @physical(VELOCITY, airflow=_FLOW, free_area=Param(AREA, 0.0, 50.0, open_low=True))
@@ -262,22 +275,24 @@ def velocity(airflow: Any, free_area: Any) -> Any:
 @physical(AIR_PRESSURE, speed=Param(VELOCITY, 0.0, 100.0), density=_DENSITY)
 def velocity_pressure(speed: Any, density: Any = STANDARD) -> Any:
     """ρ·v²/2; in standard air (v / 4005 fpm)² in. w.c."""
-    return density * speed ** 2 / 2
+    return density * speed**2 / 2
 
 
 @physical(FRICTION_RATE, airflow=_FLOW, diameter=_SIZE, roughness=_ROUGH, density=_DENSITY)
-def friction_rate(airflow: Any, diameter: Any, roughness: Any = GALVANIZED, density: Any = STANDARD,
-                  viscosity: float = VISCOSITY) -> Any:
+def friction_rate(
+    airflow: Any, diameter: Any, roughness: Any = GALVANIZED, density: Any = STANDARD, viscosity: float = VISCOSITY
+) -> Any:
     """Pressure loss per length of a straight round duct, Darcy-Weisbach with Colebrook.
 
     `viscosity` is a bare number [Pa·s].
     """
-    return _loss_per_length(airflow / (math.pi / 4 * diameter ** 2), diameter, roughness, density, viscosity)
+    return _loss_per_length(airflow / (math.pi / 4 * diameter**2), diameter, roughness, density, viscosity)
 
 
 @physical(FRICTION_RATE, airflow=_FLOW, roughness=_ROUGH, density=_DENSITY)
-def friction_rate_in(shape: Shape, airflow: Any, roughness: Any = GALVANIZED, density: Any = STANDARD,
-                     viscosity: float = VISCOSITY) -> Any:
+def friction_rate_in(
+    shape: Shape, airflow: Any, roughness: Any = GALVANIZED, density: Any = STANDARD, viscosity: float = VISCOSITY
+) -> Any:
     """Pressure loss per length of a straight duct of any shape: hydraulic diameter with the true velocity."""
     return _loss_per_length(airflow / shape.area_si, hydraulic_diameter_si(shape), roughness, density, viscosity)
 
@@ -299,18 +314,21 @@ def flex_factor(diameter: Any, compression: Any) -> Any:
 
 # ----------------------------------------------------------------------------------------------- fittings
 
+
 @physical(AIR_PRESSURE, coefficient=Param(RATIO, 0.0, 100.0), speed=Param(VELOCITY, 0.0, 100.0), density=_DENSITY)
 def fitting_loss(coefficient: Any, speed: Any, density: Any = STANDARD) -> Any:
     """Loss of a fitting, C times the velocity pressure."""
     return coefficient * velocity_pressure.si(speed, density)
 
 
-@physical(LENGTH, coefficient=Param(RATIO, 0.0, 100.0), airflow=_FLOW, diameter=_SIZE, roughness=_ROUGH,
-          density=_DENSITY)
-def equivalent_length(coefficient: Any, airflow: Any, diameter: Any, roughness: Any = GALVANIZED,
-                      density: Any = STANDARD) -> Any:
+@physical(
+    LENGTH, coefficient=Param(RATIO, 0.0, 100.0), airflow=_FLOW, diameter=_SIZE, roughness=_ROUGH, density=_DENSITY
+)
+def equivalent_length(
+    coefficient: Any, airflow: Any, diameter: Any, roughness: Any = GALVANIZED, density: Any = STANDARD
+) -> Any:
     """Length of straight round duct with the loss of a fitting of coefficient C at the same airflow, C·D/f."""
-    speed = airflow / (math.pi / 4 * diameter ** 2)
+    speed = airflow / (math.pi / 4 * diameter**2)
     return fitting_loss.si(coefficient, speed, density) / friction_rate.si(airflow, diameter, roughness, density)
 
 
@@ -341,11 +359,12 @@ def sudden_contraction(upstream: float, downstream: float) -> float:
     if downstream > upstream:
         raise ValueError(f"the area after a sudden contraction is {downstream:g} m²; valid is at most {upstream:g} m²")
     beta = math.sqrt(downstream / upstream)
-    jet = 1 + 0.622 * (1 - 0.215 * beta ** 2 - 0.785 * beta ** 5)
-    return 0.0696 * (1 - beta ** 5) * jet ** 2 + (jet - 1) ** 2
+    jet = 1 + 0.622 * (1 - 0.215 * beta**2 - 0.785 * beta**5)
+    return 0.0696 * (1 - beta**5) * jet**2 + (jet - 1) ** 2
 
 
 # ------------------------------------------------------------------------------------------------- sizing
+
 
 @physical(AIR_PRESSURE, static=_PRESSURE, parts=_PRESSURE)
 def available_static(static: float, parts: float) -> float:
@@ -354,8 +373,10 @@ def available_static(static: float, parts: float) -> float:
     ValueError when the parts (coil, filter, registers, grilles) take it all.
     """
     if parts >= static:
-        raise ValueError(f"the drop of the parts is {show(from_si(parts, AIR_PRESSURE), AIR_PRESSURE)}; valid is below"
-                         f" the static pressure there is, {show(from_si(static, AIR_PRESSURE), AIR_PRESSURE)}")
+        raise ValueError(
+            f"the drop of the parts is {show(from_si(parts, AIR_PRESSURE), AIR_PRESSURE)}; valid is below"
+            f" the static pressure there is, {show(from_si(static, AIR_PRESSURE), AIR_PRESSURE)}"
+        )
     return static - parts
 
 
@@ -368,8 +389,12 @@ def design_friction_rate(available: float, effective_length: float) -> float:
 @physical(SMALL_LENGTH, airflow=_FLOW, rate=_RATE, roughness=_ROUGH, density=_DENSITY)
 def round_size(airflow: float, rate: float, roughness: float = GALVANIZED, density: float = STANDARD) -> float:
     """Diameter of the round duct that carries `airflow` at the friction rate."""
-    log = brentq(lambda x: math.log(friction_rate.si(airflow, math.exp(x), roughness, density) / rate),
-                 math.log(0.001), math.log(50.0), xtol=1e-12)
+    log = brentq(
+        lambda x: math.log(friction_rate.si(airflow, math.exp(x), roughness, density) / rate),
+        math.log(0.001),
+        math.log(50.0),
+        xtol=1e-12,
+    )
     return math.exp(log)
 
 
@@ -382,8 +407,12 @@ def capacity(diameter: float, rate: float, roughness: float = GALVANIZED, densit
 @physical(AIRFLOW, rate=_RATE, roughness=_ROUGH, density=_DENSITY)
 def capacity_of(shape: Shape, rate: float, roughness: float = GALVANIZED, density: float = STANDARD) -> float:
     """Airflow that a duct of any shape carries at the friction rate."""
-    log = brentq(lambda x: math.log(friction_rate_in.si(shape, math.exp(x), roughness, density) / rate),
-                 math.log(1e-7), math.log(1e4), xtol=1e-12)
+    log = brentq(
+        lambda x: math.log(friction_rate_in.si(shape, math.exp(x), roughness, density) / rate),
+        math.log(1e-7),
+        math.log(1e4),
+        xtol=1e-12,
+    )
     return math.exp(log)
 
 
@@ -394,10 +423,13 @@ def width_for(diameter: float, height: float) -> float:
     ValueError when it would be more than eight times as wide as high, beyond which the equal-friction formula and
     good practice end.
     """
+
     def short(width: float) -> float:
         return Rectangular(width, height).equal_friction_si - diameter
 
     if short(8 * height) < 0:
-        raise ValueError(f"the available height is {height / INCH:.3g} in.; a duct equal to {diameter / INCH:.3g} in."
-                         " round would be more than eight times as wide as high")
+        raise ValueError(
+            f"the available height is {height / INCH:.3g} in.; a duct equal to {diameter / INCH:.3g} in."
+            " round would be more than eight times as wide as high"
+        )
     return float(brentq(short, 1e-6, 8 * height, xtol=1e-12))

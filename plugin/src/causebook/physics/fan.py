@@ -112,8 +112,9 @@ class FanTable:
         return max(self.curves, key=lambda name: self.curves[name].flows[0])
 
 
-def fan_table(statics: Sequence[Quantity], airflows: Mapping[str, Sequence[Quantity | None]],
-              density: Quantity = STANDARD_DENSITY) -> FanTable:
+def fan_table(
+    statics: Sequence[Quantity], airflows: Mapping[str, Sequence[Quantity | None]], density: Quantity = STANDARD_DENSITY
+) -> FanTable:
     """A table from its columns: one airflow per static pressure for each setting, None where nothing is printed.
 
     ValueError, naming the setting and the static pressure, when a column is short, has fewer than two points, or its
@@ -136,9 +137,11 @@ def _curve(setting: str, points: list[tuple[float, float]]) -> Curve:
     flows: list[float] = []
     for static, flow in points:
         if flows and flow > flows[-1] * (1 + LEVEL):
-            raise ValueError(f"setting {setting!r}: airflow is {show(from_si(flow, AIRFLOW), AIRFLOW)} at"
-                             f" {show(from_si(static, AIR_PRESSURE), AIR_PRESSURE)}; valid is at most that at the"
-                             f" static pressure before, {show(from_si(flows[-1], AIRFLOW), AIRFLOW)}")
+            raise ValueError(
+                f"setting {setting!r}: airflow is {show(from_si(flow, AIRFLOW), AIRFLOW)} at"
+                f" {show(from_si(static, AIR_PRESSURE), AIR_PRESSURE)}; valid is at most that at the"
+                f" static pressure before, {show(from_si(flows[-1], AIRFLOW), AIRFLOW)}"
+            )
         flows.append(min(flow, flows[-1]) if flows else flow)
     if not flows[0] > 0:
         raise ValueError(f"setting {setting!r} has no airflow at its lowest static pressure")
@@ -148,8 +151,13 @@ def _curve(setting: str, points: list[tuple[float, float]]) -> Curve:
 def scaled(table: FanTable, flow_factor: float) -> FanTable:
     """The same table with every airflow times `flow_factor`, for a blower known to give a share of its table."""
     factor = _RATIO.read("flow factor", flow_factor)
-    return FanTable({setting: Curve(curve.statics, tuple(factor * flow for flow in curve.flows))
-                     for setting, curve in table.curves.items()}, table.density)
+    return FanTable(
+        {
+            setting: Curve(curve.statics, tuple(factor * flow for flow in curve.flows))
+            for setting, curve in table.curves.items()
+        },
+        table.density,
+    )
 
 
 @dataclass(frozen=True)
@@ -176,7 +184,7 @@ class Fan:
         return np.zeros(np.shape(static), dtype=bool)[()]
 
     def _printed(self, static: Any, density: Any) -> Any:
-        return static * (self.table.density / density) / self.speed ** 2
+        return static * (self.table.density / density) / self.speed**2
 
 
 @dataclass(frozen=True)
@@ -208,14 +216,19 @@ def constant_airflow(airflow: float, static_limit: float) -> ConstantAirflow:
     return ConstantAirflow(airflow, static_limit)
 
 
-@physical(None, airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True), power=_POWER,
-          efficiency=Param(SHARE, 0.0, 1.0, open_low=True))
+@physical(
+    None,
+    airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True),
+    power=_POWER,
+    efficiency=Param(SHARE, 0.0, 1.0, open_low=True),
+)
 def constant_airflow_by_power(airflow: float, power: float, efficiency: float) -> ConstantAirflow:
     """The same by its electrical power limit and the efficiency from wire to air."""
     return ConstantAirflow(airflow, power * efficiency / airflow)
 
 
 # ------------------------------------------------------------------------------------- reading a table
+
 
 @physical(AIRFLOW, static=_STATIC, density=_DENSITY)
 def flow_at(fan: Blower, static: float, density: float = STANDARD) -> float:
@@ -232,16 +245,18 @@ def static_at(fan: Fan, airflow: float, density: float = STANDARD) -> float:
     statics, flows = fan.table.curve(fan.setting)._extended
     wanted = airflow / fan.speed
     if not flows[-1] <= wanted <= flows[0]:
-        raise ValueError(f"airflow is {show(from_si(airflow, AIRFLOW), AIRFLOW)}; setting {fan.setting!r} gives"
-                         f" {show(from_si(flows[-1] * fan.speed, AIRFLOW), AIRFLOW)}"
-                         f" to {show(from_si(flows[0] * fan.speed, AIRFLOW), AIRFLOW)}")
+        raise ValueError(
+            f"airflow is {show(from_si(airflow, AIRFLOW), AIRFLOW)}; setting {fan.setting!r} gives"
+            f" {show(from_si(flows[-1] * fan.speed, AIRFLOW), AIRFLOW)}"
+            f" to {show(from_si(flows[0] * fan.speed, AIRFLOW), AIRFLOW)}"
+        )
     place = int(np.argmax(flows <= wanted))
     if place == 0:
         printed = statics[0]
     else:
         share = (flows[place - 1] - wanted) / (flows[place - 1] - flows[place])
         printed = statics[place - 1] + share * (statics[place] - statics[place - 1])
-    return float(printed * fan.speed ** 2 * density / fan.table.density)
+    return float(printed * fan.speed**2 * density / fan.table.density)
 
 
 @physical(RATIO, airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True), static=_STATIC, density=_DENSITY)
@@ -251,17 +266,21 @@ def speed_ratio(fan: Fan, airflow: float, static: float, density: float = STANDA
     1 is the table; 0.7 a blower that turns at seven tenths, or gives its air as if it did.  ValueError outside 0.2
     to 2, where the readings and the table cannot belong together.
     """
+
     def short(ratio: float) -> float:
         return float(replace(fan, speed=ratio).flow(static, density)) - airflow
 
     if short(0.2) > 0 or short(2.0) < 0:
-        raise ValueError(f"airflow is {show(from_si(airflow, AIRFLOW), AIRFLOW)} at"
-                         f" {show(from_si(static, AIR_PRESSURE), AIR_PRESSURE)}; setting {fan.setting!r} gives that at"
-                         " no speed from 0.2 to 2 times the printed one")
+        raise ValueError(
+            f"airflow is {show(from_si(airflow, AIRFLOW), AIRFLOW)} at"
+            f" {show(from_si(static, AIR_PRESSURE), AIR_PRESSURE)}; setting {fan.setting!r} gives that at"
+            " no speed from 0.2 to 2 times the printed one"
+        )
     return float(brentq(short, 0.2, 2.0, xtol=1e-13, rtol=1e-13))
 
 
 # --------------------------------------------------------------------------------------------- fan laws
+
 
 @dataclass(frozen=True, slots=True)
 class FanPoint:
@@ -272,17 +291,28 @@ class FanPoint:
     power: Quantity
 
 
-@physical(None, airflow=_FLOW, static=_STATIC, power=_POWER, speed=Param(SPEED, 0.0, 1e4, open_low=True),
-          new_speed=Param(SPEED, 0.0, 1e4, open_low=True), density_ratio=Param(RATIO, 0.2, 2.0))
-def at_speed(airflow: float, static: float, power: float, speed: float, new_speed: float,
-             density_ratio: float = 1.0) -> FanPoint:
+@physical(
+    None,
+    airflow=_FLOW,
+    static=_STATIC,
+    power=_POWER,
+    speed=Param(SPEED, 0.0, 1e4, open_low=True),
+    new_speed=Param(SPEED, 0.0, 1e4, open_low=True),
+    density_ratio=Param(RATIO, 0.2, 2.0),
+)
+def at_speed(
+    airflow: float, static: float, power: float, speed: float, new_speed: float, density_ratio: float = 1.0
+) -> FanPoint:
     """The fan laws: on the same system airflow follows the speed, pressure its square, power its cube.
 
     Pressure and power also follow the density (`density_ratio`, new over old).
     """
     ratio = new_speed / speed
-    return FanPoint(from_si(airflow * ratio, AIRFLOW), from_si(static * ratio ** 2 * density_ratio, AIR_PRESSURE),
-                    from_si(power * ratio ** 3 * density_ratio, POWER))
+    return FanPoint(
+        from_si(airflow * ratio, AIRFLOW),
+        from_si(static * ratio**2 * density_ratio, AIR_PRESSURE),
+        from_si(power * ratio**3 * density_ratio, POWER),
+    )
 
 
 @physical(POWER, airflow=_FLOW, static=_STATIC)

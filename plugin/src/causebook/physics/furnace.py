@@ -48,6 +48,7 @@ _TIME = Param(DURATION, 0.0, 1e5)
 
 # ------------------------------------------------------------------------------------------ heat balance
 
+
 @physical(HEAT_RATE, input=_HEAT, efficiency=_EFFICIENCY)
 def output(input: Any, efficiency: Any) -> Any:
     """Heat that reaches the air: the input there really is, times the steady-state efficiency (not the AFUE)."""
@@ -73,8 +74,9 @@ def airflow_by_rise(input: Uncertain, efficiency: Uncertain, rise: Uncertain, se
     """
     factor = _FACTOR.read("sensible factor", sensible_factor)
     airflow_from_rise(output(input.value, efficiency.value), rise.value, sensible_factor)
-    return propagate(lambda heat, share, difference: heat * share / (factor * difference),
-                     [input, efficiency, rise], AIRFLOW)
+    return propagate(
+        lambda heat, share, difference: heat * share / (factor * difference), [input, efficiency, rise], AIRFLOW
+    )
 
 
 @physical(AIRFLOW, output=_HEAT, rise_maximum=_RISE, sensible_factor=_FACTOR)
@@ -88,8 +90,11 @@ def middle_airflow(output: float, rise_minimum: float, rise_maximum: float, sens
     """Airflow at the middle of the plate's rise range, the usual target."""
     if rise_minimum > rise_maximum:
         shown = show(from_si(rise_minimum, TEMPERATURE_DIFFERENCE), TEMPERATURE_DIFFERENCE)
-        raise OutOfRange("rise minimum", shown, "at most "
-                         + show(from_si(rise_maximum, TEMPERATURE_DIFFERENCE), TEMPERATURE_DIFFERENCE))
+        raise OutOfRange(
+            "rise minimum",
+            shown,
+            "at most " + show(from_si(rise_maximum, TEMPERATURE_DIFFERENCE), TEMPERATURE_DIFFERENCE),
+        )
     return output / (sensible_factor * (rise_minimum + rise_maximum) / 2)
 
 
@@ -112,20 +117,31 @@ def recirculation_share(room: float, return_temperature: float, supply: float) -
     OutOfRange when the supply is not warmer than the room or the return lies outside the two.
     """
     if supply <= room:
-        raise OutOfRange("supply", show(from_si(supply, TEMPERATURE), TEMPERATURE),
-                         f"above the room, {show(from_si(room, TEMPERATURE), TEMPERATURE)}")
+        raise OutOfRange(
+            "supply",
+            show(from_si(supply, TEMPERATURE), TEMPERATURE),
+            f"above the room, {show(from_si(room, TEMPERATURE), TEMPERATURE)}",
+        )
     share = (return_temperature - room) / (supply - room)
     if not 0 <= share <= 1:
-        raise OutOfRange("return temperature", show(from_si(return_temperature, TEMPERATURE), TEMPERATURE),
-                         f"{show(from_si(room, TEMPERATURE), TEMPERATURE)} to"
-                         f" {show(from_si(supply, TEMPERATURE), TEMPERATURE)} (room to supply)")
+        raise OutOfRange(
+            "return temperature",
+            show(from_si(return_temperature, TEMPERATURE), TEMPERATURE),
+            f"{show(from_si(room, TEMPERATURE), TEMPERATURE)} to"
+            f" {show(from_si(supply, TEMPERATURE), TEMPERATURE)} (room to supply)",
+        )
     return share
 
 
 # ------------------------------------------------------------------------------------------------- limit
 
-@physical(TEMPERATURE, return_temperature=_TEMPERATURE, rise=Param(TEMPERATURE_DIFFERENCE, 0.0, 200.0),
-          body_factor=_BODY_FACTOR)
+
+@physical(
+    TEMPERATURE,
+    return_temperature=_TEMPERATURE,
+    rise=Param(TEMPERATURE_DIFFERENCE, 0.0, 200.0),
+    body_factor=_BODY_FACTOR,
+)
 def limit_body(return_temperature: Any, rise: Any, body_factor: Any) -> Any:
     """Temperature of the limit's body, return + factor × rise; it hangs in hotter air than the mean supply air."""
     return return_temperature + body_factor * rise
@@ -138,12 +154,16 @@ def body_factor(return_temperature: float, rise: float, body: float) -> float:
     OutOfRange when the body is not hotter than the return.
     """
     if body <= return_temperature:
-        raise OutOfRange("limit body temperature", show(from_si(body, TEMPERATURE), TEMPERATURE),
-                         f"above the return, {show(from_si(return_temperature, TEMPERATURE), TEMPERATURE)}")
+        raise OutOfRange(
+            "limit body temperature",
+            show(from_si(body, TEMPERATURE), TEMPERATURE),
+            f"above the return, {show(from_si(return_temperature, TEMPERATURE), TEMPERATURE)}",
+        )
     return (body - return_temperature) / rise
 
 
 # -------------------------------------------------------------------------------------------- warming up
+
 
 @dataclass(frozen=True, slots=True)
 class Warming:
@@ -173,22 +193,56 @@ class Warming:
     """Heat lost with the blower off, as a share of that with it on; common practice, no source."""
 
 
-@physical(None, output=_HEAT, airflow=_FLOW, sensible_factor=_FACTOR, return_temperature=_TEMPERATURE,
-          time_constant=Param(DURATION, 1.0, 3600.0), body_factor=_BODY_FACTOR, body_lag=Param(DURATION, 1.0, 3600.0),
-          opens=_TEMPERATURE, closes=_TEMPERATURE, on_delay=_TIME, off_delay=_TIME)
-def warming(output: float, airflow: float, sensible_factor: float, return_temperature: float, time_constant: float,
-            body_factor: float, opens: float, closes: float, body_lag: float = 55.0, on_delay: float = 30.0,
-            off_delay: float = 90.0) -> Warming:
+@physical(
+    None,
+    output=_HEAT,
+    airflow=_FLOW,
+    sensible_factor=_FACTOR,
+    return_temperature=_TEMPERATURE,
+    time_constant=Param(DURATION, 1.0, 3600.0),
+    body_factor=_BODY_FACTOR,
+    body_lag=Param(DURATION, 1.0, 3600.0),
+    opens=_TEMPERATURE,
+    closes=_TEMPERATURE,
+    on_delay=_TIME,
+    off_delay=_TIME,
+)
+def warming(
+    output: float,
+    airflow: float,
+    sensible_factor: float,
+    return_temperature: float,
+    time_constant: float,
+    body_factor: float,
+    opens: float,
+    closes: float,
+    body_lag: float = 55.0,
+    on_delay: float = 30.0,
+    off_delay: float = 90.0,
+) -> Warming:
     """A furnace for `run`; OutOfRange when the limit closes above where it opens.
 
     The standard lag of the limit's body makes trip and relight times of watched furnaces come out about right; expert
     estimate, no source.
     """
     if closes >= opens:
-        raise OutOfRange("closing temperature of the limit", show(from_si(closes, TEMPERATURE), TEMPERATURE),
-                         f"below its opening temperature, {show(from_si(opens, TEMPERATURE), TEMPERATURE)}")
-    return Warming(output, sensible_factor * airflow, return_temperature, time_constant, body_factor, body_lag, opens,
-                   closes, on_delay, off_delay)
+        raise OutOfRange(
+            "closing temperature of the limit",
+            show(from_si(closes, TEMPERATURE), TEMPERATURE),
+            f"below its opening temperature, {show(from_si(opens, TEMPERATURE), TEMPERATURE)}",
+        )
+    return Warming(
+        output,
+        sensible_factor * airflow,
+        return_temperature,
+        time_constant,
+        body_factor,
+        body_lag,
+        opens,
+        closes,
+        on_delay,
+        off_delay,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,11 +308,21 @@ def run(furnace: Warming, call: float, length: float | None = None, step: float 
         body += follow * (furnace.body_factor * (warmth + later) / 2 - body)
         warmth = later
     seconds, air, bodies, burners, blowers, held = (np.array(column) for column in zip(*rows, strict=True))
-    return Run(seconds, furnace.return_temperature + air, furnace.return_temperature + bodies, burners, blowers,
-               furnace.air_rate * air, furnace.air_rate * furnace.time_constant * held, tuple(trips), tuple(relights))
+    return Run(
+        seconds,
+        furnace.return_temperature + air,
+        furnace.return_temperature + bodies,
+        burners,
+        blowers,
+        furnace.air_rate * air,
+        furnace.air_rate * furnace.time_constant * held,
+        tuple(trips),
+        tuple(relights),
+    )
 
 
 # -------------------------------------------------------------------------------------------- run logs
+
 
 @dataclass(frozen=True, slots=True)
 class RunFit:
@@ -329,16 +393,27 @@ def fit_run(times: Quantity, supply: Quantity, return_temperature: Quantity, pro
     sigma = si(probe_sd, TEMPERATURE_DIFFERENCE)
     span = float(t[-1] - t[0])
     best, spread = curve_fit(
-        _warming_up, t, y, p0=[float(np.max(y)) * 1.05, span / 3, float(t[0])],
-        bounds=([0.0, 1.0, -60.0], [300.0, 10 * span, float(t[0]) + span / 2]), x_scale=[10.0, 100.0, 10.0],
-        sigma=np.full(len(t), sigma), absolute_sigma=True)
+        _warming_up,
+        t,
+        y,
+        p0=[float(np.max(y)) * 1.05, span / 3, float(t[0])],
+        bounds=([0.0, 1.0, -60.0], [300.0, 10 * span, float(t[0]) + span / 2]),
+        x_scale=[10.0, 100.0, 10.0],
+        sigma=np.full(len(t), sigma),
+        absolute_sigma=True,
+    )
     scatter = math.sqrt(float(np.sum((_warming_up(t, *best) - y) ** 2)) / max(1, len(t) - 3))
     errors = np.sqrt(np.diag(spread)) * max(1.0, scatter / sigma)
     steady, tau, start = (float(value) for value in best)
-    return RunFit(Uncertain(steady, float(errors[0]), TEMPERATURE_DIFFERENCE),
-                  Uncertain(tau, float(errors[1]), DURATION), from_si(start, DURATION),
-                  from_si(float(y[-1]), TEMPERATURE_DIFFERENCE),
-                  float(1 - math.exp(-max(0.0, t[-1] - start) / tau)), trips, relights)
+    return RunFit(
+        Uncertain(steady, float(errors[0]), TEMPERATURE_DIFFERENCE),
+        Uncertain(tau, float(errors[1]), DURATION),
+        from_si(start, DURATION),
+        from_si(float(y[-1]), TEMPERATURE_DIFFERENCE),
+        float(1 - math.exp(-max(0.0, t[-1] - start) / tau)),
+        trips,
+        relights,
+    )
 
 
 def _warming_up(seconds: Any, steady: float, tau: float, start: float) -> Any:

@@ -61,18 +61,23 @@ class Component:
 
 # Ideal-gas heating values at 60 °F and 14.696 psia, as in GPA 2145 and ASTM D3588 (from memory; the tests compare
 # each with the heats of combustion in the chemicals library).
-COMPONENTS: Mapping[str, Component] = MappingProxyType({c.name: c for c in (
-    Component("methane", 1, 4, 16.0425, 1010.0, 909.4),
-    Component("ethane", 2, 6, 30.0690, 1769.7, 1618.7),
-    Component("propane", 3, 8, 44.0956, 2516.1, 2314.9),
-    Component("isobutane", 4, 10, 58.1222, 3251.9, 3000.4),
-    Component("butane", 4, 10, 58.1222, 3262.3, 3010.8),
-    Component("pentane", 5, 12, 72.1488, 4008.7, 3706.9),
-    Component("hexane", 6, 14, 86.1754, 4755.9, 4403.8),
-    Component("hydrogen", 0, 2, 2.0159, 324.2, 273.9),
-    Component("nitrogen", 0, 0, 28.0134, 0.0, 0.0),
-    Component("carbon dioxide", 1, 0, 44.0095, 0.0, 0.0),
-)})
+COMPONENTS: Mapping[str, Component] = MappingProxyType(
+    {
+        c.name: c
+        for c in (
+            Component("methane", 1, 4, 16.0425, 1010.0, 909.4),
+            Component("ethane", 2, 6, 30.0690, 1769.7, 1618.7),
+            Component("propane", 3, 8, 44.0956, 2516.1, 2314.9),
+            Component("isobutane", 4, 10, 58.1222, 3251.9, 3000.4),
+            Component("butane", 4, 10, 58.1222, 3262.3, 3010.8),
+            Component("pentane", 5, 12, 72.1488, 4008.7, 3706.9),
+            Component("hexane", 6, 14, 86.1754, 4755.9, 4403.8),
+            Component("hydrogen", 0, 2, 2.0159, 324.2, 273.9),
+            Component("nitrogen", 0, 0, 28.0134, 0.0, 0.0),
+            Component("carbon dioxide", 1, 0, 44.0095, 0.0, 0.0),
+        )
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -118,8 +123,12 @@ class Fuel:
 METHANE = Fuel("methane", MappingProxyType({"methane": 1.0}))
 PROPANE = Fuel("propane", MappingProxyType({"propane": 1.0}))
 # A common pipeline gas; the local utility publishes its own.
-NATURAL_GAS = Fuel("natural gas", MappingProxyType({
-    "methane": 0.93, "ethane": 0.04, "propane": 0.007, "butane": 0.002, "nitrogen": 0.015, "carbon dioxide": 0.006}))
+NATURAL_GAS = Fuel(
+    "natural gas",
+    MappingProxyType(
+        {"methane": 0.93, "ethane": 0.04, "propane": 0.007, "butane": 0.002, "nitrogen": 0.015, "carbon dioxide": 0.006}
+    ),
+)
 
 
 @physical(HEATING_VALUE, heating_value=_HEATING_VALUE, specific_gravity=_GRAVITY)
@@ -133,6 +142,7 @@ def wobbe_index(heating_value: float, specific_gravity: float) -> float:
 
 # ---------------------------------------------------------------- reading the meter
 
+
 @physical(GAS_FLOW, dial=Param(VOLUME, 0, 10, open_low=True), duration=Param(DURATION, 1, 7200))
 def metered_flow(dial: float, duration: float) -> float:
     """Gas flow through the meter when one turn of the dial takes `duration` (1 s to 2 h).
@@ -142,10 +152,16 @@ def metered_flow(dial: float, duration: float) -> float:
     return dial / duration
 
 
-@physical(RATIO, meter_pressure=Param(METER_PRESSURE, 0, 100 * PSI), gas_temperature=Param(TEMPERATURE, 233.15, 333.15),
-          elevation=_ELEVATION, base_pressure=Param(METER_PRESSURE, 10 * PSI, 16 * PSI))
-def meter_correction(meter_pressure: float, gas_temperature: float, elevation: float = 0.0,
-                     base_pressure: float = BILLING_PRESSURE) -> float:
+@physical(
+    RATIO,
+    meter_pressure=Param(METER_PRESSURE, 0, 100 * PSI),
+    gas_temperature=Param(TEMPERATURE, 233.15, 333.15),
+    elevation=_ELEVATION,
+    base_pressure=Param(METER_PRESSURE, 10 * PSI, 16 * PSI),
+)
+def meter_correction(
+    meter_pressure: float, gas_temperature: float, elevation: float = 0.0, base_pressure: float = BILLING_PRESSURE
+) -> float:
     """Standard volume (60 °F, `base_pressure`, 14.73 psia unless given) in a volume the meter counted.
 
     `meter_pressure` is the gauge pressure in the meter, `gas_temperature` that of the gas in it.  Use it only for a
@@ -157,8 +173,13 @@ def meter_correction(meter_pressure: float, gas_temperature: float, elevation: f
     return absolute / base_pressure * GAS_BASE_TEMPERATURE / gas_temperature
 
 
-@physical(HEAT_RATE, dial=Param(VOLUME, 0, 10, open_low=True), duration=Param(DURATION, 1, 7200),
-          heating_value=_HEATING_VALUE, correction=Param(RATIO, 0.3, 8))
+@physical(
+    HEAT_RATE,
+    dial=Param(VOLUME, 0, 10, open_low=True),
+    duration=Param(DURATION, 1, 7200),
+    heating_value=_HEATING_VALUE,
+    correction=Param(RATIO, 0.3, 8),
+)
 def clocked_input(dial: float, duration: float, heating_value: float, correction: float = 1.0) -> float:
     """Heat input by the clock: dial over time × gross heating value × the meter correction.
 
@@ -176,11 +197,45 @@ SPUD_COEFFICIENT = 0.90  # of usual drilled spuds; the maker's own may stand bet
 
 # Diameters of the number drills in inches (ASME B94.11M twist drills, from memory).
 _DRILL_INCHES = {
-    42: 0.0935, 43: 0.0890, 44: 0.0860, 45: 0.0820, 46: 0.0810, 47: 0.0785, 48: 0.0760, 49: 0.0730, 50: 0.0700,
-    51: 0.0670, 52: 0.0635, 53: 0.0595, 54: 0.0550, 55: 0.0520, 56: 0.0465, 57: 0.0430, 58: 0.0420, 59: 0.0410,
-    60: 0.0400, 61: 0.0390, 62: 0.0380, 63: 0.0370, 64: 0.0360, 65: 0.0350, 66: 0.0330, 67: 0.0320, 68: 0.0310,
-    69: 0.0292, 70: 0.0280, 71: 0.0260, 72: 0.0250, 73: 0.0240, 74: 0.0225, 75: 0.0210, 76: 0.0200, 77: 0.0180,
-    78: 0.0160, 79: 0.0145, 80: 0.0135,
+    42: 0.0935,
+    43: 0.0890,
+    44: 0.0860,
+    45: 0.0820,
+    46: 0.0810,
+    47: 0.0785,
+    48: 0.0760,
+    49: 0.0730,
+    50: 0.0700,
+    51: 0.0670,
+    52: 0.0635,
+    53: 0.0595,
+    54: 0.0550,
+    55: 0.0520,
+    56: 0.0465,
+    57: 0.0430,
+    58: 0.0420,
+    59: 0.0410,
+    60: 0.0400,
+    61: 0.0390,
+    62: 0.0380,
+    63: 0.0370,
+    64: 0.0360,
+    65: 0.0350,
+    66: 0.0330,
+    67: 0.0320,
+    68: 0.0310,
+    69: 0.0292,
+    70: 0.0280,
+    71: 0.0260,
+    72: 0.0250,
+    73: 0.0240,
+    74: 0.0225,
+    75: 0.0210,
+    76: 0.0200,
+    77: 0.0180,
+    78: 0.0160,
+    79: 0.0145,
+    80: 0.0135,
 }
 DRILLS: Mapping[int, Quantity] = MappingProxyType({n: q(inches, "inch") for n, inches in _DRILL_INCHES.items()})
 
@@ -198,10 +253,16 @@ def nearest_drill(diameter: Quantity) -> int:
     return min(_DRILL_INCHES, key=lambda number: abs(_DRILL_INCHES[number] - inches))
 
 
-@physical(GAS_FLOW, diameter=Param(SMALL_LENGTH, 0, 0.02, open_low=True), manifold=_MANIFOLD, specific_gravity=_GRAVITY,
-          coefficient=Param(RATIO, 0.3, 1))
-def orifice_flow(diameter: float, manifold: float, specific_gravity: float,
-                 coefficient: float = SPUD_COEFFICIENT) -> float:
+@physical(
+    GAS_FLOW,
+    diameter=Param(SMALL_LENGTH, 0, 0.02, open_low=True),
+    manifold=_MANIFOLD,
+    specific_gravity=_GRAVITY,
+    coefficient=Param(RATIO, 0.3, 1),
+)
+def orifice_flow(
+    diameter: float, manifold: float, specific_gravity: float, coefficient: float = SPUD_COEFFICIENT
+) -> float:
     """Gas through a burner orifice at a manifold pressure.
 
     Source: Q = 1658.5 K A √(h/SG), NFPA 54 Annex E; its table E.1.1(a) is reproduced within 1 %.
@@ -209,10 +270,16 @@ def orifice_flow(diameter: float, manifold: float, specific_gravity: float,
     return coefficient * _ORIFICE * math.pi / 4 * diameter**2 * math.sqrt(manifold / specific_gravity)
 
 
-@physical(SMALL_LENGTH, flow=Param(GAS_FLOW, 0, 0.01, open_low=True), manifold=_MANIFOLD, specific_gravity=_GRAVITY,
-          coefficient=Param(RATIO, 0.3, 1))
-def orifice_diameter(flow: float, manifold: float, specific_gravity: float,
-                     coefficient: float = SPUD_COEFFICIENT) -> float:
+@physical(
+    SMALL_LENGTH,
+    flow=Param(GAS_FLOW, 0, 0.01, open_low=True),
+    manifold=_MANIFOLD,
+    specific_gravity=_GRAVITY,
+    coefficient=Param(RATIO, 0.3, 1),
+)
+def orifice_diameter(
+    flow: float, manifold: float, specific_gravity: float, coefficient: float = SPUD_COEFFICIENT
+) -> float:
     """Diameter of the orifice that passes `flow` at a manifold pressure.
 
     Source: the equation of `orifice_flow`, solved for the diameter.
@@ -229,8 +296,12 @@ def input_scaling(manifold: float, new_manifold: float, wobbe: float = 1.0, new_
     return math.sqrt(new_manifold / manifold) * new_wobbe / wobbe
 
 
-@physical(GAS_PRESSURE, manifold=_MANIFOLD, heat_input=Param(HEAT_RATE, 0, 3e6, open_low=True),
-          wanted_input=Param(HEAT_RATE, 0, 3e6, open_low=True))
+@physical(
+    GAS_PRESSURE,
+    manifold=_MANIFOLD,
+    heat_input=Param(HEAT_RATE, 0, 3e6, open_low=True),
+    wanted_input=Param(HEAT_RATE, 0, 3e6, open_low=True),
+)
 def manifold_for_input(manifold: float, heat_input: float, wanted_input: float) -> float:
     """Manifold pressure that brings a clocked input to the wanted one; the plate's range decides if it may be set.
 
@@ -240,6 +311,7 @@ def manifold_for_input(manifold: float, heat_input: float, wanted_input: float) 
 
 
 # ---------------------------------------------------------------- altitude
+
 
 @dataclass(frozen=True, slots=True)
 class DerateRule:
@@ -256,17 +328,41 @@ class DerateRule:
 
 
 # Four readings in print, which differ: the plate or the instructions say which one counts, nobody else.
-DERATE_RULES: Mapping[str, DerateRule] = MappingProxyType({rule.name: rule for rule in (
-    DerateRule("4 % from sea level", "4 % for each 1000 ft above sea level, once above 2000 ft",
-               "NFPA 54 Annex E, title of Table E.1.1(d)", 2000, ((0, 1.0), (10000, 0.60))),
-    DerateRule("4 % above 2000 ft", "4 % for each 1000 ft of the part above 2000 ft",
-               "printed equipment instructions", 2000, ((2000, 1.0), (10000, 0.68))),
-    DerateRule("2 % from sea level", "2 % for each 1000 ft above sea level, once above 2000 ft",
-               "printed instructions of induced-draft furnaces", 2000, ((0, 1.0), (10000, 0.80))),
-    DerateRule("package table", "a table of inputs by elevation, lines between its entries",
-               "printed instructions of a packaged unit", 0,
-               ((0, 1.0), (1000, 0.968), (3000, 0.904), (5000, 0.864), (6000, 0.844))),
-)})
+DERATE_RULES: Mapping[str, DerateRule] = MappingProxyType(
+    {
+        rule.name: rule
+        for rule in (
+            DerateRule(
+                "4 % from sea level",
+                "4 % for each 1000 ft above sea level, once above 2000 ft",
+                "NFPA 54 Annex E, title of Table E.1.1(d)",
+                2000,
+                ((0, 1.0), (10000, 0.60)),
+            ),
+            DerateRule(
+                "4 % above 2000 ft",
+                "4 % for each 1000 ft of the part above 2000 ft",
+                "printed equipment instructions",
+                2000,
+                ((2000, 1.0), (10000, 0.68)),
+            ),
+            DerateRule(
+                "2 % from sea level",
+                "2 % for each 1000 ft above sea level, once above 2000 ft",
+                "printed instructions of induced-draft furnaces",
+                2000,
+                ((0, 1.0), (10000, 0.80)),
+            ),
+            DerateRule(
+                "package table",
+                "a table of inputs by elevation, lines between its entries",
+                "printed instructions of a packaged unit",
+                0,
+                ((0, 1.0), (1000, 0.968), (3000, 0.904), (5000, 0.864), (6000, 0.844)),
+            ),
+        )
+    }
+)
 
 
 def derated_share(elevation: Quantity, rule: str) -> Quantity:
@@ -299,8 +395,12 @@ def derated_input(rated_input: Quantity, elevation: Quantity, rule: str) -> Quan
 PIPE_FACTORS: Mapping[str, float] = MappingProxyType({"natural gas": 0.6094, "propane": 1.2462})
 
 
-@physical(GAS_FLOW, inside_diameter=Param(SMALL_LENGTH, 0.005, 0.3), length=Param(LENGTH, 0.1, 700),
-          pressure_drop=Param(GAS_PRESSURE, 0, 1500, open_low=True))
+@physical(
+    GAS_FLOW,
+    inside_diameter=Param(SMALL_LENGTH, 0.005, 0.3),
+    length=Param(LENGTH, 0.1, 700),
+    pressure_drop=Param(GAS_PRESSURE, 0, 1500, open_low=True),
+)
 def pipe_capacity(inside_diameter: float, length: float, pressure_drop: float, gas: str = "natural gas") -> float:
     """Gas that a pipe passes with a pressure drop, supply below 1.5 psig; `length` includes fittings as lengths.
 

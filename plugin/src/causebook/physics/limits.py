@@ -50,4 +50,5 @@ def _limit(name: str, entry: Mapping[str, Any]) -> Limit:
 
 
 LIMITS: Mapping[str, Limit] = MappingProxyType(
-    {name: _limit(name, entry) for name, entry in read_table("limits.yml").items()})
+    {name: _limit(name, entry) for name, entry in read_table("limits.yml").items()}
+)

@@ -22,8 +22,9 @@ class Uncertain:
         """From quantities; the uncertainty of a temperature is a difference.  ValueError when `sd` is negative."""
         spread = si(sd, _spread(kind))
         if not spread >= 0:
-            raise ValueError(f"the standard uncertainty of {kind.name} is {show(sd, _spread(kind))}; valid is 0 or"
-                             " more")
+            raise ValueError(
+                f"the standard uncertainty of {kind.name} is {show(sd, _spread(kind))}; valid is 0 or more"
+            )
         return cls(si(value, kind), spread, kind)
 
     @property
@@ -49,7 +50,7 @@ def propagate(relation: Callable[..., float], terms: Sequence[Uncertain], return
     values = [term.si for term in terms]
     variance = 0.0
     for place, term in enumerate(terms):
-        moved = [relation(*values[:place], term.si + sign * term.sd_si, *values[place + 1:]) for sign in (1, -1)]
+        moved = [relation(*values[:place], term.si + sign * term.sd_si, *values[place + 1 :]) for sign in (1, -1)]
         variance += ((moved[0] - moved[1]) / 2) ** 2
     return Uncertain(relation(*values), math.sqrt(variance), returns)
 

@@ -49,6 +49,7 @@ _RISE = Param(TEMPERATURE_DIFFERENCE, 0.0, 200.0, open_low=True)
 
 # ------------------------------------------------------------------------------------------------ system
 
+
 @dataclass(frozen=True, slots=True)
 class Heat:
     """Heat input [W], efficiency and sensible factor [J/(m³·K)]."""
@@ -88,15 +89,27 @@ class Plate:
 def limit(opens: float, closes: float, body_factor: float) -> Limit:
     """A limit by its marking and its body factor.  ValueError when it closes above where it opens."""
     if closes >= opens:
-        raise ValueError(f"the limit closes at {show(from_si(closes, TEMPERATURE), TEMPERATURE)}; valid is below where"
-                         f" it opens, {show(from_si(opens, TEMPERATURE), TEMPERATURE)}")
+        raise ValueError(
+            f"the limit closes at {show(from_si(closes, TEMPERATURE), TEMPERATURE)}; valid is below where"
+            f" it opens, {show(from_si(opens, TEMPERATURE), TEMPERATURE)}"
+        )
     return Limit(opens, closes, body_factor)
 
 
-@physical(None, rise_minimum=_RISE, rise_maximum=_RISE, outlet_maximum=_TEMPERATURE,
-          static_maximum=Param(AIR_PRESSURE, 0.0, 5000.0, open_low=True))
-def plate(rise_minimum: float | None = None, rise_maximum: float | None = None, outlet_maximum: float | None = None,
-          static_maximum: float | None = None, counted: tuple[str, ...] = ()) -> Plate:
+@physical(
+    None,
+    rise_minimum=_RISE,
+    rise_maximum=_RISE,
+    outlet_maximum=_TEMPERATURE,
+    static_maximum=Param(AIR_PRESSURE, 0.0, 5000.0, open_low=True),
+)
+def plate(
+    rise_minimum: float | None = None,
+    rise_maximum: float | None = None,
+    outlet_maximum: float | None = None,
+    static_maximum: float | None = None,
+    counted: tuple[str, ...] = (),
+) -> Plate:
     """A rating plate; ValueError when a static maximum comes without the parts it counts."""
     if static_maximum is not None and not counted:
         raise ValueError("the static maximum of the plate comes without its boundary: name the parts it counts")
@@ -122,6 +135,7 @@ class System:
 
 
 # ----------------------------------------------------------------------------------------- identification
+
 
 @dataclass(frozen=True, slots=True)
 class Readings:
@@ -162,15 +176,26 @@ def identify(readings: Readings) -> System:
     along the way, a part that no tap sets apart, a blower that no speed brings to its readings.
     """
     values = {f"tap {name}": term for name, term in readings.taps.items()}
-    values |= {f"part {name}": Uncertain(known.part.resistance, known.resistance_sd, RATIO)
-               for name, known in readings.known.items()}
-    named = {"airflow": readings.airflow, "return": readings.return_temperature, "input": readings.input,
-             "efficiency": readings.efficiency, "rise": readings.rise, "limit opens": readings.limit_opens,
-             "body factor": readings.body_factor}
+    values |= {
+        f"part {name}": Uncertain(known.part.resistance, known.resistance_sd, RATIO)
+        for name, known in readings.known.items()
+    }
+    named = {
+        "airflow": readings.airflow,
+        "return": readings.return_temperature,
+        "input": readings.input,
+        "efficiency": readings.efficiency,
+        "rise": readings.rise,
+        "limit opens": readings.limit_opens,
+        "body factor": readings.body_factor,
+    }
     values |= {name: term for name, term in named.items() if term is not None}
     at = {name: term.si for name, term in values.items()}
-    siblings = tuple(_system(readings, at | {name: at[name] + term.sd_si}, strict=False)
-                     for name, term in values.items() if term.sd_si)
+    siblings = tuple(
+        _system(readings, at | {name: at[name] + term.sd_si}, strict=False)
+        for name, term in values.items()
+        if term.sd_si
+    )
     return replace(_system(readings, at, strict=True), siblings=siblings)
 
 
@@ -184,12 +209,28 @@ def _system(readings: Readings, at: Mapping[str, float], strict: bool) -> System
     if unused:
         raise ValueError(f"no such tap along the air path: {', '.join(sorted(unused))}")
     path = AirPath(before, after)
-    return System(path, _fitted(readings.fan, flow, path.drop(flow, density), density), density, at["return"],
-                  _heat(readings, at, flow), _limit(readings, at), readings.plate)
+    return System(
+        path,
+        _fitted(readings.fan, flow, path.drop(flow, density), density),
+        density,
+        at["return"],
+        _heat(readings, at, flow),
+        _limit(readings, at),
+        readings.plate,
+    )
 
 
-def _side(readings: Readings, names: tuple[str, ...], at: Mapping[str, float], known: Mapping[str, Part], flow: float,
-          density: float, unused: set[str], strict: bool, inlet: bool) -> tuple[Part, ...]:
+def _side(
+    readings: Readings,
+    names: tuple[str, ...],
+    at: Mapping[str, float],
+    known: Mapping[str, Part],
+    flow: float,
+    density: float,
+    unused: set[str],
+    strict: bool,
+    inlet: bool,
+) -> tuple[Part, ...]:
     """The parts of one side of the blower, from the pressures at its taps and the room's zero at its open end."""
     pressures: list[float | None] = [_pressure(names, place, at, unused) for place in range(len(names) + 1)]
     pressures[0 if inlet else -1] = 0.0
@@ -205,10 +246,12 @@ def _side(readings: Readings, names: tuple[str, ...], at: Mapping[str, float], k
         if span and ends[0] is not None and ends[1] is not None:
             rest = ends[0] - ends[1] - sum(known[n].at_flow(flow, density)[0] for n in names[start:place] if n in known)
             if rest < 0 and strict:
-                raise ValueError(f"the drop of {span[0]} is {show(from_si(rest, AIR_PRESSURE), AIR_PRESSURE)}; valid is"
-                                 " 0 or more: pressure rises along the way, so a tap is swapped or misplaced")
+                raise ValueError(
+                    f"the drop of {span[0]} is {show(from_si(rest, AIR_PRESSURE), AIR_PRESSURE)}; valid is"
+                    " 0 or more: pressure rises along the way, so a tap is swapped or misplaced"
+                )
             exponent = readings.exponents.get(span[0], 2.0)
-            parts[span[0]] = Part(span[0], max(rest, 0.0) / flow ** exponent, exponent, density)
+            parts[span[0]] = Part(span[0], max(rest, 0.0) / flow**exponent, exponent, density)
         start = place
     return tuple(parts[name] for name in names)
 
@@ -245,12 +288,16 @@ def _heat(readings: Readings, at: Mapping[str, float], flow: float) -> Heat | No
 def _limit(readings: Readings, at: Mapping[str, float]) -> Limit | None:
     if "limit opens" not in at or "body factor" not in at:
         return None
-    closes = _TEMPERATURE.read("closing temperature of the limit", readings.limit_closes) \
-        if readings.limit_closes is not None else at["limit opens"]
+    closes = (
+        _TEMPERATURE.read("closing temperature of the limit", readings.limit_closes)
+        if readings.limit_closes is not None
+        else at["limit opens"]
+    )
     return Limit(at["limit opens"], closes, at["body factor"])
 
 
 # ------------------------------------------------------------------------------------------------ changes
+
 
 @dataclass(frozen=True, slots=True)
 class ReplacePart:
@@ -341,8 +388,18 @@ class ReplaceFurnace:
     limit: Limit | None = None
 
 
-Change = (ReplacePart | ScalePart | RemovePart | AddParallel | SetSetting | LiftSpeed | SetInput | ScaleInput
-          | SetReturnTemperature | ReplaceFurnace)
+Change = (
+    ReplacePart
+    | ScalePart
+    | RemovePart
+    | AddParallel
+    | SetSetting
+    | LiftSpeed
+    | SetInput
+    | ScaleInput
+    | SetReturnTemperature
+    | ReplaceFurnace
+)
 
 
 def apply(system: System, changes: Sequence[Change]) -> System:
@@ -385,8 +442,11 @@ def _changed(system: System, change: Change) -> System:
         case SetReturnTemperature(temperature):
             return replace(system, return_temperature=_TEMPERATURE.read("return temperature", temperature))
         case ReplaceFurnace(fan, put_in, efficiency, new_plate, new_limit):
-            heat = replace(_burning(system), input=_HEAT.read("input", put_in),
-                           efficiency=_EFFICIENCY.read("efficiency", efficiency))
+            heat = replace(
+                _burning(system),
+                input=_HEAT.read("input", put_in),
+                efficiency=_EFFICIENCY.read("efficiency", efficiency),
+            )
             return replace(system, fan=fan, heat=heat, plate=new_plate, limit=new_limit)
 
 
@@ -433,18 +493,19 @@ def _beside(path: AirPath, names: tuple[str, ...], element: Part | Series) -> Ai
         first, last = places[0], places[-1]
         if last - first + 1 != len(places) or not set(names) <= {p.name for i in places for p in elements[i].parts}:
             break
-        old = elements[first:last + 1]
+        old = elements[first : last + 1]
         if len(old) == 1 and isinstance(old[0], Parallel):
             new = replace(old[0], branches=(*old[0].branches, element))
         else:
             # Named after what it stands beside, so that taps and boundaries keep their names.
             name = " and ".join(e.name for e in old)
             new = Parallel(name, (old[0] if len(old) == 1 else Series(name, old), element))
-        return replace(path, **{side: (*elements[:first], new, *elements[last + 1:])})
+        return replace(path, **{side: (*elements[:first], new, *elements[last + 1 :])})
     raise ValueError(f"{' and '.join(names)} do not stand next to each other on one side of the blower")
 
 
 # --------------------------------------------------------------------------------------------- prediction
+
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
@@ -474,8 +535,11 @@ class Prediction:
     @property
     def broken(self) -> tuple[str, ...]:
         """Which of the plate's limits would be broken, in words."""
-        flags = {"rise": self.rise_within, "outlet temperature": self.outlet_within,
-                 "static pressure": self.static_within}
+        flags = {
+            "rise": self.rise_within,
+            "outlet temperature": self.outlet_within,
+            "static pressure": self.static_within,
+        }
         return tuple(name for name, within in flags.items() if within is False)
 
 
@@ -483,21 +547,33 @@ def predict(system: System) -> Prediction:
     """What would be read in the system, with uncertainty from its siblings."""
     told = told_by(system)
     others = [told_by(sibling) for sibling in system.siblings]
-    terms = {name: Uncertain(float(value), math.sqrt(sum((float(other[name]) - float(value)) ** 2 for other in others)),
-                             _kind(name))
-             for name, value in told.items() if name not in ("beyond table", "at limit")}
+    terms = {
+        name: Uncertain(
+            float(value), math.sqrt(sum((float(other[name]) - float(value)) ** 2 for other in others)), _kind(name)
+        )
+        for name, value in told.items()
+        if name not in ("beyond table", "at limit")
+    }
     of = terms.get
     card = system.plate
     margin = of("limit margin")
     return Prediction(
-        terms["airflow"], of("rise"), of("outlet"),
+        terms["airflow"],
+        of("rise"),
+        of("outlet"),
         {name.removeprefix("drop "): term for name, term in terms.items() if name.startswith("drop ")},
         {name.removeprefix("tap "): term for name, term in terms.items() if name.startswith("tap ")},
-        of("static"), of("limit body"), margin,
+        of("static"),
+        of("limit body"),
+        margin,
         None if margin is None else margin.si < 0,
         None if margin is None else 1 - probability_above(margin, 0.0),
-        _within(of("rise"), card.rise_minimum, card.rise_maximum), _within(of("outlet"), None, card.outlet_maximum),
-        _within(of("static"), None, card.static_maximum), bool(told["beyond table"]), bool(told["at limit"]))
+        _within(of("rise"), card.rise_minimum, card.rise_maximum),
+        _within(of("outlet"), None, card.outlet_maximum),
+        _within(of("static"), None, card.static_maximum),
+        bool(told["beyond table"]),
+        bool(told["at limit"]),
+    )
 
 
 def told_by(system: System) -> dict[str, Any]:

@@ -15,8 +15,9 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from causebook.library.disk import write_if_different
 
 
-def add_text(files: Files, config: MkDocsConfig, folder: Path, source: str, content: str, *,
-             listed: bool = False) -> Path:
+def add_text(
+    files: Files, config: MkDocsConfig, folder: Path, source: str, content: str, *, listed: bool = False
+) -> Path:
     """Write one generated page or script below `folder` and add it to the site; the path written.
 
     `listed` pages may stand in the navigation; the others are left out of it without a word.
@@ -27,8 +28,9 @@ def add_text(files: Files, config: MkDocsConfig, folder: Path, source: str, cont
     return path
 
 
-def add_file(files: Files, config: MkDocsConfig, path: Path, source: str, *, listed: bool = False,
-             edit: Path | None = None) -> File:
+def add_file(
+    files: Files, config: MkDocsConfig, path: Path, source: str, *, listed: bool = False, edit: Path | None = None
+) -> File:
     """Add a file that stands at `path` to the site under the source path `source`.
 
     `edit` is the file that "edit this page" opens.

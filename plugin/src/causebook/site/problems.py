@@ -32,6 +32,15 @@ def folder_problems(config: MkDocsConfig) -> list[Problem]:
     path = Path(config.config_file_path or "mkdocs.yml")
     lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
     line = next((n for n, text in enumerate(lines, 1) if text.startswith("use_directory_urls")), 0)
-    return [Problem(path, line, 0, "use_directory_urls", "opened from a stick, a link shows a list of files",
-                    "`use_directory_urls: false`", "or, where the library is only served, its address as `site_url`",
-                    Severity.WARNING)]
+    return [
+        Problem(
+            path,
+            line,
+            0,
+            "use_directory_urls",
+            "opened from a stick, a link shows a list of files",
+            "`use_directory_urls: false`",
+            "or, where the library is only served, its address as `site_url`",
+            Severity.WARNING,
+        )
+    ]

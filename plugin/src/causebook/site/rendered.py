@@ -26,8 +26,9 @@ from causebook.library.disk import write_if_different
 def settings_digest(config: MkDocsConfig) -> str:
     """Digest of what, besides its text, decides how a page comes out."""
     names = [name if isinstance(name, str) else type(name).__qualname__ for name in config.markdown_extensions]
-    return hashlib.sha256(repr((markdown.__version__, names, config.mdx_configs, config.use_directory_urls))
-                          .encode()).hexdigest()
+    return hashlib.sha256(
+        repr((markdown.__version__, names, config.mdx_configs, config.use_directory_urls)).encode()
+    ).hexdigest()
 
 
 class RenderedPage(Page):
@@ -64,8 +65,13 @@ class RenderedPage(Page):
         return True
 
     def _keep(self, key: str) -> None:
-        data = {"key": key, "content": self.content, "title": self._title_from_render,
-                "anchors": sorted(self.present_anchor_ids or ()), "toc": [_entry(link) for link in self.toc]}
+        data = {
+            "key": key,
+            "content": self.content,
+            "title": self._title_from_render,
+            "anchors": sorted(self.present_anchor_ids or ()),
+            "toc": [_entry(link) for link in self.toc],
+        }
         write_if_different(self._kept, json.dumps(data, ensure_ascii=False))
 
 

@@ -13,8 +13,13 @@ SCRIPTS = ("assets/causebook.js", "assets/offline.js")
 EXTENSIONS = ("attr_list", "md_in_html", "tables")
 """What our generated Markdown needs."""
 PALETTE = [
-    {"media": f"(prefers-color-scheme: {light_or_dark})", "scheme": scheme, "primary": "custom", "accent": "custom",
-     "toggle": {"icon": "material/circle-half-full", "name": f"Switch to {other}"}}
+    {
+        "media": f"(prefers-color-scheme: {light_or_dark})",
+        "scheme": scheme,
+        "primary": "custom",
+        "accent": "custom",
+        "toggle": {"icon": "material/circle-half-full", "name": f"Switch to {other}"},
+    }
     for light_or_dark, scheme, other in (("light", "default", "dark"), ("dark", "slate", "light"))
 ]
 

@@ -99,6 +99,12 @@ def change_problems(case: Case, options: Iterable[Option]) -> list[Problem]:
         for lost in unread.get(f"offered-{number}", ()):
             part, _, rest = lost.partition(": ")
             found, _, expected = rest.partition("; expected ")
-            out += objection(case, RULE, f"{place}.change.{part}", found or lost, expected or FORMS.get(part, ""),
-                             did_you_mean(part, FORMS) if part not in FORMS else "")
+            out += objection(
+                case,
+                RULE,
+                f"{place}.change.{part}",
+                found or lost,
+                expected or FORMS.get(part, ""),
+                did_you_mean(part, FORMS) if part not in FORMS else "",
+            )
     return out

@@ -13,12 +13,7 @@ from causebook.diagnosis.system import mended, repairs
 from causebook.knowledge.model import slug
 from causebook.physics.airpath import Part
 from causebook.physics.fan import ConstantAirflow
-from causebook.physics.whatif import (
-    AddParallel,
-    Plate,
-    RemovePart,
-    ReplacePart,
-)
+from causebook.physics.whatif import AddParallel, Plate, RemovePart, ReplacePart
 from causebook.quantity import Kind
 from causebook.sizing import blower as blowers
 from causebook.sizing import gas_input
@@ -249,8 +244,13 @@ def _carried(run: Run, job: Job) -> float:
 def _return(value: Any, job: Job) -> Plan:
     if _words(value).startswith("open"):
         plan = _repaired("return", "Return left open beside the furnace", job)
-        return replace(plan, breaks=("an open return draws air from beside the furnace, and exhaust with it where any "
-                                     "spills: for a short test only",))
+        return replace(
+            plan,
+            breaks=(
+                "an open return draws air from beside the furnace, and exhaust with it where any "
+                "spills: for a short test only",
+            ),
+        )
     if _is_clean(value):
         return _repaired("return", "Return cleared", job)
     fields = _fields("return", value, _RUN)
@@ -355,8 +355,14 @@ def _mended(parts: Sequence[str], how: str, job: Job, named: str = "blower") -> 
         lift = mended(job.found.moments, on)
     except ValueError as problem:
         raise NotUnderstood(named, str(problem), "the motor's speed or the capacitor read, the wheel seen") from None
-    return Plan("blower", "Blower mended", (f"Blower mended: {how}; read its airflow again",), (lift,), on,
-                effort=2 if "motor" in parts else 1)
+    return Plan(
+        "blower",
+        "Blower mended",
+        (f"Blower mended: {how}; read its airflow again",),
+        (lift,),
+        on,
+        effort=2 if "motor" in parts else 1,
+    )
 
 
 def _part_of_blower(part: str) -> Callable[[Any, Job], Plan]:

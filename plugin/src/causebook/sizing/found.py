@@ -103,7 +103,11 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
         size = put_in.value * evidence.efficiency.value / (evidence.sensible * airflow.value)
         steady = Gauge(size, size * float(np.hypot(0.05, evidence.efficiency.sd / evidence.efficiency.value)))
     return Moments(
-        airflow, put_in, Gauge(1.0, 0.0), Gauge(1.0, 0.0), {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops,
+        airflow,
+        put_in,
+        Gauge(1.0, 0.0),
+        Gauge(1.0, 0.0),
+        {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops,
         steady,
     )
 

@@ -133,8 +133,10 @@ def drilled(case: Case, surveyed: Survey, found: Found, size: float, old: float 
     None where neither is known.
     """
     furnace, now = case.file.furnace, found.moments.input.value
-    plate, target = (drill_of(furnace.orifice) if furnace is not None and furnace.orifice else None,
-                     found.evidence.plate_input)
+    plate, target = (
+        drill_of(furnace.orifice) if furnace is not None and furnace.orifice else None,
+        found.evidence.plate_input,
+    )
     if old is not None:
         base, at = old, now
     elif furnace is not None and plate is not None and target is not None:

@@ -70,8 +70,9 @@ def heat_of(case: Case, knowledge: Knowledge) -> Heat:
         elif plate_of.kind == "condensing":
             share = numbers.constant(knowledge, "efficiency-condensing")
         output = share * adjusted
-    efficiency = numbers.estimate(share, numbers.constant(knowledge, "efficiency-spread"), qty.SHARE,
-                                  "steady-state efficiency", note=note)
+    efficiency = numbers.estimate(
+        share, numbers.constant(knowledge, "efficiency-spread"), qty.SHARE, "steady-state efficiency", note=note
+    )
     return Heat(air, sensible, efficiency, adjusted, output)
 
 
@@ -80,9 +81,14 @@ def gas_correction(case: Case) -> float | None:
     site = case.file.site
     if site.heating_value_is != "at standard conditions":
         return None
-    return qty.si(meter_correction(
-        site.meter_pressure if site.meter_pressure is not None else qty.q(0.25, "psi"),
-        qty.q(60.0, "degF"), site.elevation if site.elevation is not None else qty.q(0.0, "foot")), qty.RATIO)
+    return qty.si(
+        meter_correction(
+            site.meter_pressure if site.meter_pressure is not None else qty.q(0.25, "psi"),
+            qty.q(60.0, "degF"),
+            site.elevation if site.elevation is not None else qty.q(0.0, "foot"),
+        ),
+        qty.RATIO,
+    )
 
 
 def input_of(case: Case, readings: Mapping[str, Taken], knowledge: Knowledge) -> Estimate | None:
@@ -99,9 +105,18 @@ def input_of(case: Case, readings: Mapping[str, Taken], knowledge: Knowledge) ->
 
 
 def _stated_input(stated: Taken | None, knowledge: Knowledge) -> Estimate | None:
-    return None if stated is None else numbers.estimate(
-        numbers.value(stated, knowledge), numbers.sd(stated, knowledge), qty.HEAT_RATE, "clocked at the meter",
-        (stated.reading,), "worked out by the author")
+    return (
+        None
+        if stated is None
+        else numbers.estimate(
+            numbers.value(stated, knowledge),
+            numbers.sd(stated, knowledge),
+            qty.HEAT_RATE,
+            "clocked at the meter",
+            (stated.reading,),
+            "worked out by the author",
+        )
+    )
 
 
 def rise_of(readings: Mapping[str, Taken], state: str, log: RunLog | None, knowledge: Knowledge) -> Estimate | None:
@@ -112,11 +127,21 @@ def rise_of(readings: Mapping[str, Taken], state: str, log: RunLog | None, knowl
     if supply is not None and back is not None and state != "at trip":
         number = numbers.value(supply, knowledge) - numbers.value(back, knowledge)
         spread = math.hypot(numbers.sd(supply, knowledge), numbers.sd(back, knowledge))
-        return numbers.estimate(number, spread, qty.TEMPERATURE_DIFFERENCE, "supply less return",
-                                ("supply-air", "return-air")) if number > 0 else None
+        return (
+            numbers.estimate(
+                number, spread, qty.TEMPERATURE_DIFFERENCE, "supply less return", ("supply-air", "return-air")
+            )
+            if number > 0
+            else None
+        )
     if (stated := readings.get("rise")) is not None:
-        return numbers.estimate(numbers.value(stated, knowledge), numbers.sd(stated, knowledge),
-                                qty.TEMPERATURE_DIFFERENCE, "as read", ("rise",))
+        return numbers.estimate(
+            numbers.value(stated, knowledge),
+            numbers.sd(stated, knowledge),
+            qty.TEMPERATURE_DIFFERENCE,
+            "as read",
+            ("rise",),
+        )
     return None
 
 
@@ -129,26 +154,43 @@ def rise_at_trip(readings: Mapping[str, Taken], state: str, knowledge: Knowledge
     number = numbers.value(supply, knowledge) - numbers.value(back, knowledge)
     if number <= 0:
         return None
-    return numbers.estimate(number, math.hypot(numbers.sd(supply, knowledge), numbers.sd(back, knowledge)),
-                            qty.TEMPERATURE_DIFFERENCE, "supply at the trip less return",
-                            (supply.reading, "return-air"))
+    return numbers.estimate(
+        number,
+        math.hypot(numbers.sd(supply, knowledge), numbers.sd(back, knowledge)),
+        qty.TEMPERATURE_DIFFERENCE,
+        "supply at the trip less return",
+        (supply.reading, "return-air"),
+    )
 
 
-def airflow_by_rise(heat: Heat, clocked: Estimate | None, rise: Estimate | None,
-                    knowledge: Knowledge) -> Estimate | None:
+def airflow_by_rise(
+    heat: Heat, clocked: Estimate | None, rise: Estimate | None, knowledge: Knowledge
+) -> Estimate | None:
     """Airflow = input × efficiency / (sensible factor × rise); with plate input when nobody clocked, and wider."""
     if rise is None or (clocked is None and heat.plate_input is None):
         return None
     if not 0 < numbers.si_of(rise)[0] <= LARGEST_RISE:
         # A log cut short while hardly any air moved points to no steady rise worth the name.
         return None
-    watts, watts_sd = numbers.si_of(clocked) if clocked else (
-        heat.plate_input or 0.0, (heat.plate_input or 0.0) * numbers.constant(knowledge, "input-unclocked-spread"))
-    flow = furnace.airflow_by_rise(Uncertain(watts, watts_sd, qty.HEAT_RATE),
-                                   Uncertain(*numbers.si_of(heat.efficiency), qty.SHARE),
-                                   Uncertain(*numbers.si_of(rise), qty.TEMPERATURE_DIFFERENCE),
-                                   qty.from_si(heat.sensible, qty.SENSIBLE_FACTOR))
-    return numbers.estimate(flow.si, flow.sd_si, qty.AIRFLOW,
-                            "rise and clocked input" if clocked else "rise and plate input",
-                            (*rise.readings, *(clocked.readings if clocked else ())),
-                            "" if clocked else "nobody clocked the gas: the plate input is assumed")
+    watts, watts_sd = (
+        numbers.si_of(clocked)
+        if clocked
+        else (
+            heat.plate_input or 0.0,
+            (heat.plate_input or 0.0) * numbers.constant(knowledge, "input-unclocked-spread"),
+        )
+    )
+    flow = furnace.airflow_by_rise(
+        Uncertain(watts, watts_sd, qty.HEAT_RATE),
+        Uncertain(*numbers.si_of(heat.efficiency), qty.SHARE),
+        Uncertain(*numbers.si_of(rise), qty.TEMPERATURE_DIFFERENCE),
+        qty.from_si(heat.sensible, qty.SENSIBLE_FACTOR),
+    )
+    return numbers.estimate(
+        flow.si,
+        flow.sd_si,
+        qty.AIRFLOW,
+        "rise and clocked input" if clocked else "rise and plate input",
+        (*rise.readings, *(clocked.readings if clocked else ())),
+        "" if clocked else "nobody clocked the gas: the plate input is assumed",
+    )

@@ -18,8 +18,9 @@ from causebook.survey.model import Estimate, FindingState, LimitEvidence, Readin
 
 DEVICES = ("fuse", "door-switch", "limit", "auxiliary-limit", "rollout-switch", "vent-switch", "pressure-switch")
 """Devices of the control string in the order current meets them, by reading id."""
-OPENINGS = frozenset({"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on",
-                      "trip-after-call"})
+OPENINGS = frozenset(
+    {"limit-fault-stored", "limit-opened-while-watched", "burner-off-with-blower-on", "trip-after-call"}
+)
 """Findings that say that the limit opened."""
 STILL = frozenset({"no-volts-at-blower-lead", "motor-without-command", "hums-without-starting"})
 """Findings that say that the blower stood still."""
@@ -28,8 +29,9 @@ CONTROL = qty.q(24.0, "V")
 """Control voltage, where the secondary was not read."""
 
 
-def limit_evidence(case: Case, sets: Sequence[ReadingSet], voided: Sequence[Voided],
-                   knowledge: Knowledge) -> LimitEvidence | None:
+def limit_evidence(
+    case: Case, sets: Sequence[ReadingSet], voided: Sequence[Voided], knowledge: Knowledge
+) -> LimitEvidence | None:
     """The evidence about the limit; None when the plate names no limit and nothing about it was read."""
     furnace = case.file.furnace
     marked = furnace.limit.opens if furnace and furnace.limit else None
@@ -41,23 +43,45 @@ def limit_evidence(case: Case, sets: Sequence[ReadingSet], voided: Sequence[Void
     opened = readings.get("limit-opened-at")
     if marked is None and opened is None and not chain:
         return None
-    opened_at = numbers.estimate(numbers.value(opened, knowledge), numbers.sd(opened, knowledge),
-                                 qty.PROBE_TEMPERATURE, "thermocouple on its face",
-                                 ("limit-opened-at",)) if opened else None
-    trip = next((r for s in reversed(sets) if s.phase == "found"
-                 if (r := rise_at_trip(s.readings, "", knowledge)) is not None), None)
+    opened_at = (
+        numbers.estimate(
+            numbers.value(opened, knowledge),
+            numbers.sd(opened, knowledge),
+            qty.PROBE_TEMPERATURE,
+            "thermocouple on its face",
+            ("limit-opened-at",),
+        )
+        if opened
+        else None
+    )
+    trip = next(
+        (r for s in reversed(sets) if s.phase == "found" if (r := rise_at_trip(s.readings, "", knowledge)) is not None),
+        None,
+    )
     steady = next((s.rise for s in reversed(sets) if s.phase == "found" and s.rise), None)
-    back = next((s.readings["return-air"] for s in reversed(sets)
-                 if s.phase == "found" and "return-air" in s.readings), None)
+    back = next(
+        (s.readings["return-air"] for s in reversed(sets) if s.phase == "found" and "return-air" in s.readings), None
+    )
     body = body_of(steady or trip, back, knowledge)
     maximum = furnace.rise[1] if furnace and furnace.rise else None
-    in_range = None if trip is None or maximum is None else bool(
-        qty.si(trip.value, qty.TEMPERATURE_DIFFERENCE) <= qty.si(maximum, qty.TEMPERATURE_DIFFERENCE))
+    in_range = (
+        None
+        if trip is None or maximum is None
+        else bool(qty.si(trip.value, qty.TEMPERATURE_DIFFERENCE) <= qty.si(maximum, qty.TEMPERATURE_DIFFERENCE))
+    )
     air = readings.get("supply-air-at-trip")
-    return LimitEvidence(marked, opened_at, body, _value(air), trip.value if trip else None, in_range,
-                         overheating(body, marked), surface_note(voided, readings, knowledge),
-                         "; ".join(f"{c.name} {c.state}: {c.reason}" for c in chain),
-                         next((c.name for c in chain if c.state is Contact.OPEN), ""))
+    return LimitEvidence(
+        marked,
+        opened_at,
+        body,
+        _value(air),
+        trip.value if trip else None,
+        in_range,
+        overheating(body, marked),
+        surface_note(voided, readings, knowledge),
+        "; ".join(f"{c.name} {c.state}: {c.reason}" for c in chain),
+        next((c.name for c in chain if c.state is Contact.OPEN), ""),
+    )
 
 
 def body_of(rise: Estimate | None, back: Taken | None, knowledge: Knowledge) -> Estimate | None:
@@ -66,9 +90,13 @@ def body_of(rise: Estimate | None, back: Taken | None, knowledge: Knowledge) -> 
         return None
     factor = knowledge.constants["limit-body-factor"]
     size, spread = numbers.si_of(rise)
-    return numbers.estimate(numbers.value(back, knowledge) + factor.value * size,
-                            math.hypot(factor.value * spread, factor.spread * size), qty.PROBE_TEMPERATURE,
-                            "return + factor × rise", (*rise.readings, "return-air"))
+    return numbers.estimate(
+        numbers.value(back, knowledge) + factor.value * size,
+        math.hypot(factor.value * spread, factor.spread * size),
+        qty.PROBE_TEMPERATURE,
+        "return + factor × rise",
+        (*rise.readings, "return-air"),
+    )
 
 
 def overheating(body: Estimate | None, marked: Quantity | None) -> float | None:
@@ -91,8 +119,11 @@ def chain_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[Switc
         following = before[read[place + 1]] if place + 1 < len(read) else None
         points.append(_value(after[device] or following))
     supply = readings.get("secondary-volts")
-    return tuple(read_switches([d.replace("-", " ") for d in read], _value(supply) or CONTROL, points,
-                               [_value(across[d]) for d in read]))
+    return tuple(
+        read_switches(
+            [d.replace("-", " ") for d in read], _value(supply) or CONTROL, points, [_value(across[d]) for d in read]
+        )
+    )
 
 
 def _value(taken: Taken | None) -> Quantity | None:
@@ -108,8 +139,10 @@ def surface_note(voided: Sequence[Voided], readings: Mapping[str, Taken], knowle
     room = qty.si(ROOM, qty.TEMPERATURE)
     set_to, bare = (numbers.constant(knowledge, n) for n in ("emissivity-tape", "emissivity-bare-metal"))
     true = qty.from_si(surface_behind.si(max(shown, room), room, bare, set_to), qty.TEMPERATURE)
-    return (f"Infrared read {qty.show(struck.value, qty.TEMPERATURE)} on bare metal; at an emissivity of {bare:.2f} "
-            f"the metal may have been near {qty.show(true, qty.TEMPERATURE)}, and a skin is not the air.")
+    return (
+        f"Infrared read {qty.show(struck.value, qty.TEMPERATURE)} on bare metal; at an emissivity of {bare:.2f} "
+        f"the metal may have been near {qty.show(true, qty.TEMPERATURE)}, and a skin is not the air."
+    )
 
 
 def with_verdict(limit: LimitEvidence | None, findings: Sequence[FindingState]) -> LimitEvidence | None:
@@ -135,8 +168,10 @@ def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
     if hot is not None and hot > 0.9:
         return "The air explains the opening: the limit was doing its duty. It has not itself been proven."
     if limit.rise_in_range_at_trip is False:
-        return ("The rise was above the plate's maximum when the limit opened: heat explains it. The limit has not "
-                "itself been proven.")
+        return (
+            "The rise was above the plate's maximum when the limit opened: heat explains it. The limit has not "
+            "itself been proven."
+        )
     if hot is None:
         return "Nothing read at the opening says whether it was hot; the limit has not been proven."
     return "Heat alone neither explains the opening nor excludes it; the limit has not been proven."

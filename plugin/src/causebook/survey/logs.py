@@ -34,13 +34,29 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
     fitted: tuple[float, ...] = ()
     if fit is not None:
         extrapolated = bool(trips)
-        steady = numbers.estimate(fit.steady_rise.si, max(fit.steady_rise.sd_si, 0.5), qty.TEMPERATURE_DIFFERENCE,
-                                  "fitted to the run log", (SUPPLY, RETURN),
-                                  "extrapolated: the limit opened before it was steady" if extrapolated else "")
+        steady = numbers.estimate(
+            fit.steady_rise.si,
+            max(fit.steady_rise.sd_si, 0.5),
+            qty.TEMPERATURE_DIFFERENCE,
+            "fitted to the run log",
+            (SUPPLY, RETURN),
+            "extrapolated: the limit opened before it was steady" if extrapolated else "",
+        )
         base = back or [(return_kelvin or 0.0) * 9 / 5 - 459.67] * len(seconds)
         fitted = tuple(float(v) for v in np.asarray(base) + fit.rise_at(np.asarray(seconds)) * 9 / 5)
-    return RunLog(step.number, step.step.do, seconds, supply, back, trips, relights, steady, extrapolated, fitted,
-                  "after" if step.step.after else "found")
+    return RunLog(
+        step.number,
+        step.step.do,
+        seconds,
+        supply,
+        back,
+        trips,
+        relights,
+        steady,
+        extrapolated,
+        fitted,
+        "after" if step.step.after else "found",
+    )
 
 
 def _edges(seconds: tuple[float, ...], opened: tuple[float, ...]) -> tuple[float, ...]:
@@ -50,8 +66,13 @@ def _edges(seconds: tuple[float, ...], opened: tuple[float, ...]) -> tuple[float
 
 
 @lru_cache(maxsize=4096)
-def _fit(seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[float, ...], blower: tuple[float, ...],
-         return_kelvin: float | None) -> RunFit | None:
+def _fit(
+    seconds: tuple[float, ...],
+    supply: tuple[float, ...],
+    back: tuple[float, ...],
+    blower: tuple[float, ...],
+    return_kelvin: float | None,
+) -> RunFit | None:
     """The fit, from the blower's start where that was logged; None where there is nothing to fit.
 
     Before the blower starts, or without it, the probe hangs in still air: a temperature, but no rise of a stream.
@@ -61,8 +82,9 @@ def _fit(seconds: tuple[float, ...], supply: tuple[float, ...], back: tuple[floa
     first = int(np.argmax(np.asarray(blower) > 0.5)) if blower else 0
     returned = qty.Quantity(np.asarray(back[first:]), "degF") if back else qty.q(return_kelvin or 0.0, "K")
     try:
-        return fit_run(qty.Quantity(np.asarray(seconds[first:]), "s"), qty.Quantity(np.asarray(supply[first:]), "degF"),
-                       returned)
+        return fit_run(
+            qty.Quantity(np.asarray(seconds[first:]), "s"), qty.Quantity(np.asarray(supply[first:]), "degF"), returned
+        )
     except ValueError:
         # Too few samples before the trip, or no warming up in it: the log is shown and not fitted.
         return None

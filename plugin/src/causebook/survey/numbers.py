@@ -37,8 +37,9 @@ def sd(taken: Taken, knowledge: Knowledge) -> float:
     return math.hypot(accuracy.relative * qty.si(taken.value, kind) if kind.si != "K" else 0.0, fixed)
 
 
-def estimate(number: float, spread: float, kind: Kind, method: str, readings: tuple[str, ...] = (),
-             note: str = "") -> Estimate:
+def estimate(
+    number: float, spread: float, kind: Kind, method: str, readings: tuple[str, ...] = (), note: str = ""
+) -> Estimate:
     """An estimate from bare SI numbers."""
     return Estimate(qty.from_si(number, kind), qty.from_si(spread, spread_kind(kind)), kind, method, readings, note)
 

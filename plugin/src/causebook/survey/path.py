@@ -39,13 +39,17 @@ def taps_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[Tap, .
 
 def pressures(taps: tuple[Tap, ...]) -> dict[int, tuple[float, float]]:
     """Tap number -> (pressure, standard uncertainty) [Pa], of those that were read; the room (0 and 9) is zero."""
-    read = {t.number: (qty.si(t.value, qty.AIR_PRESSURE), qty.si(t.sd, qty.AIR_PRESSURE))
-            for t in taps if t.value is not None and t.sd is not None}
+    read = {
+        t.number: (qty.si(t.value, qty.AIR_PRESSURE), qty.si(t.sd, qty.AIR_PRESSURE))
+        for t in taps
+        if t.value is not None and t.sd is not None
+    }
     return {0: (0.0, 0.0), 9: (0.0, 0.0), **read}
 
 
-def drops_of(readings: Mapping[str, Taken], taps: tuple[Tap, ...], knowledge: Knowledge,
-             coil: bool) -> tuple[Drop, ...]:
+def drops_of(
+    readings: Mapping[str, Taken], taps: tuple[Tap, ...], knowledge: Knowledge, coil: bool
+) -> tuple[Drop, ...]:
     """Drop of each part whose two taps were read, or which was read across the part itself."""
     at, across = pressures(taps), across_of(readings, taps, knowledge)
     if not coil and 5 in at and 6 not in at:
@@ -59,13 +63,20 @@ def drops_of(readings: Mapping[str, Taken], taps: tuple[Tap, ...], knowledge: Kn
             size, spread = across[part]
         else:
             continue
-        out.append(Drop(part, knowledge.parts[part].name, qty.from_si(size, qty.AIR_PRESSURE),
-                        qty.from_si(spread, qty.AIR_PRESSURE)))
+        out.append(
+            Drop(
+                part,
+                knowledge.parts[part].name,
+                qty.from_si(size, qty.AIR_PRESSURE),
+                qty.from_si(spread, qty.AIR_PRESSURE),
+            )
+        )
     return tuple(out)
 
 
-def across_of(readings: Mapping[str, Taken], taps: tuple[Tap, ...],
-              knowledge: Knowledge) -> dict[str, tuple[float, float]]:
+def across_of(
+    readings: Mapping[str, Taken], taps: tuple[Tap, ...], knowledge: Knowledge
+) -> dict[str, tuple[float, float]]:
     """Part -> its drop read with both hoses at once, with its standard uncertainty [Pa]; where its taps are read they
     go before."""
     at, out = pressures(taps), {}
@@ -76,8 +87,9 @@ def across_of(readings: Mapping[str, Taken], taps: tuple[Tap, ...],
     return out
 
 
-def section_of(case: Case, readings: Mapping[str, Taken], side: str,
-               knowledge: Knowledge) -> tuple[float, float] | None:
+def section_of(
+    case: Case, readings: Mapping[str, Taken], side: str, knowledge: Knowledge
+) -> tuple[float, float] | None:
     """Narrowest section of the ducts of one side [m²] with its standard uncertainty: as measured, else for the return
     the ducts that the case file lists, together.  None where neither tells."""
     taken = readings.get(f"smallest-{side}-section")
@@ -89,14 +101,20 @@ def section_of(case: Case, readings: Mapping[str, Taken], side: str,
     return (area, LISTED * area) if area else None
 
 
-def static_of(case: Case, readings: Mapping[str, Taken], taps: tuple[Tap, ...],
-              knowledge: Knowledge) -> tuple[Estimate | None, str]:
+def static_of(
+    case: Case, readings: Mapping[str, Taken], taps: tuple[Tap, ...], knowledge: Knowledge
+) -> tuple[Estimate | None, str]:
     """External static on the boundary of the plate's rating, or None and the reason why there is none."""
     furnace = case.file.furnace
     counted = furnace.counted_as_external if furnace else None
     if (stated := readings.get("external-static")) is not None and counted is not None:
-        return numbers.estimate(abs(numbers.value(stated, knowledge)), numbers.sd(stated, knowledge),
-                                qty.AIR_PRESSURE, "read over the boundary", ("external-static",)), ""
+        return numbers.estimate(
+            abs(numbers.value(stated, knowledge)),
+            numbers.sd(stated, knowledge),
+            qty.AIR_PRESSURE,
+            "read over the boundary",
+            ("external-static",),
+        ), ""
     if counted is None:
         return None, "the plate's boundary is not stated, so static is not compared with its rating"
     start = 4 if "inlet" in counted else 3 if "filter" in counted else 2
@@ -110,8 +128,13 @@ def static_of(case: Case, readings: Mapping[str, Taken], taps: tuple[Tap, ...],
     if missing:
         return None, "not possible without " + " and ".join(names.get(n, f"tap {n}") for n in missing)
     by_tap = {r.tap: r.id for r in knowledge.readings.values() if r.tap}
-    return numbers.estimate(at[end][0] - at[start][0], math.hypot(at[end][1], at[start][1]), qty.AIR_PRESSURE,
-                            f"{names[end]} less {names[start]}", (by_tap[start], by_tap[end])), ""
+    return numbers.estimate(
+        at[end][0] - at[start][0],
+        math.hypot(at[end][1], at[start][1]),
+        qty.AIR_PRESSURE,
+        f"{names[end]} less {names[start]}",
+        (by_tap[start], by_tap[end]),
+    ), ""
 
 
 def at_airflow(drop: Drop, airflow: Estimate, common: Estimate, knowledge: Knowledge) -> Drop:

@@ -31,7 +31,7 @@ class _Key:
 
 
 def name_of(phase: str, state: Mapping[str, str]) -> str:
-    """"as found", "changed: filter removed", "after repair", "follow-up"."""
+    """ "as found", "changed: filter removed", "after repair", "follow-up"."""
     if phase == "after":
         base = "after repair"
     elif phase == "follow-up":
@@ -65,8 +65,14 @@ def group(steps: Iterable[CaseStep]) -> dict[_Key, list[CaseStep]]:
     return groups
 
 
-def reading_sets(case: Case, steps: Sequence[CaseStep], logs: Sequence[RunLog], facts: Heat, struck: Iterable[int],
-                 knowledge: Knowledge) -> tuple[ReadingSet, ...]:
+def reading_sets(
+    case: Case,
+    steps: Sequence[CaseStep],
+    logs: Sequence[RunLog],
+    facts: Heat,
+    struck: Iterable[int],
+    knowledge: Knowledge,
+) -> tuple[ReadingSet, ...]:
     """Every reading set of the steps, with rise, input, airflow by each method, drops and static.
 
     `struck` are the ids (by `id()`) of readings that do not count.
@@ -82,8 +88,15 @@ def reading_sets(case: Case, steps: Sequence[CaseStep], logs: Sequence[RunLog], 
     return _at_one_airflow(tuple(sets), knowledge)
 
 
-def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Taken], log: RunLog | None, facts: Heat,
-         knowledge: Knowledge) -> ReadingSet:
+def _set(
+    case: Case,
+    key: _Key,
+    members: list[CaseStep],
+    readings: dict[str, Taken],
+    log: RunLog | None,
+    facts: Heat,
+    knowledge: Knowledge,
+) -> ReadingSet:
     state = next((s.step.state for s in reversed(members) if any(t.reading == "supply-air" for t in s.readings)), "")
     rise = _with_fire(heat.rise_of(readings, state, log, knowledge))
     clocked = heat.input_of(case, readings, knowledge)
@@ -91,13 +104,32 @@ def _set(case: Case, key: _Key, members: list[CaseStep], readings: dict[str, Tak
     taps = path.taps_of(readings, knowledge)
     static, why = path.static_of(case, readings, taps, knowledge)
     facts = facts.at_return(readings)
-    flows = [heat.airflow_by_rise(facts, clocked, rise, knowledge) if key.mode == "heating" else None,
-             by_fan_table(case, dict(key.state), static, facts.density_ratio, knowledge), _stated(readings, knowledge)]
+    flows = [
+        heat.airflow_by_rise(facts, clocked, rise, knowledge) if key.mode == "heating" else None,
+        by_fan_table(case, dict(key.state), static, facts.density_ratio, knowledge),
+        _stated(readings, knowledge),
+    ]
     airflow = tuple(f for f in flows if f is not None)
     best, agree = combine(airflow, knowledge)
-    return ReadingSet(name_of(key.phase, dict(key.state)), dict(key.state), tuple(s.number for s in members), key.phase,
-                      key.visit, readings, rise, clocked, airflow, best, agree, taps,
-                      path.drops_of(readings, taps, knowledge, coil), static, why, key.mode, key.repairs)
+    return ReadingSet(
+        name_of(key.phase, dict(key.state)),
+        dict(key.state),
+        tuple(s.number for s in members),
+        key.phase,
+        key.visit,
+        readings,
+        rise,
+        clocked,
+        airflow,
+        best,
+        agree,
+        taps,
+        path.drops_of(readings, taps, knowledge, coil),
+        static,
+        why,
+        key.mode,
+        key.repairs,
+    )
 
 
 def _with_fire(rise: Estimate | None) -> Estimate | None:
@@ -121,7 +153,7 @@ def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.nd
         return None
     static = np.asarray(printed[0], float) * INWC * density_ratio
     # Airflow that a motor holds may be printed a little higher further down; the curve takes it as held.
-    flow = np.minimum.accumulate(np.asarray(printed[1], float)) * 0.3048 ** 3 / 60
+    flow = np.minimum.accumulate(np.asarray(printed[1], float)) * 0.3048**3 / 60
     # Two rows may print one airflow where the curve is steep: the higher static stands for both.
     order = np.lexsort((-static, flow))
     flow, static = flow[order], static[order]
@@ -129,8 +161,9 @@ def curve_of(table: FanTable, setting: str, density_ratio: float) -> tuple[np.nd
     return (flow[first], static[first]) if first.sum() > 1 else None
 
 
-def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, density_ratio: float,
-                 knowledge: Knowledge) -> Estimate | None:
+def by_fan_table(
+    case: Case, state: Mapping[str, str], static: Estimate | None, density_ratio: float, knowledge: Knowledge
+) -> Estimate | None:
     """Airflow by the fan table at the static read, for the setting in force."""
     table = case.fan_table
     setting = setting_of(case, state)
@@ -142,8 +175,9 @@ def by_fan_table(case: Case, state: Mapping[str, str], static: Estimate | None, 
     if not pressure.min() - 0.03 * INWC <= value <= pressure.max() + 0.03 * INWC:
         return None
     order = np.argsort(pressure)
-    here, up, down = (float(np.interp(p, pressure[order], flow[order]))
-                      for p in (value, value + spread, value - spread))
+    here, up, down = (
+        float(np.interp(p, pressure[order], flow[order])) for p in (value, value + spread, value - spread)
+    )
     sd = float(np.hypot(here * numbers.constant(knowledge, "fan-table-spread"), (down - up) / 2))
     return numbers.estimate(here, sd, qty.AIRFLOW, f"fan table at setting {setting}", static.readings)
 
@@ -152,8 +186,13 @@ def _stated(readings: Mapping[str, Taken], knowledge: Knowledge) -> Estimate | N
     taken = readings.get("flow-grid-airflow")
     if taken is None:
         return None
-    return numbers.estimate(numbers.value(taken, knowledge), numbers.sd(taken, knowledge), qty.AIRFLOW,
-                            knowledge.readings[taken.reading].name, (taken.reading,))
+    return numbers.estimate(
+        numbers.value(taken, knowledge),
+        numbers.sd(taken, knowledge),
+        qty.AIRFLOW,
+        knowledge.readings[taken.reading].name,
+        (taken.reading,),
+    )
 
 
 def combine(flows: Sequence[Estimate], knowledge: Knowledge) -> tuple[Estimate | None, bool | None]:
@@ -175,8 +214,13 @@ def combine(flows: Sequence[Estimate], knowledge: Knowledge) -> tuple[Estimate |
         return next((f for f in flows if not f.method.startswith("fan table")), flows[0]), False
     weights = 1 / values[:, 1] ** 2
     together = float((weights * values[:, 0]).sum() / weights.sum())
-    return numbers.estimate(together, float(weights.sum() ** -0.5), qty.AIRFLOW, "the methods together",
-                            tuple(dict.fromkeys(r for f in flows for r in f.readings))), True
+    return numbers.estimate(
+        together,
+        float(weights.sum() ** -0.5),
+        qty.AIRFLOW,
+        "the methods together",
+        tuple(dict.fromkeys(r for f in flows for r in f.readings)),
+    ), True
 
 
 def _at_one_airflow(sets: tuple[ReadingSet, ...], knowledge: Knowledge) -> tuple[ReadingSet, ...]:
@@ -186,4 +230,7 @@ def _at_one_airflow(sets: tuple[ReadingSet, ...], knowledge: Knowledge) -> tuple
         return sets
     return tuple(
         replace(s, drops=tuple(path.at_airflow(d, s.best_airflow, common, knowledge) for d in s.drops))
-        if s.best_airflow else s for s in sets)
+        if s.best_airflow
+        else s
+        for s in sets
+    )

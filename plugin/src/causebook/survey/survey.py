@@ -44,9 +44,18 @@ def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
         least = qty.from_si(heat.output / (heat.sensible * high), qty.AIRFLOW)
         middle = qty.from_si(heat.output / (heat.sensible * (low + high) / 2), qty.AIRFLOW)
     findings = _findings(facts, steps)
-    return Survey(heat.air, sets, logs, with_verdict(limit, findings), findings, struck,
-                  None if heat.plate_input is None else qty.from_si(heat.plate_input, qty.HEAT_RATE),
-                  heat.efficiency, least, middle)
+    return Survey(
+        heat.air,
+        sets,
+        logs,
+        with_verdict(limit, findings),
+        findings,
+        struck,
+        None if heat.plate_input is None else qty.from_si(heat.plate_input, qty.HEAT_RATE),
+        heat.efficiency,
+        least,
+        middle,
+    )
 
 
 def _logs(steps: Sequence[CaseStep], knowledge: Knowledge) -> tuple[RunLog, ...]:
@@ -74,12 +83,21 @@ def merged_found(sets: Sequence[ReadingSet], knowledge: Knowledge) -> ReadingSet
         together, agree = combine(airflow, knowledge)
         taps = {t.number: t for t in (*best.taps, *(t for t in one.taps if t.value is not None))}
         drops = {d.part: d for d in (*best.drops, *one.drops)}
-        best = replace(one, readings={**best.readings, **one.readings}, rise=one.rise or best.rise,
-                       input=one.input or best.input, airflow=airflow, best_airflow=together, agree=agree,
-                       taps=tuple(taps[n] for n in sorted(taps)), drops=tuple(drops.values()),
-                       static=one.static or best.static,
-                       static_note=one.static_note if one.static else best.static_note,
-                       steps=(*best.steps, *one.steps), mode=one.mode if one.airflow or one.drops else best.mode)
+        best = replace(
+            one,
+            readings={**best.readings, **one.readings},
+            rise=one.rise or best.rise,
+            input=one.input or best.input,
+            airflow=airflow,
+            best_airflow=together,
+            agree=agree,
+            taps=tuple(taps[n] for n in sorted(taps)),
+            drops=tuple(drops.values()),
+            static=one.static or best.static,
+            static_note=one.static_note if one.static else best.static_note,
+            steps=(*best.steps, *one.steps),
+            mode=one.mode if one.airflow or one.drops else best.mode,
+        )
     return replace(best, phase="found")
 
 
@@ -108,19 +126,45 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
     for known in facts.knowledge.findings.values():
         judged = judge(known, facts) if known.computed else None
         if judged is not None:
-            state = (State.PRESENT if judged.probability > 0.8 else State.ABSENT if judged.probability < 0.2
-                     else State.UNCLEAR)
+            state = (
+                State.PRESENT
+                if judged.probability > 0.8
+                else State.ABSENT
+                if judged.probability < 0.2
+                else State.UNCLEAR
+            )
             last = max((when.get(r, 0) for r in judged.readings), default=0)
-            out.append(FindingState(known.id, known.name, state, judged.probability, last, judged.readings,
-                                    judged.because, bool(known.physical)))
+            out.append(
+                FindingState(
+                    known.id,
+                    known.name,
+                    state,
+                    judged.probability,
+                    last,
+                    judged.readings,
+                    judged.because,
+                    bool(known.physical),
+                )
+            )
         elif known.id in seen:
             looks = seen[known.id]
             said = tuple(SEEN[s.seen[known.id]] for s in looks)
             chance = _together(said)
             state = State.PRESENT if chance > 0.5 else State.ABSENT if chance < 0.5 else State.UNCLEAR
             words = ", then ".join(s.seen[known.id] for s in looks)
-            out.append(FindingState(known.id, known.name, state, chance, looks[-1].number, (), f"seen: {words}",
-                                    bool(known.physical), said))
+            out.append(
+                FindingState(
+                    known.id,
+                    known.name,
+                    state,
+                    chance,
+                    looks[-1].number,
+                    (),
+                    f"seen: {words}",
+                    bool(known.physical),
+                    said,
+                )
+            )
     return tuple(sorted(out, key=lambda f: (f.step, f.id)))
 
 
@@ -129,8 +173,9 @@ def _looks(steps: Sequence[CaseStep], knowledge: Knowledge) -> dict[str, list[Ca
 
     What somebody has changed in the meantime does not unsay what was found before.
     """
-    altered = {step.number for key, members in group(steps).items() if dict(key.state).keys() - SHUT
-               for step in members}
+    altered = {
+        step.number for key, members in group(steps).items() if dict(key.state).keys() - SHUT for step in members
+    }
     out: dict[str, list[CaseStep]] = {}
     for step in steps:
         for finding in () if step.step.after else step.seen:

@@ -170,8 +170,10 @@ def decided(workup: Workup) -> tuple[str, int]:
 
 _RUN = {
     Outcome.CORRECTED: ("Yes, after the repair.", "In all that was read and seen here {nothing} spoke against it."),
-    Outcome.FIRST_WRONG: ("Yes, after the second repair.",
-                          "In all that was read and seen here {nothing} spoke against it."),
+    Outcome.FIRST_WRONG: (
+        "Yes, after the second repair.",
+        "In all that was read and seen here {nothing} spoke against it.",
+    ),
     Outcome.NOT_CORRECTED: ("Not cleared here.", "The fault was found and not corrected here."),
     Outcome.LIKELY: ("Not cleared here.", "The cause is likely, not settled."),
     Outcome.UNDETERMINED: ("Not cleared here.", "The cause was not found."),
@@ -181,8 +183,7 @@ _RUN = {
 
 def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tuple[str, str]:
     open_ = [stop for stop in workup.stops if stop.open]
-    beyond = "; ".join(f"{m.name} {qty.show(m.after.value, m.kind)}, {m.beyond}" for m in moved
-                       if m.after and m.beyond)
+    beyond = "; ".join(f"{m.name} {qty.show(m.after.value, m.kind)}, {m.beyond}" for m in moved if m.after and m.beyond)
     short, why = _RUN[outcome]
     if any(stop.out_of_service for stop in open_):
         short, why = "No.", "It is out of service, see the notice."
@@ -196,9 +197,12 @@ def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tupl
         if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and not workup.repair.gone:
             why = _not_shown(workup.repair)
         why = f"It was stopped for safety. {why}" if workup.stops else why
-    parts = (why.format(nothing="nothing else" if beyond else "nothing"),
-             f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "", _ended(workup),
-             "The licensed person on site decides.")
+    parts = (
+        why.format(nothing="nothing else" if beyond else "nothing"),
+        f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "",
+        _ended(workup),
+        "The licensed person on site decides.",
+    )
     return short, " ".join(filter(None, parts))
 
 
@@ -229,8 +233,7 @@ def still_out_of_use(workup: Workup) -> bool:
 
 
 def _put_out_of_use(workup: Workup) -> tuple[str, ...]:
-    told = ((c.stop, f"How it ended: {'; '.join(c.endings)}" if c.endings else "")
-            for c in _conclusions(workup))
+    told = ((c.stop, f"How it ended: {'; '.join(c.endings)}" if c.endings else "") for c in _conclusions(workup))
     return tuple(words.sentence(one) for pair in told for one in pair if one)
 
 
@@ -242,13 +245,18 @@ def _fix(workup: Workup) -> tuple[str, ...]:
 
 def _moved(workup: Workup) -> tuple[Moved, ...]:
     before, after, furnace = workup.survey.found, workup.survey.after, workup.case.file.furnace
-    low, high = (furnace.rise if furnace and furnace.rise else (None, None))
+    low, high = furnace.rise if furnace and furnace.rise else (None, None)
     rows = (
         Moved("temperature rise", qty.TEMPERATURE_DIFFERENCE, _of(before, "rise"), _of(after, "rise"), low, high),
-        Moved("airflow", qty.AIRFLOW, _of(before, "best_airflow"), _of(after, "best_airflow"),
-              least_airflow(workup)),
-        Moved("external static", qty.AIR_PRESSURE, _of(before, "static"), _of(after, "static"), None,
-              furnace.static_maximum if furnace else None),
+        Moved("airflow", qty.AIRFLOW, _of(before, "best_airflow"), _of(after, "best_airflow"), least_airflow(workup)),
+        Moved(
+            "external static",
+            qty.AIR_PRESSURE,
+            _of(before, "static"),
+            _of(after, "static"),
+            None,
+            furnace.static_maximum if furnace else None,
+        ),
     )
     return tuple(row for row in rows if row.before or row.after)
 

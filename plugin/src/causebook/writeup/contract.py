@@ -72,8 +72,9 @@ class Cause(_Part):
     id: str
     name: str
     probability: float = Field(ge=0, le=1, description="that it is present")
-    root_chance: float = Field(ge=0, le=1, description="that it is the root: of the repairs that do alone, the one "
-                                                       "that wins most")
+    root_chance: float = Field(
+        ge=0, le=1, description="that it is the root: of the repairs that do alone, the one that wins most"
+    )
     restores_chance: float = Field(ge=0, le=1, description="that correcting it alone does; of several causes each may")
     belief: str
     role: str
@@ -106,8 +107,9 @@ class Limit(_Part):
     air_at_trip: Value | None
     rise_at_trip: Value | None
     rise_in_range_at_trip: bool | None
-    overheating: float | None = Field(ge=0, le=1, description="probability that the limit body reached its marking; "
-                                      "null when nothing tells")
+    overheating: float | None = Field(
+        ge=0, le=1, description="probability that the limit body reached its marking; null when nothing tells"
+    )
     switch: str
     verdict: str
 
@@ -215,36 +217,73 @@ def as_json(workup: Workup) -> dict[str, Any]:
         outcome=verdict.outcome.value,
         answered=verdict.answered,
         decided_by=verdict.decided_by,
-        causes=[Cause(id=c.id, name=c.name, probability=_share(c.probability), root_chance=_share(c.root_chance),
-                      restores_chance=_share(c.restores_chance), belief=c.belief.value, role=c.role.value, why=c.why)
-                for c in sorted(verdict.causes, key=lambda c: (c.role is not Role.ROOT,
-                                                               -c.root_chance - c.restores_chance))],
+        causes=[
+            Cause(
+                id=c.id,
+                name=c.name,
+                probability=_share(c.probability),
+                root_chance=_share(c.root_chance),
+                restores_chance=_share(c.restores_chance),
+                belief=c.belief.value,
+                role=c.role.value,
+                why=c.why,
+            )
+            for c in sorted(verdict.causes, key=lambda c: (c.role is not Role.ROOT, -c.root_chance - c.restores_chance))
+        ],
         sets=[CauseSet(causes=list(s.causes), probability=_share(s.probability)) for s in verdict.sets],
-        findings=[FoundState(id=f.id, state=f.state.value, readings=list(f.readings), because=f.because,
-                             probability=None if f.state is State.NOT_LOOKED_FOR else _share(f.probability))
-                  for f in survey.findings],
-        airflow=[Airflow(best=e is s.best_airflow, **_set_value(s, e))
-                 for s in survey.sets for e in _airflows(s)],
+        findings=[
+            FoundState(
+                id=f.id,
+                state=f.state.value,
+                readings=list(f.readings),
+                because=f.because,
+                probability=None if f.state is State.NOT_LOOKED_FOR else _share(f.probability),
+            )
+            for f in survey.findings
+        ],
+        airflow=[Airflow(best=e is s.best_airflow, **_set_value(s, e)) for s in survey.sets for e in _airflows(s)],
         rise=[SetValue(**_set_value(s, s.rise)) for s in survey.sets if s.rise],
         input=[SetValue(**_set_value(s, s.input)) for s in survey.sets if s.input],
         drops=_drops(survey),
         limit=_limit(survey.limit) if survey.limit else None,
-        next_tests=[Test(id=t.id, name=t.name, minutes=t.minutes, risk=t.risk, information=_round(t.information, 3),
-                         reason=t.reason) for t in verdict.next_tests],
+        next_tests=[
+            Test(
+                id=t.id,
+                name=t.name,
+                minutes=t.minutes,
+                risk=t.risk,
+                information=_round(t.information, 3),
+                reason=t.reason,
+            )
+            for t in verdict.next_tests
+        ],
         would_settle=list(verdict.would_settle),
         stop_use=[Stop(id=s.id, notice=s.notice, because=s.because, open=s.open) for s in workup.stops],
         options=[_option(o) for o in workup.options],
         what_ifs=[_what_if(w) for w in verdict.what_ifs],
         after=[_after(c) for c in workup.after],
-        problems=[ProblemRow(rule=p.rule, line=p.line, field=p.field, found=p.found, expected=p.expected,
-                             hint=p.hint, severity=p.severity.value) for p in workup.problems],
+        problems=[
+            ProblemRow(
+                rule=p.rule,
+                line=p.line,
+                field=p.field,
+                found=p.found,
+                expected=p.expected,
+                hint=p.hint,
+                severity=p.severity.value,
+            )
+            for p in workup.problems
+        ],
     ).model_dump(by_alias=True, mode="json")
 
 
 def json_schema() -> dict[str, Any]:
     """The JSON Schema of what `as_json` yields."""
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": SCHEMA,
-            **{k: v for k, v in Work.model_json_schema(by_alias=True, mode="serialization").items() if k != "title"}}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": SCHEMA,
+        **{k: v for k, v in Work.model_json_schema(by_alias=True, mode="serialization").items() if k != "title"},
+    }
 
 
 def _airflows(found: ReadingSet) -> tuple[Estimate, ...]:
@@ -253,38 +292,70 @@ def _airflows(found: ReadingSet) -> tuple[Estimate, ...]:
 
 
 def _drops(survey: Survey) -> list[PartDrop]:
-    return [PartDrop(set=s.name, part=d.part, value=_us(d.value, qty.AIR_PRESSURE), unit=qty.AIR_PRESSURE.us_text,
-                     sd=_us_sd(d.sd, qty.AIR_PRESSURE), at_common_airflow=None if d.at_common_airflow is None
-                     else _us(d.at_common_airflow, qty.AIR_PRESSURE)) for s in survey.sets for d in s.drops]
+    return [
+        PartDrop(
+            set=s.name,
+            part=d.part,
+            value=_us(d.value, qty.AIR_PRESSURE),
+            unit=qty.AIR_PRESSURE.us_text,
+            sd=_us_sd(d.sd, qty.AIR_PRESSURE),
+            at_common_airflow=None if d.at_common_airflow is None else _us(d.at_common_airflow, qty.AIR_PRESSURE),
+        )
+        for s in survey.sets
+        for d in s.drops
+    ]
 
 
 def _limit(found: LimitEvidence) -> Limit:
-    return Limit(marked=_maybe(found.marked, qty.TEMPERATURE), opened_at=_estimate(found.opened_at),
-                 body=_estimate(found.body), air_at_trip=_maybe(found.air_at_trip, qty.PROBE_TEMPERATURE),
-                 rise_at_trip=_maybe(found.rise_at_trip, qty.TEMPERATURE_DIFFERENCE),
-                 rise_in_range_at_trip=found.rise_in_range_at_trip,
-                 overheating=None if found.overheating is None else _share(found.overheating),
-                 switch=found.switch, verdict=found.verdict)
+    return Limit(
+        marked=_maybe(found.marked, qty.TEMPERATURE),
+        opened_at=_estimate(found.opened_at),
+        body=_estimate(found.body),
+        air_at_trip=_maybe(found.air_at_trip, qty.PROBE_TEMPERATURE),
+        rise_at_trip=_maybe(found.rise_at_trip, qty.TEMPERATURE_DIFFERENCE),
+        rise_in_range_at_trip=found.rise_in_range_at_trip,
+        overheating=None if found.overheating is None else _share(found.overheating),
+        switch=found.switch,
+        verdict=found.verdict,
+    )
 
 
 def _option(option: Option) -> OptionRow:
-    return OptionRow(id=option.id, name=option.name, airflow=_estimate(option.airflow), rise=_estimate(option.rise),
-                     static=_estimate(option.static), outlet=_estimate(option.outlet),
-                     limit_margin=_estimate(option.limit_margin), trips=option.trips, holds=option.holds,
-                     recommended=option.recommended)
+    return OptionRow(
+        id=option.id,
+        name=option.name,
+        airflow=_estimate(option.airflow),
+        rise=_estimate(option.rise),
+        static=_estimate(option.static),
+        outlet=_estimate(option.outlet),
+        limit_margin=_estimate(option.limit_margin),
+        trips=option.trips,
+        holds=option.holds,
+        recommended=option.recommended,
+    )
 
 
 def _what_if(found: WhatIf) -> WhatIfRow:
-    return WhatIfRow(change=found.change, repairs=list(found.repairs), airflow=_maybe(found.airflow, qty.AIRFLOW),
-                     rise=_maybe(found.rise, qty.TEMPERATURE_DIFFERENCE),
-                     limit_margin=_maybe(found.limit_margin, qty.TEMPERATURE_DIFFERENCE), trips=found.trips,
-                     in_range=found.in_range, restores=found.restores)
+    return WhatIfRow(
+        change=found.change,
+        repairs=list(found.repairs),
+        airflow=_maybe(found.airflow, qty.AIRFLOW),
+        rise=_maybe(found.rise, qty.TEMPERATURE_DIFFERENCE),
+        limit_margin=_maybe(found.limit_margin, qty.TEMPERATURE_DIFFERENCE),
+        trips=found.trips,
+        in_range=found.in_range,
+        restores=found.restores,
+    )
 
 
 def _after(found: Compared) -> AfterRow:
     kind = found.predicted.kind
-    return AfterRow(name=found.name, predicted=_value(found.predicted.value, kind, found.predicted.sd),
-                    read=_value(found.read, kind), inside=found.inside)
+    return AfterRow(
+        name=found.name,
+        predicted=_value(found.predicted.value, kind, found.predicted.sd),
+        read=_value(found.read, kind),
+        inside=found.inside,
+    )
 
 
 def _set_value(found: ReadingSet, estimate: Estimate) -> dict[str, Any]:

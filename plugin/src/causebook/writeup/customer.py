@@ -16,13 +16,15 @@ from causebook.writeup.document import render
 
 TITLE = "Your heating: what we found"
 _FURTHER = "Follow what your technician told you about using it."
-_HELP = ("If an alarm for carbon monoxide sounds, anyone feels ill, or you smell gas: leave the house and call for "
-         "help from outside.")
+_HELP = (
+    "If an alarm for carbon monoxide sounds, anyone feels ill, or you smell gas: leave the house and call for "
+    "help from outside."
+)
 _SAFE = {
     Outcome.CORRECTED: "It was put right and measured again. When we left, {nothing} we know of spoke against "
-                       "using it.",
+    "using it.",
     Outcome.FIRST_WRONG: "Our first answer was wrong. The true fault was then put right and measured again. When we "
-                         "left, {nothing} we know of spoke against using it.",
+    "left, {nothing} we know of spoke against using it.",
     Outcome.NOT_CORRECTED: f"We know the fault, and it is not yet put right. {_FURTHER}",
     Outcome.LIKELY: f"We believe we know the fault, and watch whether it stays away. {_FURTHER}",
     Outcome.UNDETERMINED: f"We have not yet found the fault for certain. {_FURTHER}",
@@ -45,8 +47,10 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
         ("Is it safe?", render("customer_text", body=Markup("<p>{}</p>").format(_safe(workup, given)))),
         ("How we know", render("customer_proof", lines=proof) if proof else ""),
         ("What comes next", render("customer_list", lines=next_) if next_ else ""),
-        ("What you can do", render("customer_do", lines=list(_do(workup)), help=_HELP, company=file.company,
-                                   date=file.visits[-1].date)),
+        (
+            "What you can do",
+            render("customer_do", lines=list(_do(workup)), help=_HELP, company=file.company, date=file.visits[-1].date),
+        ),
     )
 
 

@@ -31,8 +31,14 @@ class Page:
 
 @functools.cache
 def _templates() -> Environment:
-    environment = Environment(loader=PackageLoader("causebook.writeup"), autoescape=True, trim_blocks=True,
-                              lstrip_blocks=True, undefined=StrictUndefined, keep_trailing_newline=False)
+    environment = Environment(
+        loader=PackageLoader("causebook.writeup"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+        keep_trailing_newline=False,
+    )
     environment.globals |= {"words": words, "prose": prose, "qty": qty}
     environment.globals["parts"] = environment.get_template("parts.html").module
     return environment

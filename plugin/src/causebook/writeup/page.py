@@ -22,8 +22,14 @@ from causebook.writeup.sections import SECTIONS, Sources, print_answers
 from causebook.writeup.steps import step_views
 
 
-def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), pictures: Sequence[Picture] = (),
-              photo_base: str = "photos/", customer: str = "") -> Page:
+def case_page(
+    workup: Workup,
+    *,
+    charts: Iterable[Chart | Missing] = (),
+    pictures: Sequence[Picture] = (),
+    photo_base: str = "photos/",
+    customer: str = "",
+) -> Page:
     """The page of one worked case.
 
     `charts` appear as placeholders `<div class="cb-chart" data-chart="ID">` with their sentence and data;
@@ -32,29 +38,47 @@ def case_page(workup: Workup, *, charts: Iterable[Chart | Missing] = (), picture
     """
     charts = tuple(charts)
     sources = Sources(
-        workup=workup, given=answer(workup), views=step_views(workup, pictures),
+        workup=workup,
+        given=answer(workup),
+        views=step_views(workup, pictures),
         charts=tuple(c for c in charts if isinstance(c, Chart)),
         missing=tuple(c for c in charts if isinstance(c, Missing)),
-        photo_base=photo_base)
+        photo_base=photo_base,
+    )
     file = workup.case.file
     title = prose.plain(file.title)
     first, *rest = ((heading, section(sources)) for heading, section in SECTIONS)
-    body = (f"# {prose.in_markdown(title)}", *_stops(workup), render("study"), sections([first]),
-            render("contents", headings={slugify(heading, "-"): heading for heading, section in rest if section}),
-            *_general(workup, customer), sections(rest), print_answers(sources), render("end"))
+    body = (
+        f"# {prose.in_markdown(title)}",
+        *_stops(workup),
+        render("study"),
+        sections([first]),
+        render("contents", headings={slugify(heading, "-"): heading for heading, section in rest if section}),
+        *_general(workup, customer),
+        sections(rest),
+        print_answers(sources),
+        render("end"),
+    )
     meta = {
         "description": _description(sources),
-        "causebook": {"page": "case", "case": workup.case.id, "outcome": sources.given.outcome.value,
-                      "family": workup.knowledge.resolve(file.complaint.family),
-                      "date": file.visits[-1].date.isoformat(), "stop": any(s.open for s in workup.stops)},
+        "causebook": {
+            "page": "case",
+            "case": workup.case.id,
+            "outcome": sources.given.outcome.value,
+            "family": workup.knowledge.resolve(file.complaint.family),
+            "date": file.visits[-1].date.isoformat(),
+            "stop": any(s.open for s in workup.stops),
+        },
     }
     return Page(title, meta, "\n\n".join(filter(None, body)) + "\n")
 
 
 def customer_page(workup: Workup) -> Page:
     """The customer's page: what was noticed, found and done, whether it is safe, and what comes next."""
-    meta = {"description": "What was found and done, in plain words.",
-            "causebook": {"page": "customer", "case": workup.case.id, "stop": any(s.open for s in workup.stops)}}
+    meta = {
+        "description": "What was found and done, in plain words.",
+        "causebook": {"page": "customer", "case": workup.case.id, "stop": any(s.open for s in workup.stops)},
+    }
     return Page(TITLE, meta, f"# {TITLE}\n\n{sections(customer_sections(workup))}\n")
 
 

@@ -104,8 +104,18 @@ def _each(case: Case, use: Callable[[Picture], object]) -> Published:
             picture = _look(case, step, photo)
             use(picture)
         except _Refused as refused:
-            problems.append(Problem(case.path, step.line, 0, f"photo {photo.file}", refused.found, refused.expected,
-                                    refused.hint, rule="photo"))
+            problems.append(
+                Problem(
+                    case.path,
+                    step.line,
+                    0,
+                    f"photo {photo.file}",
+                    refused.found,
+                    refused.expected,
+                    refused.hint,
+                    rule="photo",
+                )
+            )
         else:
             pictures.append(picture)
     return Published(tuple(pictures), tuple(problems))

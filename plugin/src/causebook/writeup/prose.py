@@ -71,8 +71,9 @@ def _convert(text: str) -> str:
 
 
 def _clean(unsafe: str, tags: set[str]) -> str:
-    return nh3.clean(unsafe, tags=tags, attributes={"a": {"href"}}, url_schemes=_SCHEMES,
-                     link_rel="noopener noreferrer")
+    return nh3.clean(
+        unsafe, tags=tags, attributes={"a": {"href"}}, url_schemes=_SCHEMES, link_rel="noopener noreferrer"
+    )
 
 
 @functools.lru_cache(maxsize=4096)
@@ -104,8 +105,9 @@ def plain(text: str) -> str:
 
 def in_markdown(text: str) -> str:
     """Plain text as it must stand in a Markdown line, so that no Markdown extension reads anything into it."""
-    return re.sub(r"[^\w\s,.;'?/%°–—’“”·×±→½¼¾²³µ-]|_|--", lambda found: "".join(f"&#{ord(c)};" for c in found[0]),
-                  plain(text))
+    return re.sub(
+        r"[^\w\s,.;'?/%°–—’“”·×±→½¼¾²³µ-]|_|--", lambda found: "".join(f"&#{ord(c)};" for c in found[0]), plain(text)
+    )
 
 
 def in_html_block(rendered: str) -> str:

@@ -24,8 +24,12 @@ SHOWN_SUSPECTS = 5
 COMPARED_SUSPECTS = 3
 TOLD_EVIDENCE = 2
 SHOWN_TESTS = 2
-_ELSEWHERE = {"for-and-against": "evidence", "cause-chain": "roles", "one-change": "what if",
-              "return-sizing": "options"}
+_ELSEWHERE = {
+    "for-and-against": "evidence",
+    "cause-chain": "roles",
+    "one-change": "what if",
+    "return-sizing": "options",
+}
 """Charts that stand in a section of their own subject; all others stand together."""
 _ASIDE = {"air-path-at-one-airflow", "blower-and-duct", "gas-check"}
 """Charts that stand folded below their sentence."""
@@ -80,32 +84,56 @@ def _answer(sources: Sources) -> str:
 def _door(sources: Sources) -> str:
     file, furnace = sources.workup.case.file, sources.workup.case.file.furnace
     family = sources.workup.knowledge.families.get(sources.workup.knowledge.resolve(file.complaint.family))
-    plate = [] if furnace is None else [
-        ("Furnace", ", ".join(filter(None, (furnace.kind, furnace.fuel, furnace.position,
-                                            "two stages" if furnace.stages == 2 else "",
-                                            f"made {furnace.made}" if furnace.made else "")))),
-        ("Plate input", words.shown(furnace.input, qty.HEAT_RATE)),
-        ("Adjusted input", _joined(_maybe(furnace.adjusted_input, qty.HEAT_RATE), furnace.derate_rule)),
-        ("Plate output", _maybe(furnace.output, qty.HEAT_RATE)),
-        ("Plate rise", words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE) if furnace.rise else ""),
-        ("Maximum outlet", _maybe(furnace.outlet_maximum, qty.TEMPERATURE)),
-        ("Maximum static", _maybe(furnace.static_maximum, qty.AIR_PRESSURE)),
-        ("Counted in that", words.listed(furnace.counted_as_external or ())),
-        ("Limit opens", _maybe(furnace.limit.opens, qty.TEMPERATURE) if furnace.limit else ""),
-        ("Blower starts after", _seconds(furnace.blower_on_delay)),
-        ("Blower stops after", _seconds(furnace.blower_off_delay)),
-    ]
+    plate = (
+        []
+        if furnace is None
+        else [
+            (
+                "Furnace",
+                ", ".join(
+                    filter(
+                        None,
+                        (
+                            furnace.kind,
+                            furnace.fuel,
+                            furnace.position,
+                            "two stages" if furnace.stages == 2 else "",
+                            f"made {furnace.made}" if furnace.made else "",
+                        ),
+                    )
+                ),
+            ),
+            ("Plate input", words.shown(furnace.input, qty.HEAT_RATE)),
+            ("Adjusted input", _joined(_maybe(furnace.adjusted_input, qty.HEAT_RATE), furnace.derate_rule)),
+            ("Plate output", _maybe(furnace.output, qty.HEAT_RATE)),
+            ("Plate rise", words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE) if furnace.rise else ""),
+            ("Maximum outlet", _maybe(furnace.outlet_maximum, qty.TEMPERATURE)),
+            ("Maximum static", _maybe(furnace.static_maximum, qty.AIR_PRESSURE)),
+            ("Counted in that", words.listed(furnace.counted_as_external or ())),
+            ("Limit opens", _maybe(furnace.limit.opens, qty.TEMPERATURE) if furnace.limit else ""),
+            ("Blower starts after", _seconds(furnace.blower_on_delay)),
+            ("Blower stops after", _seconds(furnace.blower_off_delay)),
+        ]
+    )
     pairs = [
         ("Complaint family", family.name if family else ""),
         ("Place", file.site.place),
         ("House", file.site.house),
         *plate,
-        ("Blower", f"{file.blower.motor}{', setting ' + file.blower.setting if file.blower.setting else ''}"
-         if file.blower else ""),
+        (
+            "Blower",
+            f"{file.blower.motor}{', setting ' + file.blower.setting if file.blower.setting else ''}"
+            if file.blower
+            else "",
+        ),
         ("Told to hold", _maybe(file.blower.airflow_setting, qty.AIRFLOW) if file.blower else ""),
         ("Filter", f"{file.filter.kind} {file.filter.size}".strip() if file.filter else ""),
-        ("Cooling coil", ("none" if file.coil.none else _maybe(file.coil.cooling, qty.COOLING_CAPACITY) or "fitted")
-         if file.coil else ""),
+        (
+            "Cooling coil",
+            ("none" if file.coil.none else _maybe(file.coil.cooling, qty.COOLING_CAPACITY) or "fitted")
+            if file.coil
+            else "",
+        ),
         ("Return", _openings(file.return_)),
         ("Supply", _openings(file.supply)),
         ("Elevation", _maybe(file.site.elevation, qty.LENGTH)),
@@ -120,8 +148,18 @@ def _brief(workup: Workup) -> Markup:
     file, furnace = workup.case.file, workup.case.file.furnace
     if furnace is None:
         return escape(words.sentence(file.site.house or "What was known at the door"))
-    kind = escape(", ".join(filter(None, (f"{furnace.kind} {furnace.fuel} furnace", furnace.position,
-                                           f"made {furnace.made}" if furnace.made else ""))).capitalize())
+    kind = escape(
+        ", ".join(
+            filter(
+                None,
+                (
+                    f"{furnace.kind} {furnace.fuel} furnace",
+                    furnace.position,
+                    f"made {furnace.made}" if furnace.made else "",
+                ),
+            )
+        ).capitalize()
+    )
     line = kind + ", " + words.shown(furnace.input, qty.HEAT_RATE)
     if furnace.rise:
         line += Markup("; plate rise {}").format(words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE))
@@ -150,20 +188,34 @@ def _steps(sources: Sources) -> str:
     parts, visit = [], 0
     visits, compared = sources.workup.case.file.visits, _against_prediction(sources)
     for view in sources.views:
-        parts.append(render("visit", view=view, visit_begins=view.step.visit != visit and len(visits) > 1,
-                             visit_kind=visits[view.step.visit - 1].kind))
+        parts.append(
+            render(
+                "visit",
+                view=view,
+                visit_begins=view.step.visit != visit and len(visits) > 1,
+                visit_kind=visits[view.step.visit - 1].kind,
+            )
+        )
         parts += [render("caution", caution=c.caution) for c in view.cautions if not c.told]
         parts.append(f"### Step {view.number} · {prose.in_markdown(view.step.step.do)}")
-        parts.append(render("step", view=view, photo_base=sources.photo_base,
-                            compared=compared if view.step.step.after == "repair" else ""))
+        parts.append(
+            render(
+                "step",
+                view=view,
+                photo_base=sources.photo_base,
+                compared=compared if view.step.step.after == "repair" else "",
+            )
+        )
         visit = view.step.visit
     return "\n\n".join(parts)
 
 
 def _against_prediction(sources: Sources) -> str:
     """The readings after repair in one line: which came as predicted and which did not."""
-    groups = (("as predicted", [c.name for c in sources.workup.after if c.inside]),
-              ("not as predicted", [c.name for c in sources.workup.after if not c.inside]))
+    groups = (
+        ("as predicted", [c.name for c in sources.workup.after if c.inside]),
+        ("not as predicted", [c.name for c in sources.workup.after if not c.inside]),
+    )
     return "; ".join(f"{words.listed(names)} {how}" for how, names in groups if names)
 
 
@@ -171,8 +223,12 @@ def _charts(sources: Sources) -> str:
     drawn = sources.drawn("charts")
     if not drawn and not sources.missing:
         return ""
-    return render("charts", drawn=[c for c in drawn if c.id not in _ASIDE],
-                  aside=[c for c in drawn if c.id in _ASIDE], missing=sources.missing)
+    return render(
+        "charts",
+        drawn=[c for c in drawn if c.id not in _ASIDE],
+        aside=[c for c in drawn if c.id in _ASIDE],
+        missing=sources.missing,
+    )
 
 
 def _numbers(sources: Sources) -> str:
@@ -185,8 +241,7 @@ def _evidence(sources: Sources) -> str:
     grid = _grid(sources.workup)
     if not grid and not findings:
         return ""
-    counts = words.listed(f"{n} {state.value}" for state in State
-                          if (n := sum(f.state is state for f in findings)))
+    counts = words.listed(f"{n} {state.value}" for state in State if (n := sum(f.state is state for f in findings)))
     return render("evidence", grid=grid, findings=findings, counts=counts, drawn=sources.drawn("evidence"))
 
 
@@ -199,8 +254,13 @@ def _grid(workup: Workup) -> _Grid | None:
         weights = {w.cause: w.decibans for w in step.weights}
         told = [e.text for e in step.evidence[:TOLD_EVIDENCE]] or [prose.plain(step.did)]
         more = len(step.evidence) - TOLD_EVIDENCE
-        lines.append(_GridLine(step.step, "; ".join(told) + (f"; and {more} more" if more > 0 else ""),
-                               tuple(weights.get(c.id) for c in suspects)))
+        lines.append(
+            _GridLine(
+                step.step,
+                "; ".join(told) + (f"; and {more} more" if more > 0 else ""),
+                tuple(weights.get(c.id) for c in suspects),
+            )
+        )
     return _Grid(tuple(c.name for c in suspects), tuple(lines), tuple(c.probability for c in suspects))
 
 
@@ -217,8 +277,10 @@ def _expected(sources: Sources) -> str:
         lines.append(_ReadLine(known.name, known.kind, known.read, cells))
     if not lines:
         return ""
-    misfits = [(c.name, [line.name for line in lines if (cell := line.cells[n]) and cell.fits is False])
-               for n, c in enumerate(suspects)]
+    misfits = [
+        (c.name, [line.name for line in lines if (cell := line.cells[n]) and cell.fits is False])
+        for n, c in enumerate(suspects)
+    ]
     return render("expected", suspects=[c.name for c in suspects], lines=lines, misfits=misfits)
 
 
@@ -229,10 +291,19 @@ def _roles(sources: Sources) -> str:
     if not told and not further and not changes:
         return ""
     story = [c for c in told if c.role is not Role.NOT_IT]
-    return render("roles", workup=workup, role_word=role_word, causes=story,
-                  cleared=[c for c in told if c not in story], further=further, what_ifs=workup.verdict.what_ifs,
-                  look_alikes=_look_alikes(sources), concluded=_concluded(workup), drawn=sources.drawn("roles"),
-                  changes=changes)
+    return render(
+        "roles",
+        workup=workup,
+        role_word=role_word,
+        causes=story,
+        cleared=[c for c in told if c not in story],
+        further=further,
+        what_ifs=workup.verdict.what_ifs,
+        look_alikes=_look_alikes(sources),
+        concluded=_concluded(workup),
+        drawn=sources.drawn("roles"),
+        changes=changes,
+    )
 
 
 def _concluded(workup: Workup) -> list[tuple[str, str, str]]:
@@ -241,19 +312,29 @@ def _concluded(workup: Workup) -> list[tuple[str, str, str]]:
     if own is None:
         return []
     damage = own.damage_done if isinstance(own.damage_done, Mapping) else {}
-    named = ((Role.ROOT, own.root), (Role.UNDERLYING, own.underlying), (Role.HELPED_BY, own.helped_by),
-             (Role.DAMAGE, damage), (Role.NOT_IT, own.not_it))
+    named = (
+        (Role.ROOT, own.root),
+        (Role.UNDERLYING, own.underlying),
+        (Role.HELPED_BY, own.helped_by),
+        (Role.DAMAGE, damage),
+        (Role.NOT_IT, own.not_it),
+    )
     told = [(role.value, cause_name(workup, id_), why) for role, group in named for id_, why in group.items()]
     loose = () if damage else tuple(own.damage_done)
-    return [*told, *((Role.DAMAGE.value, "", text) for text in loose),
-            *((Role.ALSO_FOUND.value, "", text) for text in own.also_found)]
+    return [
+        *told,
+        *((Role.DAMAGE.value, "", text) for text in loose),
+        *((Role.ALSO_FOUND.value, "", text) for text in own.also_found),
+    ]
 
 
 def _first_answer(sources: Sources) -> str:
     workup, own = sources.workup, sources.workup.case.conclusion
-    earlier = [(visit, number, [(cause_name(workup, id_), why) for id_, why in visit.concluded.root.items()])
-               for number, visit in enumerate(workup.case.file.visits[:-1], 1)
-               if own and visit.concluded and visit.concluded.root.keys() - own.root.keys()]
+    earlier = [
+        (visit, number, [(cause_name(workup, id_), why) for id_, why in visit.concluded.root.items()])
+        for number, visit in enumerate(workup.case.file.visits[:-1], 1)
+        if own and visit.concluded and visit.concluded.root.keys() - own.root.keys()
+    ]
     flawed = [v for v in sources.views if v.step.step.flaw]
     return render("first_answer", earlier=earlier, flawed=flawed) if earlier else ""
 
@@ -270,8 +351,15 @@ def _options(sources: Sources) -> str:
         return ""
     offered = [o for name, o in wishes.items() if name not in {option.name for option in workup.options}]
     shown = [o for o in workup.options if o.recommended or o.by_author or o.name in wishes] or list(workup.options)
-    return render("options", workup=workup, wishes=wishes, options=shown, offered=offered,
-                  further=[o for o in workup.options if o not in shown], drawn=sources.drawn("options"))
+    return render(
+        "options",
+        workup=workup,
+        wishes=wishes,
+        options=shown,
+        offered=offered,
+        further=[o for o in workup.options if o not in shown],
+        drawn=sources.drawn("options"),
+    )
 
 
 def _after(sources: Sources) -> str:
@@ -294,8 +382,14 @@ def _next(sources: Sources) -> str:
     own = (prose.inline(conclusion.would_settle.rstrip(". ")),) if conclusion and conclusion.would_settle else ()
     tests = tuple(f"{test.name}: " for test in verdict.next_tests)
     settle = (*own, *(s for s in verdict.would_settle if not s.startswith(tests)))
-    return render("next", verdict=verdict, settle=settle, held=words.held_back(sources.workup.stops),
-                  tests=verdict.next_tests[:SHOWN_TESTS], further=verdict.next_tests[SHOWN_TESTS:])
+    return render(
+        "next",
+        verdict=verdict,
+        settle=settle,
+        held=words.held_back(sources.workup.stops),
+        tests=verdict.next_tests[:SHOWN_TESTS],
+        further=verdict.next_tests[SHOWN_TESTS:],
+    )
 
 
 def _proven_good(sources: Sources) -> str:
@@ -304,8 +398,11 @@ def _proven_good(sources: Sources) -> str:
     for proof in good:
         part, _, why = proof.partition(": ")
         parts.setdefault(part, []).append(why)
-    return render("list", items=[words.sentence(f"{part}: {'; '.join(why)}") for part, why in parts.items()]
-                  ) if good else ""
+    return (
+        render("list", items=[words.sentence(f"{part}: {'; '.join(why)}") for part, why in parts.items()])
+        if good
+        else ""
+    )
 
 
 def _not_looked_for(sources: Sources) -> str:
@@ -325,8 +422,11 @@ def _mistakes(sources: Sources) -> str:
 def _look_alikes(sources: Sources) -> list[tuple[str, str]]:
     """Causes easily taken for the root, and what tells them apart."""
     known = (sources.workup.knowledge.causes.get(root.id) for root in sources.given.roots)
-    return [(words.listed(cause_name(sources.workup, id_) for id_ in cause.look_alikes), cause.told_apart_by)
-            for cause in known if cause and cause.look_alikes and cause.told_apart_by]
+    return [
+        (words.listed(cause_name(sources.workup, id_) for id_ in cause.look_alikes), cause.told_apart_by)
+        for cause in known
+        if cause and cause.look_alikes and cause.told_apart_by
+    ]
 
 
 def print_answers(sources: Sources) -> str:

@@ -95,18 +95,19 @@ class StepView:
     @property
     def belief(self) -> str:
         """In one line what it did to belief: the suspects it moved most; empty when that is not worth a line."""
-        most = sorted((s for s in self.shifts if s.before is None or abs(s.change) >= WORTH_A_LINE),
-                      key=lambda s: -abs(s.change))[:TOLD_SUSPECTS]
+        most = sorted(
+            (s for s in self.shifts if s.before is None or abs(s.change) >= WORTH_A_LINE), key=lambda s: -abs(s.change)
+        )[:TOLD_SUSPECTS]
         return "; ".join(s.line for s in self.shifts if s in most)
 
     @property
     def meaning(self) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
         """What it means in a few sentences, and what is then left over: further findings, further clearances."""
         so = self.means[:TOLD_MEANINGS]
-        cleared = self.not_so[:TOLD_MEANINGS - len(so)]
+        cleared = self.not_so[: TOLD_MEANINGS - len(so)]
         told = [words.sentence(text) for text in so]
         told += [f"Cleared: {'; '.join(cleared)}."] if cleared else []
-        return " ".join(told), self.means[len(so):], self.not_so[len(cleared):]
+        return " ".join(told), self.means[len(so) :], self.not_so[len(cleared) :]
 
     @property
     def reveals(self) -> bool:
@@ -123,20 +124,22 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
         weighed = [w for w in workup.verdict.steps if w.step == step.number]
         means, not_so = _speaks(workup, step, weighed)
         cautions = tuple(c for c in workup.cautions if c.step == step.number)
-        views.append(StepView(
-            step=step,
-            cautions=tuple(CautionLine(c, told.get(c.id, 0)) for c in cautions),
-            stops=tuple(s for s in workup.stops if s.step == step.number),
-            state=_state(step),
-            read=_read(workup, step),
-            seen=_seen(workup, step),
-            means=means,
-            not_so=not_so,
-            shifts=_shifts(workup, weighed, before),
-            despite=tuple(_despite(workup, weighed, before)),
-            weighed=bool(weighed),
-            pictures=_pictures(step, pictures),
-        ))
+        views.append(
+            StepView(
+                step=step,
+                cautions=tuple(CautionLine(c, told.get(c.id, 0)) for c in cautions),
+                stops=tuple(s for s in workup.stops if s.step == step.number),
+                state=_state(step),
+                read=_read(workup, step),
+                seen=_seen(workup, step),
+                means=means,
+                not_so=not_so,
+                shifts=_shifts(workup, weighed, before),
+                despite=tuple(_despite(workup, weighed, before)),
+                weighed=bool(weighed),
+                pictures=_pictures(step, pictures),
+            )
+        )
         for caution in cautions:
             told.setdefault(caution.id, step.number)
         before = weighed[-1].after if weighed else before
@@ -150,16 +153,21 @@ def finding_name(workup: Workup, id_: str) -> str:
 
 
 def _seen(workup: Workup, step: CaseStep) -> Mapping[str, tuple[str, ...]]:
-    answers = ((answer, tuple(finding_name(workup, id_) for id_, said in step.seen.items() if said == answer))
-               for answer in ("yes", "no", "unclear"))
+    answers = (
+        (answer, tuple(finding_name(workup, id_) for id_, said in step.seen.items() if said == answer))
+        for answer in ("yes", "no", "unclear")
+    )
     return {answer: names for answer, names in answers if names}
 
 
 def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What the readings of a step say, in what is so and what is not; what was seen stands by itself."""
     told = [(_placed(workup, step, e), e.state) for w in weighed for e in w.evidence if e.finding not in step.seen]
-    means = tuple(text + (", unclear" if state is State.UNCLEAR and "unclear" not in text else "")
-                  for text, state in told if state in (State.PRESENT, State.UNCLEAR))
+    means = tuple(
+        text + (", unclear" if state is State.UNCLEAR and "unclear" not in text else "")
+        for text, state in told
+        if state in (State.PRESENT, State.UNCLEAR)
+    )
     return means, tuple(text for text, state in told if state is State.ABSENT)
 
 
@@ -181,10 +189,14 @@ def _read(workup: Workup, step: CaseStep) -> tuple[ReadLine, ...]:
     void = {v.taken.reading: v for v in workup.survey.voided if v.taken.step == step.number}
     taken = {t.reading: t for t in step.readings} | {id_: v.taken for id_, v in void.items()}
     return tuple(
-        ReadLine(workup.knowledge.readings[id_].name, words.reading(workup.knowledge, id_, t.value),
-                 words.text(t.value, words.kind_of(workup.knowledge, id_)),
-                 void[id_].why if id_ in void else t.void)
-        for id_, t in taken.items())
+        ReadLine(
+            workup.knowledge.readings[id_].name,
+            words.reading(workup.knowledge, id_, t.value),
+            words.text(t.value, words.kind_of(workup.knowledge, id_)),
+            void[id_].why if id_ in void else t.void,
+        )
+        for id_, t in taken.items()
+    )
 
 
 def _shifts(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str, float]) -> tuple[Shift, ...]:
@@ -222,8 +234,13 @@ def _despite(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str,
 def _is_sign(workup: Workup, spoke: Spoke, cause: str) -> bool:
     """Is it there, more often than not with this cause, and not the complaint itself?"""
     known, finding = workup.knowledge.causes.get(cause), workup.knowledge.findings.get(spoke.finding)
-    return (spoke.state is State.PRESENT and known is not None and known.links.get(spoke.finding, 0.0) > 0.5
-            and finding is not None and finding.group != COMPLAINT)
+    return (
+        spoke.state is State.PRESENT
+        and known is not None
+        and known.links.get(spoke.finding, 0.0) > 0.5
+        and finding is not None
+        and finding.group != COMPLAINT
+    )
 
 
 def _mid(name: str) -> str:

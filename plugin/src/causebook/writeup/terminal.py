@@ -15,23 +15,36 @@ from causebook.writeup.steps import Shift, StepView, step_views
 
 WIDTH = 90
 _LABEL = 14
-_END = ("Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
-        "the licensed person on site.")
+_END = (
+    "Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
+    "the licensed person on site."
+)
 
 
 def as_text(workup: Workup) -> str:
     """One workup as plain text of 90 columns: stops, steps, answer, roles, what-ifs, options, next tests."""
     given = answer(workup)
-    sections = (_head(workup), _notices(workup.stops), _steps(workup), _answer(workup, given), _roles(workup),
-                _what_ifs(workup), _options(workup), _after(workup), _next(workup), _problems(workup),
-                _wrap(_END))
+    sections = (
+        _head(workup),
+        _notices(workup.stops),
+        _steps(workup),
+        _answer(workup, given),
+        _roles(workup),
+        _what_ifs(workup),
+        _options(workup),
+        _after(workup),
+        _next(workup),
+        _problems(workup),
+        _wrap(_END),
+    )
     return "\n\n".join(filter(None, ("\n".join(lines) for lines in sections))) + "\n"
 
 
 def _wrap(text: str, indent: int = 0, first: str = "") -> list[str]:
     pad = " " * indent
-    return textwrap.wrap(text, WIDTH, initial_indent=first or pad, subsequent_indent=pad,
-                         break_long_words=True) or [first.rstrip()]
+    return textwrap.wrap(text, WIDTH, initial_indent=first or pad, subsequent_indent=pad, break_long_words=True) or [
+        first.rstrip()
+    ]
 
 
 def _labelled(label: str, text: str, indent: int = 2) -> list[str]:
@@ -43,8 +56,11 @@ def _titled(title: str, lines: list[str]) -> list[str]:
 
 
 def _head(workup: Workup) -> list[str]:
-    return [*_wrap(prose.plain(workup.case.file.title)), "=" * WIDTH,
-            *_wrap(f"\"{prose.plain(workup.case.file.complaint.words)}\"")]
+    return [
+        *_wrap(prose.plain(workup.case.file.title)),
+        "=" * WIDTH,
+        *_wrap(f'"{prose.plain(workup.case.file.complaint.words)}"'),
+    ]
 
 
 def next_as_text(workup: Workup) -> str:
@@ -54,8 +70,10 @@ def next_as_text(workup: Workup) -> str:
     lines = [*_notices(held), *_wrap(words.held_back(held)), ""] if held else []
     for number, test in enumerate(tests, start=1):
         licensed = ", licensed work" if test.licensed else ""
-        lines += [f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, risk: {test.risk}{licensed})",
-                  f"   {prose.plain(test.reason)}"]
+        lines += [
+            f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, risk: {test.risk}{licensed})",
+            f"   {prose.plain(test.reason)}",
+        ]
     return "\n".join([*lines, *(() if tests else ["No further test would change the answer."])]) + "\n"
 
 
@@ -79,9 +97,15 @@ def _steps(workup: Workup) -> list[str]:
 def _step(workup: Workup, view: StepView) -> list[str]:
     step = view.step.step
     time = f" ({words.minutes(step.minutes)})" if step.minutes is not None else ""
-    lines = [*(line for c in view.cautions if not c.told
-               for line in _wrap(f"CAUTION, {c.caution.name}: {prose.plain(c.caution.text)}")),
-             *_wrap(f"{prose.plain(step.do)}{time}", 4, f"{view.number:>2}. ")]
+    lines = [
+        *(
+            line
+            for c in view.cautions
+            if not c.told
+            for line in _wrap(f"CAUTION, {c.caution.name}: {prose.plain(c.caution.text)}")
+        ),
+        *_wrap(f"{prose.plain(step.do)}{time}", 4, f"{view.number:>2}. "),
+    ]
     lines += _labelled("why", prose.plain(step.why)) if step.why else []
     lines += _labelled("state", view.state) if view.state else []
     lines += _labelled("expected", prose.plain(step.expect)) if step.expect else []
@@ -153,17 +177,24 @@ def _roles(workup: Workup) -> list[str]:
 
 
 def _what_ifs(workup: Workup) -> list[str]:
-    return _titled("What if only this were changed", [
-        line for w in workup.verdict.what_ifs for line in (*_wrap(w.change, 4, "  - "), *_wrap(_what_if(w), 6))])
+    return _titled(
+        "What if only this were changed",
+        [line for w in workup.verdict.what_ifs for line in (*_wrap(w.change, 4, "  - "), *_wrap(_what_if(w), 6))],
+    )
 
 
 def _what_if(found: WhatIf) -> str:
-    parts = [f"airflow {words.text(found.airflow, qty.AIRFLOW)}" if found.airflow is not None else "",
-             f"rise {words.text(found.rise, qty.TEMPERATURE_DIFFERENCE)}" if found.rise is not None else "",
-             f"limit margin {words.text(found.limit_margin, qty.TEMPERATURE_DIFFERENCE)}"
-             if found.limit_margin is not None else "",
-             f"limit opens: {words.yes_no(found.trips)}", f"rise in range: {words.yes_no(found.in_range)}",
-             f"puts it right: {words.yes_no(found.restores)}", found.note]
+    parts = [
+        f"airflow {words.text(found.airflow, qty.AIRFLOW)}" if found.airflow is not None else "",
+        f"rise {words.text(found.rise, qty.TEMPERATURE_DIFFERENCE)}" if found.rise is not None else "",
+        f"limit margin {words.text(found.limit_margin, qty.TEMPERATURE_DIFFERENCE)}"
+        if found.limit_margin is not None
+        else "",
+        f"limit opens: {words.yes_no(found.trips)}",
+        f"rise in range: {words.yes_no(found.in_range)}",
+        f"puts it right: {words.yes_no(found.restores)}",
+        found.note,
+    ]
     return "; ".join(filter(None, parts))
 
 
@@ -173,29 +204,57 @@ def _options(workup: Workup) -> list[str]:
 
 def _option(option: Option) -> list[str]:
     mark = " (recommended)" if option.recommended else ""
-    predicted = "; ".join(f"{p.name} {words.text(p.value, p.kind, p.sd)}" for p in
-                          (option.airflow, option.rise, option.static, option.outlet, option.limit_margin) if p)
+    predicted = "; ".join(
+        f"{p.name} {words.text(p.value, p.kind, p.sd)}"
+        for p in (option.airflow, option.rise, option.static, option.outlet, option.limit_margin)
+        if p
+    )
     breaks = f" Leaves outside the plate: {words.listed(option.breaks_plate)}." if option.breaks_plate else ""
-    return [*_wrap(f"{prose.plain(option.name)}{mark}", 4, "  - "), *_wrap(option.says + breaks, 6),
-            *(_wrap(predicted, 6) if predicted else [])]
+    return [
+        *_wrap(f"{prose.plain(option.name)}{mark}", 4, "  - "),
+        *_wrap(option.says + breaks, 6),
+        *(_wrap(predicted, 6) if predicted else []),
+    ]
 
 
 def _after(workup: Workup) -> list[str]:
-    return _titled("After the repair, held against the prediction", [
-        line for c in workup.after
-        for line in _wrap(f"{c.name}: {c.says}; {'as predicted' if c.inside else 'not as predicted'}", 4, "  - ")])
+    return _titled(
+        "After the repair, held against the prediction",
+        [
+            line
+            for c in workup.after
+            for line in _wrap(f"{c.name}: {c.says}; {'as predicted' if c.inside else 'not as predicted'}", 4, "  - ")
+        ],
+    )
 
 
 def _next(workup: Workup) -> list[str]:
     held = words.held_back(workup.stops)
-    lines = [*(_wrap(held, 2) if held else ()), *(line for t in workup.verdict.next_tests for line in (
-        *_wrap(f"{t.name} ({words.minutes(t.minutes)}, risk {t.risk}"
-               f"{', licensed work' if t.licensed else ''}): {t.reason}", 4, "  - "),))]
+    lines = [
+        *(_wrap(held, 2) if held else ()),
+        *(
+            line
+            for t in workup.verdict.next_tests
+            for line in (
+                *_wrap(
+                    f"{t.name} ({words.minutes(t.minutes)}, risk {t.risk}"
+                    f"{', licensed work' if t.licensed else ''}): {t.reason}",
+                    4,
+                    "  - ",
+                ),
+            )
+        ),
+    ]
     settle = [line for s in workup.verdict.would_settle for line in _wrap(s, 4, "  - ")]
     return [*_titled("Next tests", lines), *(["", *_titled("What would settle it", settle)] if settle else [])]
 
 
 def _problems(workup: Workup) -> list[str]:
-    return _titled("What the review of the reasoning found", [
-        line for p in workup.problems
-        for line in _wrap(f"case.yml:{p.line}: {p.field}: {p.found}; expected {p.expected} [{p.rule}]", 4, "  - ")])
+    return _titled(
+        "What the review of the reasoning found",
+        [
+            line
+            for p in workup.problems
+            for line in _wrap(f"case.yml:{p.line}: {p.field}: {p.found}; expected {p.expected} [{p.rule}]", 4, "  - ")
+        ],
+    )

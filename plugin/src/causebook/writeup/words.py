@@ -62,8 +62,10 @@ def both(value: Quantity, kind: Kind, sd: Quantity | None = None) -> tuple[str, 
     us, si = _numbers(value, kind)
     if sd is None:
         return us, si
-    return (_with_sd(us, kind.us_text, us_difference(sd, kind), kind.us_digits),
-            _with_sd(si, kind.si_text, _si_difference(sd, kind), kind.si_digits))
+    return (
+        _with_sd(us, kind.us_text, us_difference(sd, kind), kind.us_digits),
+        _with_sd(si, kind.si_text, _si_difference(sd, kind), kind.si_digits),
+    )
 
 
 def text(value: Quantity, kind: Kind, sd: Quantity | None = None) -> str:
@@ -76,8 +78,10 @@ def spans(us: str, si: str) -> Markup:
     """The HTML of one quantity; what is the same in both systems is written once."""
     if us == si:
         return Markup('<span class="cb-q">{}</span>').format(us)
-    return Markup('<span class="cb-q"><span class="cb-us">{}</span><span class="cb-sep"> · </span>'
-                  '<span class="cb-si">{}</span></span>').format(us, si)
+    return Markup(
+        '<span class="cb-q"><span class="cb-us">{}</span><span class="cb-sep"> · </span>'
+        '<span class="cb-si">{}</span></span>'
+    ).format(us, si)
 
 
 def shown(value: Quantity | None, kind: Kind, sd: Quantity | None = None) -> Markup:
@@ -94,8 +98,10 @@ def span(low: Quantity, high: Quantity, kind: Kind) -> Markup:
     """A range for a page: "35 to 65 °F"; whole numbers stay whole."""
     whole = all(float(qty.us(end, kind)).is_integer() for end in (low, high))
     digits = 0 if whole else None
-    return spans(_range(qty.show(low, kind, digits), qty.show(high, kind, digits), kind.us_text),
-                 _range(qty.show_si(low, kind, digits), qty.show_si(high, kind, digits), kind.si_text))
+    return spans(
+        _range(qty.show(low, kind, digits), qty.show(high, kind, digits), kind.us_text),
+        _range(qty.show_si(low, kind, digits), qty.show_si(high, kind, digits), kind.si_text),
+    )
 
 
 def _range(low: str, high: str, unit: str) -> str:
@@ -105,8 +111,9 @@ def _range(low: str, high: str, unit: str) -> str:
 def change(before: Quantity, after: Quantity, kind: Kind) -> Markup:
     """What one quantity became, for a page: "82.2 → 61.9 °F"."""
     (us, si), (us_after, si_after) = _numbers(before, kind), _numbers(after, kind)
-    return spans(f"{us.removesuffix(kind.us_text).strip()} → {us_after}",
-                 f"{si.removesuffix(kind.si_text).strip()} → {si_after}")
+    return spans(
+        f"{us.removesuffix(kind.us_text).strip()} → {us_after}", f"{si.removesuffix(kind.si_text).strip()} → {si_after}"
+    )
 
 
 def kind_of(knowledge: Knowledge, reading: str) -> Kind:
@@ -179,7 +186,7 @@ def held_back(stops: Iterable[StopNotice]) -> str:
 
 
 def listed(words: Iterable[str]) -> str:
-    """"a", "a and b", "a, b and c"."""
+    """ "a", "a and b", "a, b and c"."""
     *most, last = list(words) or [""]
     return f"{', '.join(most)} and {last}" if most else last
 

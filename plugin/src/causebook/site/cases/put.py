@@ -21,8 +21,10 @@ class Put:
         self._memory, self._pages = memory, pages
         try:
             read = json.loads(memory.read_text())
-            self._of = {str(id_): (str(stamp), {str(n): int(s) for n, s in sizes.items()})
-                        for id_, (stamp, sizes) in read.items()}
+            self._of = {
+                str(id_): (str(stamp), {str(n): int(s) for n, s in sizes.items()})
+                for id_, (stamp, sizes) in read.items()
+            }
         except (OSError, ValueError, TypeError, AttributeError):
             self._of = {}
 
@@ -30,7 +32,8 @@ class Put:
         """Must the pages of this case be put together anew?"""
         stamp, sizes = self._of.get(id_, ("", {}))
         return stamp != _digest(made_of) or not all(
-            path.is_file() and path.stat().st_size == sizes[path.name] for path in self.paths(id_))
+            path.is_file() and path.stat().st_size == sizes[path.name] for path in self.paths(id_)
+        )
 
     def put(self, id_: str, made_of: str, texts: Mapping[str, str]) -> None:
         """Write the pages of a case.  They count as changed even where their bytes are the same, for their charts."""

@@ -22,8 +22,17 @@ from causebook.site.library.config import LibraryConfig
 from causebook.site.problems import log
 
 CASES = "causebook/cases"
-LISTED = ("cases/index.md", "find/index.md", "causes/index.md", "complaints/index.md", "parts/index.md",
-          "equipment/index.md", "outcomes/index.md", "tallies/index.md", "study/index.md")
+LISTED = (
+    "cases/index.md",
+    "find/index.md",
+    "causes/index.md",
+    "complaints/index.md",
+    "parts/index.md",
+    "equipment/index.md",
+    "outcomes/index.md",
+    "tallies/index.md",
+    "study/index.md",
+)
 """Generated pages that may stand in the navigation; all others are reached from them."""
 
 
@@ -61,11 +70,17 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             facets.SOURCE: facets.facet_script(records, cases.knowledge),
             find_index.SOURCE: find_index.find_script(records, cases.knowledge),
             summaries.SOURCE: summaries.summaries_script(
-                ((self._address(source, config), text)
-                 for source, text in sorted((by_hand | {c: pages[c] for c in causes}).items())), records),
+                (
+                    (self._address(source, config), text)
+                    for source, text in sorted((by_hand | {c: pages[c] for c in causes}).items())
+                ),
+                records,
+            ),
         }
-        written = [add_text(files, config, cases.pages, source, text, listed=source in LISTED)
-                   for source, text in texts.items()]
+        written = [
+            add_text(files, config, cases.pages, source, text, listed=source in LISTED)
+            for source, text in texts.items()
+        ]
         for folder in {source.partition("/")[0] for source in texts} - {"cases"}:
             prune(cases.pages / folder, written)
 

@@ -38,8 +38,14 @@ def _rise_high(facts: Facts, known: Finding) -> Judged | None:
     # The limit opened before the rise was steady: the steady rise is higher by a known share.
     size, spread = numbers.si_of(trip)
     share = facts.constant("trip-to-steady")
-    return over((size / share, math.hypot(spread / share, 0.035 * size)), limits[1], RISE,
-                 "steady rise, worked out from the trip:", "plate maximum", trip.readings)
+    return over(
+        (size / share, math.hypot(spread / share, 0.035 * size)),
+        limits[1],
+        RISE,
+        "steady rise, worked out from the trip:",
+        "plate maximum",
+        trip.readings,
+    )
 
 
 @rule("rise-low")
@@ -65,15 +71,23 @@ def _return_less_room(facts: Facts) -> tuple[float, float] | None:
 @rule("return-warm")
 def _return_warm(facts: Facts, known: Finding) -> Judged | None:
     gap = _return_less_room(facts)
-    return None if gap is None else over(gap, limit_of(known, RISE), RISE, "return air less rooms", "looked at above",
-                                          ("return-air",))
+    return (
+        None
+        if gap is None
+        else over(gap, limit_of(known, RISE), RISE, "return air less rooms", "looked at above", ("return-air",))
+    )
 
 
 @rule("return-cold")
 def _return_cold(facts: Facts, known: Finding) -> Judged | None:
     gap = _return_less_room(facts)
-    return None if gap is None else over(gap, limit_of(known, RISE), RISE, "return air less rooms", "looked at below",
-                                          ("return-air",), below=True)
+    return (
+        None
+        if gap is None
+        else over(
+            gap, limit_of(known, RISE), RISE, "return air less rooms", "looked at below", ("return-air",), below=True
+        )
+    )
 
 
 @rule("duct-loses-heat")
@@ -81,8 +95,14 @@ def _duct_loses_heat(facts: Facts, known: Finding) -> Judged | None:
     supply, register = facts.gauge("supply-air"), facts.gauge("register-air")
     if supply is None or register is None:
         return None
-    return over((supply[0] - register[0], math.hypot(supply[1], register[1])), limit_of(known, RISE), RISE,
-                 "lost between plenum and register", "looked at above", ("supply-air", "register-air"))
+    return over(
+        (supply[0] - register[0], math.hypot(supply[1], register[1])),
+        limit_of(known, RISE),
+        RISE,
+        "lost between plenum and register",
+        "looked at above",
+        ("supply-air", "register-air"),
+    )
 
 
 @rule("stack-hot")
@@ -111,9 +131,13 @@ def _static_low(facts: Facts, known: Finding) -> Judged | None:
     here, there = numbers.si_of(flow), numbers.si_of(table)
     midway = 0.5 * (1 + limit_of(known, qty.RATIO))
     low = 1 - numbers.above(here[0] / there[0], math.hypot(here[1], there[1]) / there[0], midway)
-    return Judged(low * high.probability, f"static {qty.show(static.value, qty.AIR_PRESSURE)} belongs to "
-                  f"{qty.show(table.value, qty.AIRFLOW)} by the fan table; the rise says "
-                  f"{qty.show(flow.value, qty.AIRFLOW)}", (*static.readings, *flow.readings))
+    return Judged(
+        low * high.probability,
+        f"static {qty.show(static.value, qty.AIR_PRESSURE)} belongs to "
+        f"{qty.show(table.value, qty.AIRFLOW)} by the fan table; the rise says "
+        f"{qty.show(flow.value, qty.AIRFLOW)}",
+        (*static.readings, *flow.readings),
+    )
 
 
 def _drop(facts: Facts, known: Finding, part: str, words: str) -> Judged | None:
@@ -125,8 +149,7 @@ def _drop(facts: Facts, known: Finding, part: str, words: str) -> Judged | None:
     other = _of_static(facts, part) if part in path.SIDES else _of_label(facts, part)
     if other is not None and other[1] < limit:
         against, limit, spread = other
-    readings = tuple(r for r in facts.found.readings
-                     if facts.knowledge.readings[r].tap or r == f"drop-across-{part}")
+    readings = tuple(r for r in facts.found.readings if facts.knowledge.readings[r].tap or r == f"drop-across-{part}")
     return over((value[0], math.hypot(value[1], spread)), limit, qty.AIR_PRESSURE, words, against, readings)
 
 
@@ -148,13 +171,22 @@ def _of_label(facts: Facts, part: str) -> tuple[str, float, float] | None:
         return None
     factor, exponent = facts.constant("label-factor-high"), facts.knowledge.parts[part].exponent
     here, spread = numbers.si_of(flow)
-    allowed = (factor * qty.si(plate.clean_drop, qty.AIR_PRESSURE) * facts.heat.density_ratio
-               * (here / qty.si(plate.at, qty.AIRFLOW)) ** exponent)
+    allowed = (
+        factor
+        * qty.si(plate.clean_drop, qty.AIR_PRESSURE)
+        * facts.heat.density_ratio
+        * (here / qty.si(plate.at, qty.AIRFLOW)) ** exponent
+    )
     return f"looked at above {factor:g} times its label at this airflow,", allowed, allowed * exponent * spread / here
 
 
-for _part, _words in (("return", "return duct takes"), ("filter", "filter takes"), ("inlet", "inlet takes"),
-                      ("coil", "coil takes"), ("supply", "supply duct takes")):
+for _part, _words in (
+    ("return", "return duct takes"),
+    ("filter", "filter takes"),
+    ("inlet", "inlet takes"),
+    ("coil", "coil takes"),
+    ("supply", "supply duct takes"),
+):
     RULES[f"{_part}-drop-high"] = functools.partial(_drop, part=_part, words=_words)
 
 
@@ -177,9 +209,12 @@ def _below_table(facts: Facts, known: Finding) -> Judged | None:
     here, there = numbers.si_of(other), numbers.si_of(table)
     ratio = here[0] / there[0]
     spread = ratio * math.hypot(here[1] / here[0], there[1] / there[0])
-    return Judged(1 - numbers.above(ratio, spread, 1 - limit_of(known, qty.RATIO)),
-                  f"{qty.show(other.value, qty.AIRFLOW)} by {other.method}, "
-                  f"{qty.show(table.value, qty.AIRFLOW)} by {table.method}", (*other.readings, *table.readings))
+    return Judged(
+        1 - numbers.above(ratio, spread, 1 - limit_of(known, qty.RATIO)),
+        f"{qty.show(other.value, qty.AIRFLOW)} by {other.method}, "
+        f"{qty.show(table.value, qty.AIRFLOW)} by {table.method}",
+        (*other.readings, *table.readings),
+    )
 
 
 @rule("cooling-airflow-low")
@@ -188,7 +223,7 @@ def _cooling_low(facts: Facts, known: Finding) -> Judged | None:
     if coil is None or coil.cooling is None or flow is None or facts.found.mode not in ("cooling", "fan only"):
         return None
     tons = qty.us(coil.cooling, qty.COOLING_CAPACITY)
-    least = (known.limit or 0.0) * tons * 0.3048 ** 3 / 60
+    least = (known.limit or 0.0) * tons * 0.3048**3 / 60
     return estimate_over(flow, least, "airflow", f"least for {tons:g} ton", below=True)
 
 
@@ -198,9 +233,16 @@ def _area_low(facts: Facts, known: Finding, side: str) -> Judged | None:
     if facts.heat.output is None or section is None:
         return None
     reading = f"smallest-{side}-section"
-    floor = (known.limit or 0.0) * facts.heat.output / 293.071 * 0.0254 ** 2
-    return over(section, floor, qty.SMALL_AREA, f"smallest {side} section", "code floor",
-                (reading,) if reading in facts.found.readings else (), below=True)
+    floor = (known.limit or 0.0) * facts.heat.output / 293.071 * 0.0254**2
+    return over(
+        section,
+        floor,
+        qty.SMALL_AREA,
+        f"smallest {side} section",
+        "code floor",
+        (reading,) if reading in facts.found.readings else (),
+        below=True,
+    )
 
 
 for _side in path.SIDES:
@@ -217,5 +259,11 @@ def _filter_fast(facts: Facts, known: Finding) -> Judged | None:
         return None
     area = qty.si(size.area, qty.SMALL_AREA)
     here = numbers.si_of(flow)
-    return over((here[0] / area, here[1] / area), limit_of(known, qty.VELOCITY),
-                 qty.VELOCITY, "filter face velocity", "looked at above", flow.readings)
+    return over(
+        (here[0] / area, here[1] / area),
+        limit_of(known, qty.VELOCITY),
+        qty.VELOCITY,
+        "filter face velocity",
+        "looked at above",
+        flow.readings,
+    )

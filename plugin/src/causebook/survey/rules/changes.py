@@ -27,8 +27,14 @@ def _helps(known: Finding, base: ReadingSet | None, changed: ReadingSet | None, 
         return None
     before, after = numbers.si_of(base.rise), numbers.si_of(changed.rise)
     # Same probes, minutes apart: their common error drops out, half of their spread is kept.
-    return over((before[0] - after[0], 0.5 * math.hypot(before[1], after[1])), limit_of(known, RISE), RISE,
-                 words, "counts from", changed.rise.readings)
+    return over(
+        (before[0] - after[0], 0.5 * math.hypot(before[1], after[1])),
+        limit_of(known, RISE),
+        RISE,
+        words,
+        "counts from",
+        changed.rise.readings,
+    )
 
 
 @rule("filter-out-helps")
@@ -38,9 +44,12 @@ def _filter_out(facts: Facts, known: Finding) -> Judged | None:
 
 @rule("return-open-helps")
 def _return_open(facts: Facts, known: Finding) -> Judged | None:
-    return _helps(known, facts.change({"filter": "removed"}),
-                  facts.change({"filter": "removed", "return": "opened"}),
-                  "return opened as well: rise falls by a further")
+    return _helps(
+        known,
+        facts.change({"filter": "removed"}),
+        facts.change({"filter": "removed", "return": "opened"}),
+        "return opened as well: rise falls by a further",
+    )
 
 
 @rule("supply-open-helps")
@@ -50,8 +59,11 @@ def _supply_open(facts: Facts, known: Finding) -> Judged | None:
 
 @rule("opening-changes-nothing")
 def _nothing(facts: Facts, known: Finding) -> Judged | None:
-    opened = [s for s in facts.sets if s.phase == "changed"
-              and {"return", "supply"} <= {p for p, h in s.state.items() if manner(h) == "opened"}]
+    opened = [
+        s
+        for s in facts.sets
+        if s.phase == "changed" and {"return", "supply"} <= {p for p, h in s.state.items() if manner(h) == "opened"}
+    ]
     judged = _helps(known, facts.found, opened[-1] if opened else None, "return and supply opened: rise falls by")
     return None if judged is None else Judged(1 - judged.probability, judged.because, judged.readings)
 

@@ -82,6 +82,7 @@ def registry() -> tuple[dict[str, Rule], Callable[[str], Callable[[Rule], Rule]]
         def keep(function: Rule) -> Rule:
             rules[name] = function
             return function
+
         return keep
 
     return rules, rule
@@ -93,8 +94,16 @@ def limit_of(known: Finding, kind: Kind) -> float:
     return qty.si(qty.q(known.limit, known.limit_unit), kind)
 
 
-def over(value: tuple[float, float], limit: float, kind: Kind, what: str, against: str,
-         readings: Sequence[str], below: bool = False, of: str = "") -> Judged:
+def over(
+    value: tuple[float, float],
+    limit: float,
+    kind: Kind,
+    what: str,
+    against: str,
+    readings: Sequence[str],
+    below: bool = False,
+    of: str = "",
+) -> Judged:
     """Is a value over (or below) its limit?  `of`: what it is a share of.
 
     The sentence is true of both answers: "coil takes 0.13 in. w.c. (looked at above 0.30)".
@@ -134,5 +143,8 @@ RISE = qty.TEMPERATURE_DIFFERENCE
 def rise_range(facts: Facts) -> tuple[float, float] | None:
     """The plate's least and most rise [K]."""
     furnace = facts.case.file.furnace
-    return None if furnace is None or furnace.rise is None else (qty.si(furnace.rise[0], RISE),
-                                                                qty.si(furnace.rise[1], RISE))
+    return (
+        None
+        if furnace is None or furnace.rise is None
+        else (qty.si(furnace.rise[0], RISE), qty.si(furnace.rise[1], RISE))
+    )

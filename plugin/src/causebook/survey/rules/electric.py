@@ -27,28 +27,30 @@ def _limit_opens_low(facts: Facts, known: Finding) -> Judged | None:
 def _limit_stays_closed(facts: Facts, known: Finding) -> Judged | None:
     face = facts.gauge("limit-face")
     # A face that hot in a steady fire is that of a closed limit; a cooler one does not tell when it would open.
-    burning = face and _past_marking(facts, known, face, "limit still closed at", "does not protect from",
-                                     "limit-face")
+    burning = face and _past_marking(facts, known, face, "limit still closed at", "does not protect from", "limit-face")
     return burning if burning and burning.probability > 0.5 else _opened_past(facts, known, "does not protect from")
 
 
 def _opened_past(facts: Facts, known: Finding, against: str) -> Judged | None:
     if facts.limit is None or facts.limit.opened_at is None:
         return None
-    return _past_marking(facts, known, numbers.si_of(facts.limit.opened_at), "limit opened at", against,
-                         "limit-opened-at")
+    return _past_marking(
+        facts, known, numbers.si_of(facts.limit.opened_at), "limit opened at", against, "limit-opened-at"
+    )
 
 
-def _past_marking(facts: Facts, known: Finding, face: tuple[float, float], words: str, against: str,
-                  reading: str) -> Judged | None:
+def _past_marking(
+    facts: Facts, known: Finding, face: tuple[float, float], words: str, against: str, reading: str
+) -> Judged | None:
     """Was the limit's face further over its marking than the finding's limit (below zero: under it)?"""
     if facts.limit is None or facts.limit.marked is None:
         return None
     gap, least = face[0] - qty.si(facts.limit.marked, qty.TEMPERATURE), limit_of(known, RISE)
     at = qty.show(qty.from_si(face[0], qty.TEMPERATURE), qty.TEMPERATURE)
     apart, bound = (f"{qty.show(qty.from_si(abs(x), RISE), RISE)} {'over' if x > 0 else 'under'}" for x in (gap, least))
-    return Judged(numbers.above(gap, face[1], least), f"{words} {at}, {apart} its marking ({against} {bound})",
-                  (reading,))
+    return Judged(
+        numbers.above(gap, face[1], least), f"{words} {at}, {apart} its marking ({against} {bound})", (reading,)
+    )
 
 
 @rule("limit-volts")
@@ -57,8 +59,14 @@ def _limit_volts(facts: Facts, known: Finding) -> Judged | None:
     # Near control voltage the limit is open, which is no contact drop.
     if read is None or read[0] > 15:
         return None
-    return over(read, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "across the closed limit", "looked at above",
-                ("volts-across-limit",))
+    return over(
+        read,
+        limit_of(known, qty.VOLTAGE),
+        qty.VOLTAGE,
+        "across the closed limit",
+        "looked at above",
+        ("volts-across-limit",),
+    )
 
 
 @rule("other-device-open")
@@ -74,14 +82,28 @@ def _other_device_open(facts: Facts, known: Finding) -> Judged | None:
 def _missing(facts: Facts, known: Finding, reading: str) -> Judged | None:
     """Is a voltage missing where it is due?"""
     read = facts.gauge(reading)
-    return None if read is None else over(read, limit_of(known, qty.VOLTAGE), qty.VOLTAGE,
-                                          facts.knowledge.readings[reading].name.lower(), "missing below", (reading,),
-                                          below=True)
+    return (
+        None
+        if read is None
+        else over(
+            read,
+            limit_of(known, qty.VOLTAGE),
+            qty.VOLTAGE,
+            facts.knowledge.readings[reading].name.lower(),
+            "missing below",
+            (reading,),
+            below=True,
+        )
+    )
 
 
-for _name, _reading in (("no-call", "call-volts"),
-                        ("no-line-volts", "line-volts"), ("blower-lead-dead", "volts-at-blower-lead"),
-                        ("igniter-not-fed", "igniter-volts"), ("inducer-not-fed", "inducer-volts")):
+for _name, _reading in (
+    ("no-call", "call-volts"),
+    ("no-line-volts", "line-volts"),
+    ("blower-lead-dead", "volts-at-blower-lead"),
+    ("igniter-not-fed", "igniter-volts"),
+    ("inducer-not-fed", "inducer-volts"),
+):
     RULES[_name] = functools.partial(_missing, reading=_reading)
 
 
@@ -91,8 +113,9 @@ def _control_volts(facts: Facts, known: Finding) -> Judged | None:
     if fuse is None or missing is not None and missing.probability > 0.5:
         return missing
     # Before an open fuse all is there, behind it nothing.
-    open_ = over(fuse, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "across the fuse", "open above",
-                 ("volts-across-fuse",))
+    open_ = over(
+        fuse, limit_of(known, qty.VOLTAGE), qty.VOLTAGE, "across the fuse", "open above", ("volts-across-fuse",)
+    )
     return open_ if missing is None or open_.probability > 0.5 else missing
 
 
@@ -101,8 +124,9 @@ def _igniter_open(facts: Facts, known: Finding) -> Judged | None:
     read = facts.gauge("igniter-resistance")
     if read is None:
         return None
-    judged = over(read, limit_of(known, qty.RESISTANCE), qty.RESISTANCE, "igniter", "open above",
-                  ("igniter-resistance",))
+    judged = over(
+        read, limit_of(known, qty.RESISTANCE), qty.RESISTANCE, "igniter", "open above", ("igniter-resistance",)
+    )
     # A crack that was seen may still read whole when cold.
     return None if judged.probability < 0.5 and facts.saw(known.id) else judged
 
@@ -114,14 +138,22 @@ def _valve_shut(facts: Facts, known: Finding) -> Judged | None:
     if commanded is None or manifold is None:
         return None
     least = limit_of(known, qty.GAS_PRESSURE)
-    judged = over(manifold, least, qty.GAS_PRESSURE, f"{commanded[0]:.1f} V at the gas valve, manifold", "shut below",
-                  ("volts-at-gas-valve", "manifold"), below=True)
+    judged = over(
+        manifold,
+        least,
+        qty.GAS_PRESSURE,
+        f"{commanded[0]:.1f} V at the gas valve, manifold",
+        "shut below",
+        ("volts-at-gas-valve", "manifold"),
+        below=True,
+    )
     if judged.probability < 0.5:
         return judged
     if inlet is None:  # gas shut off before the valve shows the same
         return None
-    given = (numbers.above(*commanded, facts.constant("control-volts-low") / 2)
-             * numbers.above(numbers.value(inlet, facts.knowledge), numbers.sd(inlet, facts.knowledge), least))
+    given = numbers.above(*commanded, facts.constant("control-volts-low") / 2) * numbers.above(
+        numbers.value(inlet, facts.knowledge), numbers.sd(inlet, facts.knowledge), least
+    )
     return replace(judged, probability=judged.probability * given, readings=(*judged.readings, inlet.reading))
 
 
@@ -131,8 +163,15 @@ def _against_line(facts: Facts, reading: str, share: float) -> Judged | None:
     if read is None:
         return None
     full = max(facts.constant("line-volts"), line[0] if line else 0.0)
-    return over(read, share * full, qty.VOLTAGE, facts.knowledge.readings[reading].name.lower(), "low below",
-                (reading, *(("line-volts",) if line else ())), below=True)
+    return over(
+        read,
+        share * full,
+        qty.VOLTAGE,
+        facts.knowledge.readings[reading].name.lower(),
+        "low below",
+        (reading, *(("line-volts",) if line else ())),
+        below=True,
+    )
 
 
 @rule("motor-volts-low")
@@ -147,8 +186,9 @@ def _inducer_slow(facts: Facts, known: Finding) -> Judged | None:
     return None if low is None or low.probability < 0.5 else replace(low, probability=1 - low.probability)
 
 
-def against_plate(facts: Facts, reading: str, plate: Quantity | None, kind: Kind, share: float, words: str,
-                  below: bool) -> Judged | None:
+def against_plate(
+    facts: Facts, reading: str, plate: Quantity | None, kind: Kind, share: float, words: str, below: bool
+) -> Judged | None:
     """Is a reading over (or below) a share of what the plate says?"""
     read = facts.gauge(reading)
     if read is None or plate is None:
@@ -160,29 +200,51 @@ def against_plate(facts: Facts, reading: str, plate: Quantity | None, kind: Kind
 @rule("speed-slow")
 def _speed_slow(facts: Facts, known: Finding) -> Judged | None:
     blower = facts.case.file.blower
-    return against_plate(facts, "motor-speed", blower.speed if blower else None, qty.SPEED,
-                         limit_of(known, qty.RATIO), "motor speed", True)
+    return against_plate(
+        facts,
+        "motor-speed",
+        blower.speed if blower else None,
+        qty.SPEED,
+        limit_of(known, qty.RATIO),
+        "motor speed",
+        True,
+    )
 
 
 @rule("capacitor-low")
 def _capacitor_low(facts: Facts, known: Finding) -> Judged | None:
     blower = facts.case.file.blower
-    return against_plate(facts, "capacitor", blower.capacitor if blower else None, qty.CAPACITANCE,
-                         limit_of(known, qty.RATIO), "capacitor", True)
+    return against_plate(
+        facts,
+        "capacitor",
+        blower.capacitor if blower else None,
+        qty.CAPACITANCE,
+        limit_of(known, qty.RATIO),
+        "capacitor",
+        True,
+    )
 
 
 @rule("amps-high")
 def _amps_high(facts: Facts, known: Finding) -> Judged | None:
     blower = facts.case.file.blower
-    return against_plate(facts, "motor-amps", blower.full_load if blower else None, qty.CURRENT, 1.0,
-                         "motor current", False)
+    return against_plate(
+        facts, "motor-amps", blower.full_load if blower else None, qty.CURRENT, 1.0, "motor current", False
+    )
 
 
 @rule("amps-low")
 def _amps_low(facts: Facts, known: Finding) -> Judged | None:
     blower, low = facts.case.file.blower, airflow_low(facts, known)
-    judged = against_plate(facts, "motor-amps", blower.full_load if blower else None, qty.CURRENT,
-                           limit_of(known, qty.RATIO), "motor current", True)
+    judged = against_plate(
+        facts,
+        "motor-amps",
+        blower.full_load if blower else None,
+        qty.CURRENT,
+        limit_of(known, qty.RATIO),
+        "motor current",
+        True,
+    )
     if judged is None or low is None:
         return None
     return Judged(judged.probability * low.probability, f"{judged.because}; {low.because}", judged.readings)

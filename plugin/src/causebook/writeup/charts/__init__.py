@@ -13,8 +13,18 @@ from causebook.writeup.charts.model import Chart, Missing
 
 __all__ = ["Chart", "Missing", "charts_for"]
 
-_ORDER = (chain.chart, airpath.chart, airpath.chart_at_one_airflow, blower.chart, runlog.chart, onechange.chart,
-          evidence.chart, returns.chart, gas.chart, rooms.chart)
+_ORDER = (
+    chain.chart,
+    airpath.chart,
+    airpath.chart_at_one_airflow,
+    blower.chart,
+    runlog.chart,
+    onechange.chart,
+    evidence.chart,
+    returns.chart,
+    gas.chart,
+    rooms.chart,
+)
 _UNSAID = {airpath.COMMON_ID, rooms.ID}
 """Charts that most cases have no cause to draw: when they are missing, nothing is said about it."""
 

@@ -40,15 +40,36 @@ COMMON_QUESTION = "Which part really changed?"
 WHEEL = "wheel"
 _SAME = 0.02
 """Drops that differ by no more than this [in. w.c.] are the same: two gauge readings (common practice, no source)."""
-_TAP_NAMES = {1: "behind grille", 2: "before filter", 3: "after filter", 4: "blower box", 5: "furnace outlet",
-              6: "after coil", 7: "end of trunk", 8: "behind register"}
-_PART_NAMES = {"return": "return", "grille": "return grille", "filter": "filter", "inlet": "furnace inlet",
-               WHEEL: "blower", "coil": "coil", "supply": "supply", "trunk": "supply trunk", "branch": "branch",
-               "register": "register"}
-_NOTE = ("Solid: as found. Dashed: after the repair. Hatched beside a step: the most that is usual for that part. "
-         "Pressures against the room, as on the gauge.")
-_COMMON_NOTE = ("Solid: as found, as read at {flow}. Dashed: after the repair, every drop worked over to {flow} with "
-                "its own exponent, so that a part can be compared with itself.")
+_TAP_NAMES = {
+    1: "behind grille",
+    2: "before filter",
+    3: "after filter",
+    4: "blower box",
+    5: "furnace outlet",
+    6: "after coil",
+    7: "end of trunk",
+    8: "behind register",
+}
+_PART_NAMES = {
+    "return": "return",
+    "grille": "return grille",
+    "filter": "filter",
+    "inlet": "furnace inlet",
+    WHEEL: "blower",
+    "coil": "coil",
+    "supply": "supply",
+    "trunk": "supply trunk",
+    "branch": "branch",
+    "register": "register",
+}
+_NOTE = (
+    "Solid: as found. Dashed: after the repair. Hatched beside a step: the most that is usual for that part. "
+    "Pressures against the room, as on the gauge."
+)
+_COMMON_NOTE = (
+    "Solid: as found, as read at {flow}. Dashed: after the repair, every drop worked over to {flow} with "
+    "its own exponent, so that a part can be compared with itself."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +128,13 @@ class Profile:
 
 # ---------------------------------------------------------------- what is drawn
 
+
 def _pressures(readings: ReadingSet | None) -> dict[int, float]:
-    return {t.number: us(t.value, AIR_PRESSURE) for t in (readings.taps if readings else ())
-            if t.value is not None and t.number in _TAP_NAMES}
+    return {
+        t.number: us(t.value, AIR_PRESSURE)
+        for t in (readings.taps if readings else ())
+        if t.value is not None and t.number in _TAP_NAMES
+    }
 
 
 def _part_between(before: int | None, after: int | None) -> str:
@@ -120,17 +145,31 @@ def _part_between(before: int | None, after: int | None) -> str:
         return {7: "branch", 8: "register"}.get(before, "supply")
     if before <= 4 < after:
         return WHEEL
-    return {(1, 2): "return", (2, 3): "filter", (3, 4): "inlet", (5, 6): "coil", (7, 8): "branch",
-            }.get((before, after), "trunk")
+    return {(1, 2): "return", (2, 3): "filter", (3, 4): "inlet", (5, 6): "coil", (7, 8): "branch"}.get(
+        (before, after), "trunk"
+    )
 
 
-def _profile(numbers: list[int], found: dict[int, float], after: dict[int, float], workup: Workup,
-             flows: tuple[str, str], usual: bool) -> Profile:
+def _profile(
+    numbers: list[int],
+    found: dict[int, float],
+    after: dict[int, float],
+    workup: Workup,
+    flows: tuple[str, str],
+    usual: bool,
+) -> Profile:
     names = {t.number: t.name for s in workup.survey.sets for t in s.taps} | {None: "room"}
     stations: list[int | None] = [None, *numbers, None]
     level = {None: 0.0}
-    treads = tuple(Tread(n, _TAP_NAMES.get(n, names.get(n, "")) if n else "room", (level | found).get(n),
-                         (level | after).get(n) if after else None) for n in stations)
+    treads = tuple(
+        Tread(
+            n,
+            _TAP_NAMES.get(n, names.get(n, "")) if n else "room",
+            (level | found).get(n),
+            (level | after).get(n) if after else None,
+        )
+        for n in stations
+    )
     drops: list[tuple[str, float | None, float | None]] = []
     for (number_in, here), (number_out, there) in pairwise(zip(stations, treads, strict=True)):
         part = _part_between(number_in, number_out)
@@ -140,10 +179,18 @@ def _profile(numbers: list[int], found: dict[int, float], after: dict[int, float
     whole = None if None in known else sum(d for d in known if d is not None)
     most = _most([(part, d) for part, d, _ in drops if part != WHEEL and d is not None], whole)
     models = workup.knowledge.parts
-    risers = tuple(Riser(
-        part, _PART_NAMES[part], d, a,
-        d / whole if whole and d is not None and part != WHEEL else None,
-        models[part].look_closer if usual and part in models else None, part in most) for part, d, a in drops)
+    risers = tuple(
+        Riser(
+            part,
+            _PART_NAMES[part],
+            d,
+            a,
+            d / whole if whole and d is not None and part != WHEEL else None,
+            models[part].look_closer if usual and part in models else None,
+            part in most,
+        )
+        for part, d, a in drops
+    )
     return Profile(treads, risers, *flows, bool(after))
 
 
@@ -188,8 +235,10 @@ def _sentence(profile: Profile) -> str:
     verb = "takes" if len(most) == 1 else "take"
     text = f"the {joined([r.name for r in most])} {verb} {number(taken, 2)} of {number(whole, 2)} in. w.c."
     if profile.has_after and all(r.after is not None for r in parts):
-        text += (f" at {profile.found_flow}; after the repair {number(sum(r.after or 0.0 for r in most), 2)} of "
-                 f"{number(sum(r.after or 0.0 for r in parts), 2)} at {profile.after_flow}")
+        text += (
+            f" at {profile.found_flow}; after the repair {number(sum(r.after or 0.0 for r in most), 2)} of "
+            f"{number(sum(r.after or 0.0 for r in parts), 2)} at {profile.after_flow}"
+        )
     return sentence_of(text)
 
 
@@ -203,8 +252,9 @@ def _table(profile: Profile) -> tuple[tuple[str, ...], ...]:
     rows = [row("Along the air path", "As found [in. w.c.]", "Share", "After repair [in. w.c.]")]
     for tread, riser in zip(profile.treads, (*profile.risers, None), strict=True):
         if tread.number is not None:
-            rows.append(row(f"pressure at tap {tread.number}, {tread.name}", value(tread.found), "",
-                            value(tread.after)))
+            rows.append(
+                row(f"pressure at tap {tread.number}, {tread.name}", value(tread.found), "", value(tread.after))
+            )
         if riser is not None:
             what = "pressure the blower adds" if riser.part == WHEEL else f"drop of {riser.name}"
             share = "" if riser.share is None else f"{number(100 * riser.share)} %"
@@ -219,8 +269,9 @@ def chart(workup: Workup) -> Chart | Missing:
         return Missing(ID, TITLE, "not drawn: no pressure was read along the air path")
     flows = (_flow(workup.survey.found), _flow(workup.survey.after))
     profile = _profile(_numbers(workup, found, after), found, after, workup, flows, usual=True)
-    return drawn(ID, TITLE, QUESTION, _sentence(profile), lambda s, narrow: _draw(s, profile, narrow),
-                 _table(profile), _NOTE)
+    return drawn(
+        ID, TITLE, QUESTION, _sentence(profile), lambda s, narrow: _draw(s, profile, narrow), _table(profile), _NOTE
+    )
 
 
 def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
@@ -229,32 +280,51 @@ def chart_at_one_airflow(workup: Workup) -> Chart | Missing:
     parts = {"return", "filter", "supply"} | (set() if coil is not None and coil.none else {"coil"})
     sides = [_from_drops(s, parts) for s in (workup.survey.found, workup.survey.after)]
     if not sides[0] or not sides[1]:
-        return Missing(COMMON_ID, COMMON_TITLE,
-                       "not drawn: drops at one airflow need every part read before and after the repair")
+        return Missing(
+            COMMON_ID, COMMON_TITLE, "not drawn: drops at one airflow need every part read before and after the repair"
+        )
     if _went_round(workup):
-        return Missing(COMMON_ID, COMMON_TITLE, "not drawn: as found, part of the furnace's air came straight back and "
-                                                "never passed the ducts of the house")
+        return Missing(
+            COMMON_ID,
+            COMMON_TITLE,
+            "not drawn: as found, part of the furnace's air came straight back and never passed the ducts of the house",
+        )
     if _same_airflow(workup.survey.found, workup.survey.after):
         return Missing(COMMON_ID, COMMON_TITLE, "not drawn: the airflow was the same before and after the repair")
     flow = _flow(workup.survey.found)  # the common airflow is the one found, whose drops stay as read
     words = (f"as read at {flow}", f"worked over to {flow}")
     profile = _profile(sorted(sides[0]), sides[0], sides[1], workup, words, usual=False)
-    changed = max((r for r in profile.risers if r.part != WHEEL),
-                  key=lambda r: abs((r.after or 0.0) - (r.found or 0.0)))
+    changed = max(
+        (r for r in profile.risers if r.part != WHEEL), key=lambda r: abs((r.after or 0.0) - (r.found or 0.0))
+    )
     moved = abs((changed.after or 0.0) - (changed.found or 0.0)) > _SAME
-    text = (f"the {_change(changed)} in. w.c.; {joined(_others(profile, changed))}" if moved else
-            f"no part changed by more than {number(_SAME, 2)} in. w.c.: the same path with other air")
+    text = (
+        f"the {_change(changed)} in. w.c.; {joined(_others(profile, changed))}"
+        if moved
+        else f"no part changed by more than {number(_SAME, 2)} in. w.c.: the same path with other air"
+    )
     text = sentence_of(f"at {flow} {text}")
     marked = replace(profile, risers=tuple(replace(r, point=moved and r.part == changed.part) for r in profile.risers))
-    return drawn(COMMON_ID, COMMON_TITLE, COMMON_QUESTION, text, lambda s, narrow: _draw(s, marked, narrow),
-                 _table(marked), _COMMON_NOTE.format(flow=flow))
+    return drawn(
+        COMMON_ID,
+        COMMON_TITLE,
+        COMMON_QUESTION,
+        text,
+        lambda s, narrow: _draw(s, marked, narrow),
+        _table(marked),
+        _COMMON_NOTE.format(flow=flow),
+    )
 
 
 def _went_round(workup: Workup) -> bool:
     """Did supply air come back past the ducts?  Then their drops belong to less air than the furnace moved."""
     known = workup.knowledge.causes
-    return any(e.on == "recirculation" for c in workup.verdict.causes
-               if c.role in (Role.ROOT, Role.HELPED_BY) and c.id in known for e in known[c.id].effects)
+    return any(
+        e.on == "recirculation"
+        for c in workup.verdict.causes
+        if c.role in (Role.ROOT, Role.HELPED_BY) and c.id in known
+        for e in known[c.id].effects
+    )
 
 
 def _same_airflow(found: ReadingSet | None, after: ReadingSet | None) -> bool:
@@ -279,8 +349,11 @@ def _others(profile: Profile, changed: Riser) -> list[str]:
 
 def _from_drops(readings: ReadingSet | None, parts: set[str]) -> dict[int, float]:
     """Tap pressures from the drops of `parts` at the common airflow; empty where one is missing."""
-    drops = {d.part: us(d.at_common_airflow, AIR_PRESSURE) for d in (readings.drops if readings else ())
-             if d.at_common_airflow is not None}
+    drops = {
+        d.part: us(d.at_common_airflow, AIR_PRESSURE)
+        for d in (readings.drops if readings else ())
+        if d.at_common_airflow is not None
+    }
     if not parts <= drops.keys():
         return {}
     below = {2: -drops["return"], 3: -drops["return"] - drops["filter"]}
@@ -291,12 +364,14 @@ def _from_drops(readings: ReadingSet | None, parts: set[str]) -> dict[int, float
 
 # ---------------------------------------------------------------- how it is drawn
 
+
 def _draw(sheet: Sheet, profile: Profile, narrow: bool) -> None:
     (_draw_down if narrow else _draw_across)(sheet, profile)
 
 
-def _path(profile: Profile, after: bool, at: list[float], shift: float, start: float, end: float
-          ) -> list[list[tuple[float, float, int]]]:
+def _path(
+    profile: Profile, after: bool, at: list[float], shift: float, start: float, end: float
+) -> list[list[tuple[float, float, int]]]:
     """The unbroken runs of one stair as (along, pressure, riser index that starts here or −1)."""
     runs: list[list[tuple[float, float, int]]] = [[]]
     edges = [start, *(a + shift for a in at), end]
@@ -332,8 +407,13 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
         sheet.text(middle, 30, wrap(tread.name, step - 4, 13, lines=1), anchor="middle", size=13, ink=QUIET)
         if tread.found is None:
             sheet.line((middle, 40), (middle, bottom), ink=QUIET, width=RULE, dash=DOTTED)
-            sheet.text(middle, (y(0) + bottom) / 2 if tread.number < 5 else (top + y(0)) / 2 - 4,
-                       ["not", "measured", *_together(profile, n)], anchor="middle", size=13)
+            sheet.text(
+                middle,
+                (y(0) + bottom) / 2 if tread.number < 5 else (top + y(0)) / 2 - 4,
+                ["not", "measured", *_together(profile, n)],
+                anchor="middle",
+                size=13,
+            )
     for n, riser in enumerate(profile.risers):
         start = profile.treads[n].found
         if riser.usual is not None and start is not None and riser.part != WHEEL:
@@ -344,20 +424,30 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
             _tread_values_across(sheet, tread, left + step * (n + 0.5) - 6, y)
     first = profile.risers[0]
     if first.usual is not None:
-        sheet.text(at[0] - 28, y(0) + 18, ["usual,", f"{number(first.usual, 2)} at", "most"], anchor="end", size=13,
-                   ink=QUIET)
+        sheet.text(
+            at[0] - 28, y(0) + 18, ["usual,", f"{number(first.usual, 2)} at", "most"], anchor="end", size=13, ink=QUIET
+        )
     for n, riser in enumerate(profile.risers):
         _riser_label(sheet, riser, at[n], bottom + 16, step - 6)
     wheel = at[[r.part for r in profile.risers].index(WHEEL)]
     _stair_names_across(sheet, profile, wheel, y)
 
 
-def _stairs(sheet: Sheet, profile: Profile, at: list[float], start: float, end: float,
-            place: Callable[[float, float], tuple[float, float]]) -> None:
+def _stairs(
+    sheet: Sheet,
+    profile: Profile,
+    at: list[float],
+    start: float,
+    end: float,
+    place: Callable[[float, float], tuple[float, float]],
+) -> None:
     for after in (True, False) if profile.has_after else (False,):
         for run in _path(profile, after, at, -4.0 if after else 4.0, start, end):
-            sheet.line(*(place(along, level) for along, level, _ in run), dash=DASHED if after else SOLID,
-                       width=LINE if after else 2.5)
+            sheet.line(
+                *(place(along, level) for along, level, _ in run),
+                dash=DASHED if after else SOLID,
+                width=LINE if after else 2.5,
+            )
             for (along, level, n), nxt in zip(run, [*run[1:], None], strict=True):
                 if not after and n >= 0 and nxt is not None and profile.risers[n].point:
                     sheet.line(place(along, level), place(along, nxt[1]), ink=ACCENT, width=HEAVY + 2)
@@ -385,8 +475,9 @@ def _tread_values_across(sheet: Sheet, tread: Tread, x: float, y: Scale) -> None
     for value, other, bold in _values(tread):
         if value is not None:
             below = y(value) > y(0) if _outside(value, other, 24 / abs(y.slope)) else y(value) <= y(0)
-            sheet.text(x, y(value) + (17 if below else -8), number(value, 2, sign=True), anchor="middle", bold=bold,
-                       size=13)
+            sheet.text(
+                x, y(value) + (17 if below else -8), number(value, 2, sign=True), anchor="middle", bold=bold, size=13
+            )
 
 
 def _values(tread: Tread) -> list[tuple[float | None, float | None, bool]]:
@@ -467,11 +558,20 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
         if tread.found is None:
             words = " ".join([f"tap {tread.number}", "not measured", *_together(profile, n)])
             below_room = n <= wheel_index
-            sheet.text(6 if below_room else sheet.width - 6, middle - 6,
-                       wrap(words, reach, 12.5), anchor="start" if below_room else "end")
+            sheet.text(
+                6 if below_room else sheet.width - 6,
+                middle - 6,
+                wrap(words, reach, 12.5),
+                anchor="start" if below_room else "end",
+            )
             continue
         for value, other, bold in _values(tread):
             if value is not None:
                 left = (value < 0) == _outside(value, other, 52 / scale)
-                sheet.text(x(value) + (-6 if left else 6), edges[n] + 0.66 * row, number(value, 2, sign=True),
-                           anchor="end" if left else "start", bold=bold)
+                sheet.text(
+                    x(value) + (-6 if left else 6),
+                    edges[n] + 0.66 * row,
+                    number(value, 2, sign=True),
+                    anchor="end" if left else "start",
+                    bold=bold,
+                )

@@ -35,9 +35,11 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "blower-and-duct", "Blower and duct", "Is it the blower or the path?"
-_NOTE = ("Line with dots: the fan table for the setting, at the density of this air. Thin curves: the ducts, static as "
-         "airflow squared. Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, "
-         "from its limit to its middle.")
+_NOTE = (
+    "Line with dots: the fan table for the setting, at the density of this air. Thin curves: the ducts, static as "
+    "airflow squared. Ellipses hold the true point 19 times in 20. Hatched: enough air for the plate's rise, "
+    "from its limit to its middle."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +75,14 @@ def _operating(name: str, readings: ReadingSet | None) -> Operating | None:
     if readings is None or readings.static is None or (flow := _own_flow(readings)) is None:
         return None
     table = next((e for e in readings.airflow if e.method.startswith("fan table")), None)
-    return Operating(name, us(flow.value, AIRFLOW), us(flow.sd, AIRFLOW), us(readings.static.value, AIR_PRESSURE),
-                     us(readings.static.sd, AIR_PRESSURE), None if table is None else us(table.value, AIRFLOW))
+    return Operating(
+        name,
+        us(flow.value, AIRFLOW),
+        us(flow.sd, AIRFLOW),
+        us(readings.static.value, AIR_PRESSURE),
+        us(readings.static.sd, AIR_PRESSURE),
+        None if table is None else us(table.value, AIRFLOW),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +96,11 @@ class Line:
 
 def _line(table: FanTable, setting: str, density_ratio: float) -> Line | None:
     """One setting of the fan table, its blank cells left out; None where nothing is printed for it."""
-    printed = [(s * density_ratio, f) for s, f in zip(table.static, table.airflow.get(setting, ()), strict=False)
-               if f is not None]
+    printed = [
+        (s * density_ratio, f)
+        for s, f in zip(table.static, table.airflow.get(setting, ()), strict=False)
+        if f is not None
+    ]
     return Line(setting, tuple(s for s, _ in printed), tuple(f for _, f in printed)) if printed else None
 
 
@@ -105,25 +116,35 @@ def chart(workup: Workup) -> Chart | Missing:
     lines = [line for setting in dict.fromkeys([blower.setting, *settings]) if (line := _line(table, setting, ratio))]
     if not lines or lines[0].setting != blower.setting:
         return Missing(ID, TITLE, "not drawn: the fan table is blank for the blower's setting")
-    points = [p for name, s in (("as found", survey.found), ("after repair", survey.after))
-              if (p := _operating(name, s)) is not None]
+    points = [
+        p
+        for name, s in (("as found", survey.found), ("after repair", survey.after))
+        if (p := _operating(name, s)) is not None
+    ]
     if not points:
         note = survey.found.static_note if survey.found else ""
         return Missing(ID, TITLE, f"not drawn: {note or 'external static and airflow were not both read'}")
     plate = workup.case.file.furnace.static_maximum if workup.case.file.furnace else None
     least, cooling = least_airflow(workup), survey.found is not None and survey.found.mode == "cooling"
     middle = None if cooling else survey.middle_airflow
-    view = View(tuple(lines), tuple(points), None if least is None else us(least, AIRFLOW),
-                None if middle is None else us(middle, AIRFLOW), None if plate is None else us(plate, AIR_PRESSURE),
-                "the coil" if cooling else "the plate's rise", _by_setting(workup))
+    view = View(
+        tuple(lines),
+        tuple(points),
+        None if least is None else us(least, AIRFLOW),
+        None if middle is None else us(middle, AIRFLOW),
+        None if plate is None else us(plate, AIR_PRESSURE),
+        "the coil" if cooling else "the plate's rise",
+        _by_setting(workup),
+    )
     return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
 
 
 def _by_setting(workup: Workup) -> bool:
     """Is the root the setting itself?"""
     known = workup.knowledge.causes
-    return any(e.on == "setting" for c in workup.verdict.with_role(Role.ROOT) if c.id in known
-               for e in known[c.id].effects)
+    return any(
+        e.on == "setting" for c in workup.verdict.with_role(Role.ROOT) if c.id in known for e in known[c.id].effects
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,13 +173,16 @@ def _sentence(view: View) -> str:
     first = view.points[0]
     where = f"at {number(first.static, 2)} in. w.c."
     if first.missing:
-        text = (f"the blower moves {number(first.flow)} of the {number(first.table_flow or 0)} cfm its table gives "
-                f"{where}: the air is missing at the blower, not in the ducts")
+        text = (
+            f"the blower moves {number(first.flow)} of the {number(first.table_flow or 0)} cfm its table gives "
+            f"{where}: the air is missing at the blower, not in the ducts"
+        )
     elif first.table_flow is None:
         text = f"the blower moves {number(first.flow)} cfm {where}, which is beyond its table"
     else:
-        text = (f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} "
-                f"{where}")
+        text = (
+            f"the blower does what its table says, {number(first.flow)} cfm against {number(first.table_flow)} {where}"
+        )
         if view.minimum is not None and first.flow < view.minimum:
             text += f"; {view.holder} holds it below the {number(view.minimum)} cfm {view.needing} needs"
     if first.name != "as found":
@@ -171,12 +195,23 @@ def _sentence(view: View) -> str:
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows = [("What", "Airflow [cfm]", "Static [in. w.c.]")]
-    rows += [(p.name, f"{number(p.flow)} ± {number(p.flow_sd)}", f"{number(p.static, 2)} ± {number(p.static_sd, 3)}")
-             for p in view.points]
-    rows += [(f"fan table at the static {p.name}", "beyond the table" if p.table_flow is None else number(p.table_flow),
-              number(p.static, 2)) for p in view.points]
-    rows += [(f"fan table, {line.setting}", number(f), number(s, 2))
-             for line in view.lines for s, f in zip(line.static, line.flow, strict=True)]
+    rows += [
+        (p.name, f"{number(p.flow)} ± {number(p.flow_sd)}", f"{number(p.static, 2)} ± {number(p.static_sd, 3)}")
+        for p in view.points
+    ]
+    rows += [
+        (
+            f"fan table at the static {p.name}",
+            "beyond the table" if p.table_flow is None else number(p.table_flow),
+            number(p.static, 2),
+        )
+        for p in view.points
+    ]
+    rows += [
+        (f"fan table, {line.setting}", number(f), number(s, 2))
+        for line in view.lines
+        for s, f in zip(line.static, line.flow, strict=True)
+    ]
     if view.minimum is not None:
         rows.append((f"least airflow for {view.needing}", number(view.minimum), ""))
     if view.middle is not None:
@@ -190,8 +225,11 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     left, right, top, tall = 44.0, sheet.width - (14.0 if narrow else 150.0), 54.0 if narrow else 40.0, 290.0
     bottom = top + tall
     sheet.height = bottom + 44
-    flows = [*(f for line in view.lines for f in line.flow), *(p.flow for p in view.points),
-             *(f for f in (view.minimum, view.middle) if f)]
+    flows = [
+        *(f for line in view.lines for f in line.flow),
+        *(p.flow for p in view.points),
+        *(f for f in (view.minimum, view.middle) if f),
+    ]
     statics = [*(s for line in view.lines for s in line.static), *(p.static for p in view.points)]
     room = (max(flows) - min(flows)) * (0.55 if narrow else 0.24)  # for words left of the leftmost point
     x = Scale(max(min(flows) - room, 0.0), max(flows) + 0.12 * room, left, right)
@@ -234,23 +272,35 @@ def _axes(sheet: Sheet, x: Scale, y: Scale, left: float, right: float, bottom: f
 def _duct_curve(sheet: Sheet, x: Scale, y: Scale, point: Operating, dashed: bool) -> None:
     most = min(x.high, point.flow * math.sqrt(y.high / point.static)) if point.static > 0 else x.high
     flows = np.linspace(x.low, most, 24)
-    sheet.line(*((x(f), y(point.static * (f / point.flow) ** 2)) for f in flows), ink=QUIET, width=1.25,
-               dash=DASHED if dashed else SOLID)
+    sheet.line(
+        *((x(f), y(point.static * (f / point.flow) ** 2)) for f in flows),
+        ink=QUIET,
+        width=1.25,
+        dash=DASHED if dashed else SOLID,
+    )
 
 
 def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, view: View, dashed: bool) -> None:
     px, py = x(point.flow), y(point.static)
     ink = INK if dashed else ACCENT
-    sheet.ellipse(px, py, 2 * point.flow_sd * x.slope, 2 * point.static_sd * abs(y.slope), edge=ink, line=1.5,
-                  dash=DASHED if dashed else SOLID)
+    sheet.ellipse(
+        px,
+        py,
+        2 * point.flow_sd * x.slope,
+        2 * point.static_sd * abs(y.slope),
+        edge=ink,
+        line=1.5,
+        dash=DASHED if dashed else SOLID,
+    )
     sheet.dot(px, py, ink=ink)
     words = [point.name, f"{number(point.flow)} cfm"]
     width = max(text_width(w, sheet.text_size, True) for w in words)
     if point.missing and point.table_flow is not None:
         sheet.arrow((px + 8, py), (x(point.table_flow), py), ink=ACCENT)
         gap = f"missing air: {number(point.missing)} cfm"
-        sheet.text((px + x(point.table_flow)) / 2, py - 10, gap, anchor="middle", bold=True, ink=ACCENT,
-                   size=sheet.text_size)
+        sheet.text(
+            (px + x(point.table_flow)) / 2, py - 10, gap, anchor="middle", bold=True, ink=ACCENT, size=sheet.text_size
+        )
         sheet.text(max(px, x.from_px + width / 2 + 2), py + 26, words, anchor="middle", bold=True)
         return
     # left of the point only the duct curve passes, low; right of it and above, only the same curve, high
@@ -258,13 +308,24 @@ def _point(sheet: Sheet, x: Scale, y: Scale, point: Operating, view: View, dashe
     near = [p for p in view.points if abs(y(p.static) - py) < 34]
     left = min(x(p.flow) - 2 * p.flow_sd * x.slope for p in near) - 8
     right = max(x(p.flow) + 2 * p.flow_sd * x.slope for p in near) + 8
-    sheet.text_where_free([(left, py - 4, "end"), (px + 6, py - high - 22, "start"), (right, py - 12, "start"),
-                           (left, py - 38, "end"), (left, py + 34, "end"), (px - 6, py + high + 16, "end"),
-                           (px - 4, py + high + 16, "start")], words, bold=not dashed)
+    sheet.text_where_free(
+        [
+            (left, py - 4, "end"),
+            (px + 6, py - high - 22, "start"),
+            (right, py - 12, "start"),
+            (left, py - 38, "end"),
+            (left, py + 34, "end"),
+            (px - 6, py + high + 16, "end"),
+            (px - 4, py + high + 16, "start"),
+        ],
+        words,
+        bold=not dashed,
+    )
 
 
-def _fan_name(sheet: Sheet, ends: list[tuple[float, float]], setting: str, narrow: bool, right: float,
-              upper: bool) -> None:
+def _fan_name(
+    sheet: Sheet, ends: list[tuple[float, float]], setting: str, narrow: bool, right: float, upper: bool
+) -> None:
     """At the foot of the line; on a phone a second line is named at its top, clear of the first."""
     words = [f"fan table, {setting}"] if narrow else ["fan table,", setting]
     px, py = ends[0]

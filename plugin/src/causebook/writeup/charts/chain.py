@@ -40,12 +40,24 @@ from causebook.writeup.charts.style import (
 ID, TITLE, QUESTION = "cause-chain", "Cause chain", "How did it come about?"
 READING, CALCULATION, JUDGEMENT = "reading", "calculation", "judgement"
 _DASHES = {READING: SOLID, CALCULATION: DASHED, JUDGEMENT: DOTTED}
-_NOTE = ("Arrows known by reading are solid, by calculation dashed, by judgement dotted. The heavy frame is the root. "
-         "Struck: ruled out, and why.")
-_DOES = {"return": "Too little air", "filter": "Too little air", "inlet": "Too little air", "coil": "Too little air",
-         "supply": "Too little air", "motor": "Too little air", "blower": "Too little air", "setting": "Too little air",
-         "input": "Wrong heat input",
-         "limit": "Limit opens early", "recirculation": "Warmed air comes back", "hot-spot": "A hot spot at the limit"}
+_NOTE = (
+    "Arrows known by reading are solid, by calculation dashed, by judgement dotted. The heavy frame is the root. "
+    "Struck: ruled out, and why."
+)
+_DOES = {
+    "return": "Too little air",
+    "filter": "Too little air",
+    "inlet": "Too little air",
+    "coil": "Too little air",
+    "supply": "Too little air",
+    "motor": "Too little air",
+    "blower": "Too little air",
+    "setting": "Too little air",
+    "input": "Wrong heat input",
+    "limit": "Limit opens early",
+    "recirculation": "Warmed air comes back",
+    "hot-spot": "A hot spot at the limit",
+}
 _AIR = "Too little air"
 _HOT = "Too much heat"
 _DECIDED = "what decided it"
@@ -94,12 +106,16 @@ class View:
 
 # ---------------------------------------------------------------- the story
 
+
 def _underlying(workup: Workup) -> list[Node]:
     names = [(c.id, c.name) for c in workup.verdict.with_role(Role.UNDERLYING)]
     said = workup.case.conclusion.underlying if workup.case.conclusion else {}
     known = workup.knowledge.causes
-    names += [(id_, known[id_].name if id_ in known else id_.replace("-", " ").capitalize()) for id_ in said
-              if id_ not in dict(names)]
+    names += [
+        (id_, known[id_].name if id_ in known else id_.replace("-", " ").capitalize())
+        for id_ in said
+        if id_ not in dict(names)
+    ]
     return [Node(f"under-{id_}", "underlying", name) for id_, name in names]
 
 
@@ -147,8 +163,10 @@ def _air(workup: Workup) -> str:
     parts = []
     if found is not None and found.best_airflow is not None:
         short = least is not None and found.best_airflow.value < least
-        parts.append(show(found.best_airflow.value, AIRFLOW) + (
-            f", {number(us(least, AIRFLOW))} needed at least" if least is not None and short else ""))
+        parts.append(
+            show(found.best_airflow.value, AIRFLOW)
+            + (f", {number(us(least, AIRFLOW))} needed at least" if least is not None and short else "")
+        )
     rated = furnace.static_maximum if furnace is not None else None
     if found is not None and found.static is not None and rated is not None and found.static.value > rated:
         parts.append(f"static {show(found.static.value, AIR_PRESSURE)}, rated {number(us(rated, AIR_PRESSURE), 2)}")
@@ -162,12 +180,17 @@ def _reading(workup: Workup, does: Node | None) -> Node | None:
         told, _ = decided(workup)
         return Node("reading", _DECIDED, told) if told else None
     if does.name == _DOES["limit"] and limit is not None and limit.opened_at is not None and limit.marked is not None:
-        return Node("reading", "reading", f"Limit opened at {show(limit.opened_at.value, TEMPERATURE)}",
-                    f"marked {show(limit.marked, TEMPERATURE)}")
+        return Node(
+            "reading",
+            "reading",
+            f"Limit opened at {show(limit.opened_at.value, TEMPERATURE)}",
+            f"marked {show(limit.marked, TEMPERATURE)}",
+        )
     if found is not None and found.rise is not None and furnace is not None and furnace.rise is not None:
         low, high = (number(us(r, TEMPERATURE_DIFFERENCE)) for r in furnace.rise)
-        return Node("reading", "reading", f"Rise {show(found.rise.value, TEMPERATURE_DIFFERENCE)}",
-                    f"plate: {low} to {high} °F")
+        return Node(
+            "reading", "reading", f"Rise {show(found.rise.value, TEMPERATURE_DIFFERENCE)}", f"plate: {low} to {high} °F"
+        )
     return None
 
 
@@ -188,17 +211,28 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     reading = _reading(workup, does)
     family = workup.knowledge.families.get(workup.case.file.complaint.family)
     trips = [runlog.trips_of(log, workup)[0] for log in workup.survey.logs if log.trips]
-    complaint = Node("complaint", "complaint", family.name if family else workup.case.file.complaint.family,
-                     f"{clock(60 * trips[0].minute)} after lighting" if trips else "")
+    complaint = Node(
+        "complaint",
+        "complaint",
+        family.name if family else workup.case.file.complaint.family,
+        f"{clock(60 * trips[0].minute)} after lighting" if trips else "",
+    )
     through = _through(workup, roots[0])
     if through and reading is None and does is not None and does.name in (_AIR, _HOT):
         reading = Node("reading", "what followed", "Metal too hot")
     harm = Node("through", "damage done", joined([d.name for d in through])) if through else None
     line = [n for n in (does, reading, harm, complaint) if n is not None]
-    tags = {"does": CALCULATION if does is not None and does.detail else JUDGEMENT,
-            "reading": READING if trips else JUDGEMENT, "through": JUDGEMENT}
-    nodes = [*under, *(Node(c.id, "root", c.name) for c in roots), *(Node(c.id, "helped by", c.name) for c in helpers),
-             *line]
+    tags = {
+        "does": CALCULATION if does is not None and does.detail else JUDGEMENT,
+        "reading": READING if trips else JUDGEMENT,
+        "through": JUDGEMENT,
+    }
+    nodes = [
+        *under,
+        *(Node(c.id, "root", c.name) for c in roots),
+        *(Node(c.id, "helped by", c.name) for c in helpers),
+        *line,
+    ]
     arrows = [Arrow(u.id, roots[0].id, JUDGEMENT) for u in under]
     arrows += [Arrow(c.id, line[0].id, _known_by(workup, c), joins=n > 0) for n, c in enumerate((*roots, *helpers))]
     arrows += [Arrow(a.id, b.id, tags[a.id]) for a, b in pairwise(line)]
@@ -212,8 +246,15 @@ def chart(workup: Workup) -> Chart | Missing:
     if not roots:
         return Missing(ID, TITLE, "not drawn: no root is settled")
     view = _story(workup, roots)
-    return drawn(ID, TITLE, QUESTION, _sentence(view),
-                 lambda s, narrow: (_draw_down if narrow else _draw_across)(s, view), _table(view), _NOTE)
+    return drawn(
+        ID,
+        TITLE,
+        QUESTION,
+        _sentence(view),
+        lambda s, narrow: (_draw_down if narrow else _draw_across)(s, view),
+        _table(view),
+        _NOTE,
+    )
 
 
 def _told(node: Node) -> str:
@@ -241,14 +282,14 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
     for node in view.nodes:
         arrow = out.get(node.id)
         what = node.name + (f", {node.detail}" if node.detail else "")
-        rows.append((node.role, what, view.node(arrow.target).name if arrow else "", arrow.tag if arrow else "",
-                     ""))
+        rows.append((node.role, what, view.node(arrow.target).name if arrow else "", arrow.tag if arrow else "", ""))
     rows += [(d.role, d.name, "", JUDGEMENT, "") for d in view.damage]
     rows += [("not it", name, "", "", why) for name, why in view.not_it]
     return tuple(rows)
 
 
 # ---------------------------------------------------------------- how it is drawn
+
 
 @dataclass(frozen=True, slots=True)
 class _Box:
@@ -312,11 +353,16 @@ def _draw_across(sheet: Sheet, view: View) -> None:
         _put(sheet, node, boxes[node.id])
     for n, node in enumerate(view.damage):
         start = boxes["does" if "does" in boxes else "reading" if "reading" in boxes else "complaint"]
-        box = _Box(min(start.x + n * (width * 1.4 + 20), sheet.width - 2 - width * 1.4), 2, width * 1.4,
-                   _height(node, width * 1.4, 13.0))
+        box = _Box(
+            min(start.x + n * (width * 1.4 + 20), sheet.width - 2 - width * 1.4),
+            2,
+            width * 1.4,
+            _height(node, width * 1.4, 13.0),
+        )
         x = start.x + start.width / 2
         sheet.arrow((x, start.y), (x, box.y + box.height), dash=DOTTED) if n == 0 else sheet.line(
-            (box.x - 20, box.middle), (box.x, box.middle), dash=DOTTED)
+            (box.x - 20, box.middle), (box.x, box.middle), dash=DOTTED
+        )
         if n == 0:
             sheet.text(x + 8, box.y + box.height + 22, JUDGEMENT, size=13, ink=QUIET)
         _put(sheet, node, box)

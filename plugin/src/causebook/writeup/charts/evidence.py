@@ -35,9 +35,11 @@ STRENGTHS: tuple[tuple[float, str], ...] = ((STRONG, "strong"), (CLEAR, "clear")
 SUSPECTS = 5
 _TOLD = 3
 """Findings written beside a step; the page tells them all."""
-_NOTE = ("A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. "
-         "Weak, clear and strong: the odds shift by less than 2, by 2 to 10, by 10 or more. What was not "
-         "looked for has no row.")
+_NOTE = (
+    "A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. "
+    "Weak, clear and strong: the odds shift by less than 2, by 2 to 10, by 10 or more. What was not "
+    "looked for has no row."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +96,13 @@ def _suspects(workup: Workup) -> tuple[CauseBelief, ...]:
 def _row(step: StepWeight, suspects: tuple[CauseBelief, ...]) -> Row:
     weights = {w.cause: w.decibans for w in step.weights}
     spoke = sorted(step.evidence, key=lambda e: e.state is not State.PRESENT)  # what is there, before what is not
-    return Row(step.step, step.did, tuple(e.text for e in spoke[:_TOLD]),
-               tuple(cell(weights.get(c.id, 0.0)) for c in suspects), tuple(step.after.get(c.id) for c in suspects))
+    return Row(
+        step.step,
+        step.did,
+        tuple(e.text for e in spoke[:_TOLD]),
+        tuple(cell(weights.get(c.id, 0.0)) for c in suspects),
+        tuple(step.after.get(c.id) for c in suspects),
+    )
 
 
 def chart(workup: Workup) -> Chart | Missing:
@@ -106,11 +113,19 @@ def chart(workup: Workup) -> Chart | Missing:
         return Missing(ID, TITLE, "not drawn: nothing read or seen speaks for one cause against another")
     rows = tuple(_row(s, suspects) for s in steps)
     told, at = decided(workup)
-    decisive = [(n, m) for n, row in enumerate(rows) for m, c in enumerate(suspects)
-                if row.step == at and c.role is Role.ROOT]
+    decisive = [
+        (n, m) for n, row in enumerate(rows) for m, c in enumerate(suspects) if row.step == at and c.role is Role.ROOT
+    ]
     view = View(suspects, rows, decisive[0] if decisive else None, told)
-    return drawn(ID, TITLE, QUESTION, _sentence(view),
-                 lambda s, narrow: (_draw_list if narrow else _draw_grid)(s, view), _table(view), _NOTE)
+    return drawn(
+        ID,
+        TITLE,
+        QUESTION,
+        _sentence(view),
+        lambda s, narrow: (_draw_list if narrow else _draw_grid)(s, view),
+        _table(view),
+        _NOTE,
+    )
 
 
 def _sentence(view: View) -> str:
@@ -123,8 +138,9 @@ def _sentence(view: View) -> str:
     if view.decisive is None:
         return sentence_of(end)
     row, lead = view.rows[view.decisive[0]], view.suspects[view.decisive[1]]
-    return sentence_of(f"step {row.step} ({view.decided_by}) is the most direct evidence for "
-                       f"{mid_sentence(lead.name)}; {end}")
+    return sentence_of(
+        f"step {row.step} ({view.decided_by}) is the most direct evidence for {mid_sentence(lead.name)}; {end}"
+    )
 
 
 def _belief(probability: float) -> str:
@@ -136,9 +152,17 @@ def _belief(probability: float) -> str:
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows: list[tuple[str, ...]] = [("Step", "What it told", *(c.name for c in view.suspects))]
-    rows += [(f"{r.step}. {r.did}", "; ".join(r.evidence), *(
-        c.words + ("" if a is None else f", belief then {_belief(a)}") for c, a in zip(r.cells, r.after, strict=True)))
-        for r in view.rows]
+    rows += [
+        (
+            f"{r.step}. {r.did}",
+            "; ".join(r.evidence),
+            *(
+                c.words + ("" if a is None else f", belief then {_belief(a)}")
+                for c, a in zip(r.cells, r.after, strict=True)
+            ),
+        )
+        for r in view.rows
+    ]
     rows.append(("In the end", "", *(f"{c.belief} {_belief(c.probability)}" for c in view.suspects)))
     return tuple(rows)
 
@@ -178,8 +202,14 @@ def _draw_grid(sheet: Sheet, view: View) -> None:
         for m, (x, what) in enumerate(zip(centres, row.cells, strict=True)):
             _bar(sheet, x, middle - 5, what, (n, m) == view.decisive)
             if what.side:
-                sheet.text(x + 4 * what.side, middle + 16, what.word, anchor="start" if what.side > 0 else "end",
-                           size=13, bold=(n, m) == view.decisive)
+                sheet.text(
+                    x + 4 * what.side,
+                    middle + 16,
+                    what.word,
+                    anchor="start" if what.side > 0 else "end",
+                    size=13,
+                    bold=(n, m) == view.decisive,
+                )
         y = below - 4
     for x in centres:
         sheet.line((x, top), (x, y), width=RULE, ink=QUIET)

@@ -14,8 +14,10 @@ from causebook.writeup.charts.model import Chart, Missing, drawn, value_of
 from causebook.writeup.charts.style import ACCENT, INK, PAPER, QUIET, RULE, Scale, Sheet, number, sentence_of
 
 ID, TITLE, QUESTION = "gas-check", "Gas check", "Is the heat right?"
-_BEFORE_AFTER = (("CO in flue", "co-in-flue", CO_FRACTION, "ppm"),
-                 ("oxygen in flue", "oxygen-in-flue", GAS_FRACTION, "%"))
+_BEFORE_AFTER = (
+    ("CO in flue", "co-in-flue", CO_FRACTION, "ppm"),
+    ("oxygen in flue", "oxygen-in-flue", GAS_FRACTION, "%"),
+)
 
 _NOTE = "Solid: measured, with the span that holds the true input 19 times in 20. Hatched: what the plate allows."
 
@@ -72,34 +74,43 @@ def chart(workup: Workup) -> Chart | Missing:
         return Missing(ID, TITLE, "not drawn: the gas was not clocked")
     if furnace is None:
         return Missing(ID, TITLE, "not drawn: the plate's input is not recorded")
-    bars = [Bar("clocked", us(clocked.value, HEAT_RATE), us(clocked.sd, HEAT_RATE)),
-            Bar("plate", us(furnace.input, HEAT_RATE))]
+    bars = [
+        Bar("clocked", us(clocked.value, HEAT_RATE), us(clocked.sd, HEAT_RATE)),
+        Bar("plate", us(furnace.input, HEAT_RATE)),
+    ]
     adjusted = workup.survey.plate_input
     if adjusted is not None and abs(us(adjusted, HEAT_RATE) / bars[1].value - 1) > 0.001:
         bars.append(Bar("plate at this altitude", us(adjusted, HEAT_RATE)))
     view = View(tuple(bars), _shifts(workup))
     value = workup.case.file.site.heating_value
     heat = "The heating value is not recorded." if value is None else f"Heating value {show(value, HEATING_VALUE)}."
-    return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view),
-                 f"{_NOTE} {heat}")
+    return drawn(
+        ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), f"{_NOTE} {heat}"
+    )
 
 
 def _sentence(view: View) -> str:
     clocked, due = view.bars[0], view.bars[-1]
-    text = (f"clocked {number(clocked.value)} Btu/h, {number(100 * view.share)} % of the {number(due.value)} it should "
-            "be")
-    moved = [f"{s.name} {number(s.before, s.digits)} {s.unit} before and {number(s.after, s.digits)} after"
-             for s in view.shifts]
+    text = (
+        f"clocked {number(clocked.value)} Btu/h, {number(100 * view.share)} % of the {number(due.value)} it should be"
+    )
+    moved = [
+        f"{s.name} {number(s.before, s.digits)} {s.unit} before and {number(s.after, s.digits)} after"
+        for s in view.shifts
+    ]
     return sentence_of(text) + (f" {sentence_of('at blower start: ' + ', '.join(moved))}" if moved else "")
 
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows = [("What", "Value")]
-    rows += [(b.name, number(b.value) + (f" ± {number(b.sd)}" if b.sd is not None else "") + " Btu/h")
-             for b in view.bars]
+    rows += [
+        (b.name, number(b.value) + (f" ± {number(b.sd)}" if b.sd is not None else "") + " Btu/h") for b in view.bars
+    ]
     for s in view.shifts:
-        rows += [(f"{s.name} before the blower starts", f"{number(s.before, s.digits)} {s.unit}"),
-                 (f"{s.name} after the blower starts", f"{number(s.after, s.digits)} {s.unit}")]
+        rows += [
+            (f"{s.name} before the blower starts", f"{number(s.before, s.digits)} {s.unit}"),
+            (f"{s.name} after the blower starts", f"{number(s.after, s.digits)} {s.unit}"),
+        ]
     return tuple(rows)
 
 

@@ -42,8 +42,15 @@ def value_of(readings: ReadingSet, id_: str, kind: Kind) -> float | None:
     return None if taken is None or taken.void else us(taken.value, kind)
 
 
-def drawn(id_: str, title: str, question: str, sentence: str, draw: Callable[[Sheet, bool], None],
-          table: tuple[tuple[str, ...], ...], note: str = "") -> Chart:
+def drawn(
+    id_: str,
+    title: str,
+    question: str,
+    sentence: str,
+    draw: Callable[[Sheet, bool], None],
+    table: tuple[tuple[str, ...], ...],
+    note: str = "",
+) -> Chart:
     """The chart whose marks `draw(sheet, narrow)` puts on a wide and on a narrow sheet."""
     svgs = []
     for width, narrow in ((WIDE, False), (NARROW, True)):

@@ -65,11 +65,22 @@ class View:
 
 def _conditions(workup: Workup) -> tuple[Condition, ...]:
     tripped = {log.phase for log in workup.survey.logs if log.trips}
-    measured = [Condition(s.name.removeprefix("changed: "), us(s.rise.value, TEMPERATURE_DIFFERENCE), True,
-                          s.phase == "found" and "found" in tripped, s.phase == "changed")
-                for s in workup.survey.sets if s.rise is not None]
-    calculated = [Condition(w.change, us(w.rise, TEMPERATURE_DIFFERENCE), False, bool(w.trips), bool(w.repairs))
-                  for w in workup.verdict.what_ifs if w.rise is not None]
+    measured = [
+        Condition(
+            s.name.removeprefix("changed: "),
+            us(s.rise.value, TEMPERATURE_DIFFERENCE),
+            True,
+            s.phase == "found" and "found" in tripped,
+            s.phase == "changed",
+        )
+        for s in workup.survey.sets
+        if s.rise is not None
+    ]
+    calculated = [
+        Condition(w.change, us(w.rise, TEMPERATURE_DIFFERENCE), False, bool(w.trips), bool(w.repairs))
+        for w in workup.verdict.what_ifs
+        if w.rise is not None
+    ]
     return (*measured, *calculated)
 
 
@@ -79,8 +90,9 @@ def chart(workup: Workup) -> Chart | Missing:
     if not any(c.changed for c in conditions):
         return Missing(ID, TITLE, "not drawn: no change was tried or calculated")
     furnace = workup.case.file.furnace
-    low, high = ((us(r, TEMPERATURE_DIFFERENCE) for r in furnace.rise) if furnace and furnace.rise is not None
-                 else (None, None))
+    low, high = (
+        (us(r, TEMPERATURE_DIFFERENCE) for r in furnace.rise) if furnace and furnace.rise is not None else (None, None)
+    )
     view = View(conditions, low, high)
     return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
 
@@ -105,8 +117,16 @@ def _sentence(view: View) -> str:
 
 def _table(view: View) -> tuple[tuple[str, ...], ...]:
     rows = [("Condition", "Rise [°F]", "Against the plate", "Limit", "Known by")]
-    rows += [(c.name, number(c.rise, 1), view.word(c), "opens" if c.trips else "", "measured" if c.measured
-              else "calculated") for c in view.conditions]
+    rows += [
+        (
+            c.name,
+            number(c.rise, 1),
+            view.word(c),
+            "opens" if c.trips else "",
+            "measured" if c.measured else "calculated",
+        )
+        for c in view.conditions
+    ]
     return tuple(rows)
 
 
@@ -117,8 +137,10 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     margin = 0.10 * (max(rises) - min(rises))
     x = Scale(min(rises) - margin, max(rises) + margin, labels, right)
     groups = [g for known in (True, False) if (g := [c for c in view.conditions if c.measured is known])]
-    names = {c: wrap(c.name, sheet.width - 4 if narrow else labels - 16, sheet.text_size, bold=True, lines=2)
-             for c in view.conditions}
+    names = {
+        c: wrap(c.name, sheet.width - 4 if narrow else labels - 16, sheet.text_size, bold=True, lines=2)
+        for c in view.conditions
+    }
     heights = {c: row + 17 * (len(lines) - 1) for c, lines in names.items()}
     tall = sum(24 + sum(heights[c] for c in g) for g in groups)
     if view.low is not None and view.high is not None:
@@ -126,8 +148,12 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
             sheet.allowed(x(view.low), top, x(view.high) - x(view.low), tall)
             for edge in (view.low, view.high):
                 sheet.line((x(edge), top), (x(edge), top + tall), width=RULE)
-        sheet.text((x(view.low) + x(view.high)) / 2, top - 8, f"plate: {number(view.low)} to {number(view.high)} °F",
-                   anchor="middle")
+        sheet.text(
+            (x(view.low) + x(view.high)) / 2,
+            top - 8,
+            f"plate: {number(view.low)} to {number(view.high)} °F",
+            anchor="middle",
+        )
     y = top
     for group in groups:
         sheet.text(0, y + 17, "measured" if group[0].measured else "calculated", ink=QUIET)
@@ -143,8 +169,9 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     sheet.height = y + 42
 
 
-def _row(sheet: Sheet, view: View, condition: Condition, name: list[str], x: Scale, y: float, row: float,
-         labels: float) -> None:
+def _row(
+    sheet: Sheet, view: View, condition: Condition, name: list[str], x: Scale, y: float, row: float, labels: float
+) -> None:
     point = condition == view.point
     ink = ACCENT if point else INK
     value = number(condition.rise, 1) + (", limit opens" if condition.trips else "")
@@ -156,5 +183,11 @@ def _row(sheet: Sheet, view: View, condition: Condition, name: list[str], x: Sca
     sheet.dot(x(condition.rise), middle, filled=condition.measured, ink=ink, radius=5.5 if point else 5)
     wide = text_width(value, sheet.text_size, True) + 12
     left = x(condition.rise) + wide > sheet.width
-    sheet.text(x(condition.rise) + (-10 if left else 10), middle + 4.5, value, bold=True, ink=ink,
-               anchor="end" if left else "start")
+    sheet.text(
+        x(condition.rise) + (-10 if left else 10),
+        middle + 4.5,
+        value,
+        bold=True,
+        ink=ink,
+        anchor="end" if left else "start",
+    )

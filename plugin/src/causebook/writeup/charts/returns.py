@@ -28,9 +28,11 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "return-sizing", "Return sizing", "Is there enough return?"
-_NOTE = ("Solid: measured. Hatched: the least the code asks for. Open: what this airflow needs by design ({basis}). "
-         "What would close the gap keeps the whole return at that drop, with the old return helping; it need not add "
-         "up to the area. The shapes below are to one scale.")
+_NOTE = (
+    "Solid: measured. Hatched: the least the code asks for. Open: what this airflow needs by design ({basis}). "
+    "What would close the gap keeps the whole return at that drop, with the old return helping; it need not add "
+    "up to the area. The shapes below are to one scale."
+)
 _RECTANGLE = re.compile(r"(\d+(?:\.\d+)?)\s*(?:in\.?)?\s*[x×]\s*(\d+(?:\.\d+)?)")
 _ROUND = re.compile(r"(\d+(?:\.\d+)?)\s*(?:in\.?|inch)?\s*round")
 
@@ -94,29 +96,49 @@ def chart(workup: Workup) -> Chart | Missing:
     size = workup.return_size
     if size is None:
         return Missing(ID, TITLE, "not drawn: the airflow the return must carry is not known")
-    view = View(None if size.found is None else us(size.found, SMALL_AREA), us(size.floor, SMALL_AREA),
-                size.floor_source, us(size.needed, SMALL_AREA), size.needed_basis, show(size.airflow, AIRFLOW),
-                "" if size.velocity_found is None else show(size.velocity_found, VELOCITY), _shapes(workup))
-    return drawn(ID, TITLE, QUESTION, _sentence(view, size.closes_gap), lambda s, narrow: _draw(s, view, narrow),
-                 _table(view, size.closes_gap), _NOTE.format(basis=view.needed_basis))
+    view = View(
+        None if size.found is None else us(size.found, SMALL_AREA),
+        us(size.floor, SMALL_AREA),
+        size.floor_source,
+        us(size.needed, SMALL_AREA),
+        size.needed_basis,
+        show(size.airflow, AIRFLOW),
+        "" if size.velocity_found is None else show(size.velocity_found, VELOCITY),
+        _shapes(workup),
+    )
+    return drawn(
+        ID,
+        TITLE,
+        QUESTION,
+        _sentence(view, size.closes_gap),
+        lambda s, narrow: _draw(s, view, narrow),
+        _table(view, size.closes_gap),
+        _NOTE.format(basis=view.needed_basis),
+    )
 
 
 def _sentence(view: View, ways: tuple[str, ...]) -> str:
     if view.found is None:
-        return sentence_of(f"the return was not measured; {view.airflow} needs {number(view.needed)} in², the code at "
-                           f"least {number(view.floor)}")
-    text = (f"the return has {number(view.found)} in² where {view.airflow} needs {number(view.needed)} and the code "
-            f"asks for {number(view.floor)} at least")
+        return sentence_of(
+            f"the return was not measured; {view.airflow} needs {number(view.needed)} in², the code at "
+            f"least {number(view.floor)}"
+        )
+    text = (
+        f"the return has {number(view.found)} in² where {view.airflow} needs {number(view.needed)} and the code "
+        f"asks for {number(view.floor)} at least"
+    )
     if view.short:
         text += f": short by {number(view.short)} in²" + (f", closed by {ways[0]}" if ways else "")
     return sentence_of(text)
 
 
 def _table(view: View, ways: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    rows = [("What", "Area [in²]", "Basis"),
-            ("found", "not measured" if view.found is None else number(view.found), view.speed),
-            ("floor by code", number(view.floor), view.floor_source),
-            (f"needed for {view.airflow}", number(view.needed), view.needed_basis)]
+    rows = [
+        ("What", "Area [in²]", "Basis"),
+        ("found", "not measured" if view.found is None else number(view.found), view.speed),
+        ("floor by code", number(view.floor), view.floor_source),
+        (f"needed for {view.airflow}", number(view.needed), view.needed_basis),
+    ]
     rows += [("would close the gap", "", way) for way in ways]
     return tuple(rows)
 
@@ -129,16 +151,18 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
         room = sheet.width - left - 8 - text_width(_short(view), sheet.text_size, True)
         right = min(right, left + room * most / view.found)
     x = Scale(0, most, left, right)
-    rows = (("found", view.found, view.speed),
-            ("floor by code", view.floor, ""), (f"needed for {view.airflow}", view.needed, ""))
+    rows = (
+        ("found", view.found, view.speed),
+        ("floor by code", view.floor, ""),
+        (f"needed for {view.airflow}", view.needed, ""),
+    )
     y = top
     for name, area, note in rows:
         if narrow:
             sheet.text(0, y + 15, f"{name}{', ' if note else ''}{note}")
         else:
             sheet.text(left - 12, y + bar / 2 + (4.5 if not note else -3), [name], anchor="end")
-            sheet.text(left - 12, y + bar / 2 + 13, wrap(note, left - 12, 13), anchor="end", size=13,
-                       ink=QUIET)
+            sheet.text(left - 12, y + bar / 2 + 13, wrap(note, left - 12, 13), anchor="end", size=13, ink=QUIET)
         at = y + (22 if narrow else 0)
         if area is None:
             sheet.text(left + 6, at + 15, "not measured", ink=QUIET)
@@ -191,8 +215,14 @@ def _draw_shapes(sheet: Sheet, view: View, top: float) -> float:
         if x > 2 and x + space > sheet.width:
             x, bottom = 1.5, lowest + tallest + 8
         if shape.height:
-            sheet.box(x, bottom - scale * shape.height, size, scale * shape.height, fill=INK if shape.found else PAPER,
-                      edge=INK)
+            sheet.box(
+                x,
+                bottom - scale * shape.height,
+                size,
+                scale * shape.height,
+                fill=INK if shape.found else PAPER,
+                edge=INK,
+            )
         else:
             sheet.ellipse(x + size / 2, bottom - size / 2, size / 2, size / 2, fill=INK if shape.found else PAPER)
         measure = f"{number(shape.width)} " + (f"× {number(shape.height)} in." if shape.height else "in. round")

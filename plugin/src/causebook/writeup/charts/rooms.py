@@ -10,8 +10,10 @@ from causebook.writeup.charts.model import Chart, Missing, drawn, value_of
 from causebook.writeup.charts.style import ACCENT, INK, QUIET, RULE, Scale, Sheet, number, sentence_of, wrap
 
 ID, TITLE, QUESTION = "room-bars", "Air to the room", "Does the room get its share of the air?"
-_NOTE = ("Bar: airflow with the door shut. Open dot: with the door open. Line: the room's share. Hatched: at least its "
-         "share.")
+_NOTE = (
+    "Bar: airflow with the door shut. Open dot: with the door open. Line: the room's share. Hatched: at least its "
+    "share."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +28,29 @@ class RoomRow:
 
 def chart(workup: Workup) -> Chart | Missing:
     """The room's air in every condition it was read in."""
-    rows = tuple(RoomRow(s.name.removeprefix("changed: "), value_of(s, "room-flow-closed", AIRFLOW),
-                         value_of(s, "room-flow-open", AIRFLOW), value_of(s, "room-pressure", ROOM_PRESSURE))
-                 for s in workup.survey.sets if {"room-flow-closed", "room-flow-open"} & s.readings.keys())
+    rows = tuple(
+        RoomRow(
+            s.name.removeprefix("changed: "),
+            value_of(s, "room-flow-closed", AIRFLOW),
+            value_of(s, "room-flow-open", AIRFLOW),
+            value_of(s, "room-pressure", ROOM_PRESSURE),
+        )
+        for s in workup.survey.sets
+        if {"room-flow-closed", "room-flow-open"} & s.readings.keys()
+    )
     rows = tuple(r for r in rows if r.shut is not None or r.opened is not None)
     if not rows:
         return Missing(ID, TITLE, "not drawn: no room's airflow was read")
     share = next((v for s in workup.survey.sets if (v := value_of(s, "room-share", AIRFLOW)) is not None), None)
-    return drawn(ID, TITLE, QUESTION, _sentence(rows, share), lambda s, narrow: _draw(s, rows, share, narrow),
-                 _table(rows, share), _NOTE)
+    return drawn(
+        ID,
+        TITLE,
+        QUESTION,
+        _sentence(rows, share),
+        lambda s, narrow: _draw(s, rows, share, narrow),
+        _table(rows, share),
+        _NOTE,
+    )
 
 
 def _words(row: RoomRow) -> str:

@@ -29,8 +29,10 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "run-log", "Run log", "Did it overheat, and when?"
-_NOTE = ("Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its "
-         "own scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit.")
+_NOTE = (
+    "Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its "
+    "own scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit."
+)
 _PHASES = {"found": "as found", "after": "after repair"}
 _EVENTS = ("burner", "blower", "limit")
 Span = tuple[float, float]
@@ -70,8 +72,16 @@ def _logged(log: RunLog, seconds: float) -> Moment:
 def _read(workup: Workup, step: int, reading: str, kind: Kind) -> float | None:
     """A reading of one step that counts, as a bare number in the US unit."""
     void = [v.taken for v in workup.survey.voided]
-    return next((us(t.value, kind) for s in workup.case.steps if s.number == step for t in s.readings
-                 if t.reading == reading and not t.void and t not in void), None)
+    return next(
+        (
+            us(t.value, kind)
+            for s in workup.case.steps
+            if s.number == step
+            for t in s.readings
+            if t.reading == reading and not t.void and t not in void
+        ),
+        None,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +142,17 @@ def _panel(log: RunLog, workup: Workup) -> Panel:
     for name in _EVENTS:
         if name in columns and len(columns[name]) == len(minutes):
             known[name] = _spans(minutes, columns[name])
-    return Panel(_PHASES.get(log.phase, log.phase), minutes, log.supply, level, trips,
-                 tuple(r / 60 for r in log.relights), heading, steady, tuple(known.items()))
+    return Panel(
+        _PHASES.get(log.phase, log.phase),
+        minutes,
+        log.supply,
+        level,
+        trips,
+        tuple(r / 60 for r in log.relights),
+        heading,
+        steady,
+        tuple(known.items()),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +172,11 @@ class View:
     @property
     def span(self) -> tuple[float, float]:
         """Lowest and highest air temperature that must fit."""
-        values = [v for p in self.panels
-                  for v in (*p.supply, *p.return_, *(f for _, f in p.heading), *(t.supply for t in p.trips))]
+        values = [
+            v
+            for p in self.panels
+            for v in (*p.supply, *p.return_, *(f for _, f in p.heading), *(t.supply for t in p.trips))
+        ]
         return min(values), max([*values, *([] if self.outlet is None else [self.outlet])])
 
 
@@ -172,10 +194,12 @@ def chart(workup: Workup) -> Chart | Missing:
         return Missing(ID, TITLE, "not drawn: no temperatures were logged over a run")
     plate = workup.case.file.furnace
     limit = plate.limit if plate else None
-    view = View(tuple(_panel(log, workup) for log in logs),
-                us(limit.opens, PROBE_TEMPERATURE) if limit else None,
-                us(limit.closes, PROBE_TEMPERATURE) if limit and limit.closes is not None else None,
-                us(plate.outlet_maximum, PROBE_TEMPERATURE) if plate and plate.outlet_maximum is not None else None)
+    view = View(
+        tuple(_panel(log, workup) for log in logs),
+        us(limit.opens, PROBE_TEMPERATURE) if limit else None,
+        us(limit.closes, PROBE_TEMPERATURE) if limit and limit.closes is not None else None,
+        us(plate.outlet_maximum, PROBE_TEMPERATURE) if plate and plate.outlet_maximum is not None else None,
+    )
     return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
 
 
@@ -186,13 +210,17 @@ def _sentence(view: View) -> str:
         if panel.trips:
             trip = panel.trips[0]
             over = "" if trip.level is None else f" over {number(trip.level, 1)} °F return"
-            text = (f"{late}the limit opened {clock(60 * trip.minute)} after the burner lit, with "
-                    f"{number(trip.supply, 1)} °F supply air{over}")
+            text = (
+                f"{late}the limit opened {clock(60 * trip.minute)} after the burner lit, with "
+                f"{number(trip.supply, 1)} °F supply air{over}"
+            )
             if panel.steady is not None:
                 text += f"; left alone the supply air was heading for {number(panel.steady, 1)} °F"
         else:
-            text = (f"{late}it ran {number(panel.minutes[-1])} minutes without a trip and levelled off at "
-                    f"{number(panel.supply[-1], 1)} °F supply air")
+            text = (
+                f"{late}it ran {number(panel.minutes[-1])} minutes without a trip and levelled off at "
+                f"{number(panel.supply[-1], 1)} °F supply air"
+            )
         words.append(sentence_of(text))
     return " ".join(words)
 
@@ -212,8 +240,11 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
 
 
 def _at(panel: Panel, minute: float) -> Moment:
-    return Moment(minute, float(np.interp(minute, panel.minutes, panel.supply)),
-                float(np.interp(minute, panel.minutes, panel.return_)) if panel.return_ else None)
+    return Moment(
+        minute,
+        float(np.interp(minute, panel.minutes, panel.supply)),
+        float(np.interp(minute, panel.minutes, panel.return_)) if panel.return_ else None,
+    )
 
 
 # ---------------------------------------------------------------- how it is drawn
@@ -230,13 +261,15 @@ def _draw(sheet: Sheet, view: View, narrow: bool) -> None:
     for n, panel in enumerate(view.panels):
         x0 = left + (0 if narrow else n * (width + gap))
         top = n * (tall + 14) if narrow else 0.0
-        _draw_panel(sheet, view, panel, Scale(0, view.minutes, x0, x0 + width), top, (low, high),
-                    named=narrow or n == 0)
+        _draw_panel(
+            sheet, view, panel, Scale(0, view.minutes, x0, x0 + width), top, (low, high), named=narrow or n == 0
+        )
     sheet.height = tall * (len(view.panels) if narrow else 1) + (14 * (len(view.panels) - 1) if narrow else 0)
 
 
-def _draw_panel(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, span: tuple[float, float],
-                named: bool) -> None:
+def _draw_panel(
+    sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, span: tuple[float, float], named: bool
+) -> None:
     left, right = x.from_px, x.to_px
     sheet.text(left, top + 15, panel.name, bold=True, size=sheet.text_size + 1)
     top += 26
@@ -313,5 +346,8 @@ def _air(sheet: Sheet, view: View, panel: Panel, x: Scale, y: Scale, named: bool
             words = [f"trips at {clock(60 * minute)}", f"{number(supply, 1)} °F supply", *rise]
             floor = y.from_px if level is None else y(level)
             y0 = floor - 7 - 1.25 * sheet.text_size * (len(words) - 1)
-            sheet.text_where_free([(x(minute) + 10, y0, "start"), (x(minute) - 10, y0, "end"),
-                                   (x(minute) + 10, y(supply) + 24, "start")], words, bold=True)
+            sheet.text_where_free(
+                [(x(minute) + 10, y0, "start"), (x(minute) - 10, y0, "end"), (x(minute) + 10, y(supply) + 24, "start")],
+                words,
+                bold=True,
+            )

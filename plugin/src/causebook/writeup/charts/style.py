@@ -34,8 +34,13 @@ WIDE, NARROW = 720, 320
 """Widths of the two drawings [px].  Wide is for columns of 680 px and more, narrow down to phones 360 px wide."""
 
 INK, PAPER, ACCENT, QUIET, HATCH = "#010101", "#fefefe", "#0a0101", "#010a01", "#01010a"
-_VARIABLES = {INK: "var(--cb-ink)", PAPER: "var(--cb-paper)", ACCENT: "var(--cb-accent)",
-              QUIET: "var(--cb-quiet)", HATCH: "var(--cb-hatch)"}
+_VARIABLES = {
+    INK: "var(--cb-ink)",
+    PAPER: "var(--cb-paper)",
+    ACCENT: "var(--cb-accent)",
+    QUIET: "var(--cb-quiet)",
+    HATCH: "var(--cb-hatch)",
+}
 
 SOLID: tuple[float, ...] = ()
 DASHED, DOTTED = (6.0, 4.0), (1.5, 3.5)
@@ -51,6 +56,7 @@ _SPACE = re.compile(r"\s*\n\s*")
 
 
 # ---------------------------------------------------------------- words and numbers
+
 
 @functools.lru_cache(maxsize=2048)
 def _advance(char: str, bold: bool) -> float:
@@ -105,7 +111,7 @@ def mid_sentence(name: str) -> str:
 
 
 def joined(words: Sequence[str]) -> str:
-    """"return", "return and filter", "return, filter and coil"."""
+    """ "return", "return and filter", "return, filter and coil"."""
     return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
@@ -129,6 +135,7 @@ class Scale:
 
 
 # ---------------------------------------------------------------- the sheet
+
 
 class Sheet:
     """Paper of a fixed width on which marks and words are put; its height is set once it is known.
@@ -154,15 +161,42 @@ class Sheet:
     def line(self, *points: Point, ink: str = INK, width: float = LINE, dash: Sequence[float] = SOLID) -> None:
         """A line through `points`; `dash` in pixels."""
         xs, ys = zip(*points, strict=True)
-        self._add(Line2D(xs, ys, color=ink, linewidth=width, solid_capstyle="butt", dash_capstyle="butt",
-                         linestyle=(0, tuple(d / width for d in dash)) if dash else "-"))
+        self._add(
+            Line2D(
+                xs,
+                ys,
+                color=ink,
+                linewidth=width,
+                solid_capstyle="butt",
+                dash_capstyle="butt",
+                linestyle=(0, tuple(d / width for d in dash)) if dash else "-",
+            )
+        )
 
-    def box(self, x: float, y: float, width: float, height: float, *, fill: str = "none", edge: str = "none",
-            line: float = LINE, dash: Sequence[float] = SOLID) -> None:
+    def box(
+        self,
+        x: float,
+        y: float,
+        width: float,
+        height: float,
+        *,
+        fill: str = "none",
+        edge: str = "none",
+        line: float = LINE,
+        dash: Sequence[float] = SOLID,
+    ) -> None:
         """A rectangle with its top left corner at x, y."""
-        self._add(Rectangle((x, y), width, height, facecolor=fill, edgecolor=edge,
-                            linewidth=line if edge != "none" else 0,
-                            linestyle=(0, tuple(d / line for d in dash)) if dash else "-"))
+        self._add(
+            Rectangle(
+                (x, y),
+                width,
+                height,
+                facecolor=fill,
+                edgecolor=edge,
+                linewidth=line if edge != "none" else 0,
+                linestyle=(0, tuple(d / line for d in dash)) if dash else "-",
+            )
+        )
 
     def allowed(self, x: float, y: float, width: float, height: float) -> None:
         """A hatched rectangle: what is allowed, usual or asked for."""
@@ -170,21 +204,40 @@ class Sheet:
 
     def shape(self, *points: Point, fill: str = INK, edge: str = "none", line: float = LINE) -> None:
         """A closed polygon."""
-        self._add(Polygon(points, closed=True, facecolor=fill, edgecolor=edge,
-                          linewidth=line if edge != "none" else 0))
+        self._add(Polygon(points, closed=True, facecolor=fill, edgecolor=edge, linewidth=line if edge != "none" else 0))
 
-    def ellipse(self, x: float, y: float, half_width: float, half_height: float, *, fill: str = "none",
-                edge: str = INK, line: float = LINE, dash: Sequence[float] = SOLID) -> None:
+    def ellipse(
+        self,
+        x: float,
+        y: float,
+        half_width: float,
+        half_height: float,
+        *,
+        fill: str = "none",
+        edge: str = INK,
+        line: float = LINE,
+        dash: Sequence[float] = SOLID,
+    ) -> None:
         """An ellipse about x, y."""
-        self._add(Ellipse((x, y), 2 * half_width, 2 * half_height, facecolor=fill, edgecolor=edge, linewidth=line,
-                          linestyle=(0, tuple(d / line for d in dash)) if dash else "-"))
+        self._add(
+            Ellipse(
+                (x, y),
+                2 * half_width,
+                2 * half_height,
+                facecolor=fill,
+                edgecolor=edge,
+                linewidth=line,
+                linestyle=(0, tuple(d / line for d in dash)) if dash else "-",
+            )
+        )
 
     def dot(self, x: float, y: float, *, filled: bool = True, ink: str = INK, radius: float = 5.0) -> None:
         """A measured (filled) or calculated (open) point."""
         self.ellipse(x, y, radius, radius, fill=ink if filled else PAPER, edge=ink)
 
-    def arrow(self, *points: Point, ink: str = INK, width: float = LINE, dash: Sequence[float] = SOLID,
-              head: float = 9.0) -> None:
+    def arrow(
+        self, *points: Point, ink: str = INK, width: float = LINE, dash: Sequence[float] = SOLID, head: float = 9.0
+    ) -> None:
         """A line through `points` with a head at the last of them."""
         (x0, y0), (x1, y1) = points[-2:]
         length = math.hypot(x1 - x0, y1 - y0) or 1.0
@@ -192,11 +245,23 @@ class Sheet:
         base = (x1 - head * ux, y1 - head * uy)
         self.line(*points[:-1], base, ink=ink, width=width, dash=dash)
         half = 0.5 * head
-        self.shape((x1, y1), (base[0] - half * uy, base[1] + half * ux), (base[0] + half * uy, base[1] - half * ux),
-                   fill=ink)
+        self.shape(
+            (x1, y1), (base[0] - half * uy, base[1] + half * ux), (base[0] + half * uy, base[1] - half * ux), fill=ink
+        )
 
-    def text(self, x: float, y: float, words: str | Sequence[str], *, size: float = 0, bold: bool = False,
-             anchor: Anchor = "start", ink: str = INK, struck: bool = False, leading: float = 1.25) -> float:
+    def text(
+        self,
+        x: float,
+        y: float,
+        words: str | Sequence[str],
+        *,
+        size: float = 0,
+        bold: bool = False,
+        anchor: Anchor = "start",
+        ink: str = INK,
+        struck: bool = False,
+        leading: float = 1.25,
+    ) -> float:
         """Words with their first baseline at x, y; several lines when given several.  Returns the next baseline."""
         size = size or self.text_size
         for line in (words,) if isinstance(words, str) else words:
@@ -204,30 +269,38 @@ class Sheet:
             style += "" if anchor == "start" else f' text-anchor="{anchor}"'
             style += ' text-decoration="line-through"' if struck else ""
             rim = "; stroke: none" if struck else ""  # the rim would hide struck words under their own stroke
-            self._words.append(f'<text x="{x:.4g}" y="{y:.4g}"{style} style="fill: {_VARIABLES[ink]}{rim}">'
-                               f"{escape(line, quote=False)}</text>")
+            self._words.append(
+                f'<text x="{x:.4g}" y="{y:.4g}"{style} style="fill: {_VARIABLES[ink]}{rim}">'
+                f"{escape(line, quote=False)}</text>"
+            )
             self._taken.append(self._room(x, y, line, size, bold, anchor))
             y += size * leading
         return y
 
     @staticmethod
-    def _room(x: float, y: float, line: str, size: float, bold: bool, anchor: Anchor
-              ) -> tuple[float, float, float, float]:
+    def _room(
+        x: float, y: float, line: str, size: float, bold: bool, anchor: Anchor
+    ) -> tuple[float, float, float, float]:
         """Left, top, right and bottom of one line of words."""
         width = text_width(line, size, bold)
         left = {"start": x, "middle": x - width / 2, "end": x - width}[anchor]
         return left, y - 0.8 * size, left + width, y + 0.2 * size
 
-    def text_where_free(self, spots: Sequence[tuple[float, float, Anchor]], words: Sequence[str], *,
-                        bold: bool = False) -> None:
+    def text_where_free(
+        self, spots: Sequence[tuple[float, float, Anchor]], words: Sequence[str], *, bold: bool = False
+    ) -> None:
         """Words at the first of `spots` at which they cover no words written before, else at the first of all."""
+
         def free(spot: tuple[float, float, Anchor]) -> bool:
             x, y, anchor = spot
-            rooms = [self._room(x, y + 1.25 * self.text_size * n, line, self.text_size, bold, anchor)
-                     for n, line in enumerate(words)]
+            rooms = [
+                self._room(x, y + 1.25 * self.text_size * n, line, self.text_size, bold, anchor)
+                for n, line in enumerate(words)
+            ]
             inside = all(left >= 0 and right <= self.width for left, _, right, _ in rooms)
-            return inside and not any(a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-                                      for a in rooms for b in self._taken)
+            return inside and not any(
+                a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3] for a in rooms for b in self._taken
+            )
 
         x, y, anchor = next(filter(free, spots), spots[0])
         self.text(x, y, words, bold=bold, anchor=anchor)
@@ -256,11 +329,13 @@ class Sheet:
         for sentinel, variable in _VARIABLES.items():
             marks = marks.replace(sentinel, variable)
         marks = _SPACE.sub(" ", marks.removesuffix("</svg>\n").strip())
-        head = (f'<svg class="cb-drawing" viewBox="0 0 {self.width:g} {self.height:g}" role="img"'
-                f' aria-labelledby="{self.id}-title {self.id}-desc" xmlns="http://www.w3.org/2000/svg"'
-                ' style="font-family: var(--cb-font, sans-serif); font-variant-numeric: tabular-nums;'
-                ' stroke-linejoin: round">'
-                f'<title id="{self.id}-title">{escape(title)}</title>'
-                f'<desc id="{self.id}-desc">{escape(description)}</desc>')
+        head = (
+            f'<svg class="cb-drawing" viewBox="0 0 {self.width:g} {self.height:g}" role="img"'
+            f' aria-labelledby="{self.id}-title {self.id}-desc" xmlns="http://www.w3.org/2000/svg"'
+            ' style="font-family: var(--cb-font, sans-serif); font-variant-numeric: tabular-nums;'
+            ' stroke-linejoin: round">'
+            f'<title id="{self.id}-title">{escape(title)}</title>'
+            f'<desc id="{self.id}-desc">{escape(description)}</desc>'
+        )
         rim = '<g style="stroke: var(--cb-paper); stroke-width: 3.5px; paint-order: stroke">'
         return f"{head}{marks}{rim}{''.join(self._words)}</g></svg>"
