@@ -292,7 +292,8 @@ def test_a_face_far_over_the_marking_in_steady_fire_is_that_of_a_closed_limit() 
         (
             {"supply-air": "115 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"},
             {"limit-fault-stored": "yes"},
-            "good: limit opened at 198 °F, 2.0 °F under its marking (weak from 15.0 °F under). The air does not explain",
+            "good: limit opened at 198 °F, 2.0 °F under its marking (weak from 15.0 °F under). The air does not "
+            "explain",
         ),
         ({"limit-opened-at": "214 degF"}, {}, "neither proven good nor bad"),
     ],
