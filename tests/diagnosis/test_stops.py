@@ -12,9 +12,9 @@ from types import MappingProxyType
 import pytest
 
 from causebook.casefile.model import Case, CaseStep, Conclusion, Visit
+from causebook.diagnosis.barred import barred
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import StopNotice
-from causebook.diagnosis.next_test import barred
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 from causebook.workup import closing_problems

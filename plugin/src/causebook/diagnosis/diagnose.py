@@ -9,6 +9,7 @@ from causebook import quantity as qty
 from causebook.casefile.model import Case, Outcome
 from causebook.diagnosis import odds
 from causebook.diagnosis.after_repair import after_repair, telling
+from causebook.diagnosis.barred import barred
 from causebook.diagnosis.evidence import Evidence
 from causebook.diagnosis.expected import expected
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
@@ -26,7 +27,7 @@ from causebook.diagnosis.model import (
     Weight,
     WhatIf,
 )
-from causebook.diagnosis.next_test import barred, next_tests
+from causebook.diagnosis.next_test import next_tests
 from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
 from causebook.diagnosis.root_chance import RootChances, root_chances

@@ -4,12 +4,12 @@ Information is the expected fall of the entropy of "which cause is the root" fro
 shows several findings is worth what they tell together, each only of what is still open.
 Findings already looked for, and other views of the same fact, are worth nothing, but for a second look at what stands
 still: it is worth what it tells beyond the first.  A test that needs another comes after it.  Safety comes first,
-outside the arithmetic: no burner is lit before it, nor anything run that an open stop forbids.
+outside the arithmetic: no burner is lit before it, nor is anything proposed that `barred` names.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -17,10 +17,9 @@ import numpy as np
 from causebook.diagnosis.evidence import Array
 from causebook.diagnosis.foreseen import errors_of, foreseen
 from causebook.diagnosis.information import entropy, of_answer, of_reading
-from causebook.diagnosis.model import NextTest, StopNotice
+from causebook.diagnosis.model import NextTest
 from causebook.diagnosis.posterior import Posterior
 from causebook.knowledge.model import Knowledge, Test
-from causebook.survey.model import State, Survey
 
 STATES = 20
 """How many of the likeliest states of the air path a reading is foreseen in."""
@@ -122,31 +121,6 @@ class Foresight:
         left = float(np.prod([1 - min(told / self.open, 1.0) for told, _ in best.values()])) if best else 1.0
         top = max(best.values(), default=(0.0, ""))
         return self.open * (1 - left), top[1]
-
-
-def barred(surveyed: Survey, notices: Iterable[StopNotice], knowledge: Knowledge) -> frozenset[str]:
-    """Tests that may not be done now: an open stop forbids what they run, or they need air that does not move.
-
-    Without air a burner heats nothing but the metal, so that it is not lit either.  What is only suspected is left to
-    the licensed tests that can tell.
-    """
-    open_ = [(knowledge.stops[n.id], n.suspected) for n in notices if n.open]
-    still = (
-        {"burner", "blower"}
-        if any(knowledge.findings[f.id].stills and f.state is State.PRESENT for f in surveyed.findings)
-        else set()
-    )
-    return frozenset(
-        test.id
-        for test in knowledge.tests.values()
-        if still.intersection(test.runs)
-        or any(
-            set(stop.forbids).intersection(test.runs)
-            and test.id not in stop.allows
-            and not (suspected and test.licensed)
-            for stop, suspected in open_
-        )
-    )
 
 
 def next_tests(
