@@ -49,13 +49,13 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Project:
     shared = tmp_path_factory.getbasetemp()
     shared = shared.parent if os.environ.get("PYTEST_XDIST_WORKER") else shared
     built = Project(shared / "demo")
-    with (shared / "demo.lock").open("w") as lock:
+    with (shared / "demo.lock").open("w", encoding="utf-8") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not built.root.exists():
             make_demo(built.root)
             said = built.build("--strict")
-            (built.root / "said.txt").write_text(f"{said.status}\n{said.said}")
-    status, _, said = (built.root / "said.txt").read_text().partition("\n")
+            (built.root / "said.txt").write_text(f"{said.status}\n{said.said}", encoding="utf-8")
+    status, _, said = (built.root / "said.txt").read_text(encoding="utf-8").partition("\n")
     assert status == "0" and "WARNING" not in said, said
     return built
 

@@ -30,8 +30,8 @@ def make_library(folder: Path, count: int) -> list[Path]:
         source = demo[number % len(demo)]
         case = folder / f"{source.name}-{number:05d}"
         shutil.copytree(source, case)
-        text = (case / "case.yml").read_text()
-        (case / "case.yml").write_text(_numbered(text, number))
+        text = (case / "case.yml").read_text(encoding="utf-8")
+        (case / "case.yml").write_text(_numbered(text, number), encoding="utf-8")
         made.append(case)
     return made
 
@@ -49,9 +49,9 @@ def make_project(folder: Path) -> Path:
     (folder / "casefiles").mkdir()
     for name in ("index.md", "no-signal.md", "case-file.md", "own-library.md"):
         shutil.copy(ROOT / "docs" / name, folder / "docs")
-    settings = yaml.safe_load((ROOT / "mkdocs.yml").read_text())
+    settings = yaml.safe_load((ROOT / "mkdocs.yml").read_text(encoding="utf-8"))
     settings["nav"] = [entry for entry in settings["nav"] if "Handbook" not in entry]
-    (folder / "mkdocs.yml").write_text(yaml.safe_dump(settings, sort_keys=False))
+    (folder / "mkdocs.yml").write_text(yaml.safe_dump(settings, sort_keys=False), encoding="utf-8")
     return folder
 
 

@@ -39,10 +39,12 @@ class Project:
         return self.root / "casefiles" / id_ / "case.yml"
 
     def page(self, path: str) -> str:
-        return (self.site / path).read_text()
+        return (self.site / path).read_text(encoding="utf-8")
 
     def build(self, *arguments: str) -> Built:
-        done = subprocess.run(mkdocs("build", *arguments), cwd=self.root, capture_output=True, text=True, env=quiet())
+        done = subprocess.run(
+            mkdocs("build", *arguments), cwd=self.root, capture_output=True, encoding="utf-8", env=quiet()
+        )
         return Built(done.returncode, done.stdout + done.stderr)
 
 

@@ -24,7 +24,7 @@ def test_the_core_runs_without_the_site_and_picture_libraries():
         "import causebook.workup, causebook.knowledge\n"
         "print(len(causebook.knowledge.load().causes))"
     )
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, encoding="utf-8")
     assert done.returncode == 0, done.stderr
     assert int(done.stdout) > 0
 

@@ -83,7 +83,10 @@ def main(count: int) -> int:
             for number in range(CHANGES):
                 words = f"Company number {number} of this measurement"
                 path = case / "case.yml"
-                path.write_text(re.sub(r"(?m)^company: .*$", f'company: "{words}"', path.read_text()))
+                path.write_text(
+                    re.sub(r"(?m)^company: .*$", f'company: "{words}"', path.read_text(encoding="utf-8")),
+                    encoding="utf-8",
+                )
                 taken.append(wait_for(address, words, 60))
                 time.sleep(1)
         finally:

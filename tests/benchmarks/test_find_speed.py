@@ -78,25 +78,27 @@ def library(tmp_path_factory) -> Iterator[Path]:
     for record in records:
         folder = site / "cases" / record.id
         folder.mkdir(parents=True)
-        (folder / "index.html").write_text(page_of(record, known, dice))
+        (folder / "index.html").write_text(page_of(record, known, dice), encoding="utf-8")
     (site / "assets").symlink_to(ASSETS)
     (site / "find").mkdir()
-    (site / find_index.SOURCE).write_text(find_index.find_script(records, known))
-    (site / summaries.SOURCE).write_text(summaries.summaries_script([], records))
-    (site / facets.SOURCE).write_text(facets.facet_script(records, known))
+    (site / find_index.SOURCE).write_text(find_index.find_script(records, known), encoding="utf-8")
+    (site / summaries.SOURCE).write_text(summaries.summaries_script([], records), encoding="utf-8")
+    (site / facets.SOURCE).write_text(facets.facet_script(records, known), encoding="utf-8")
     (site / "cases/index.html").write_text(
         "<!doctype html><meta charset=utf-8><div class=cb-find></div><p id=cb-count></p><div id=cb-list></div>"
         + "".join(
             f"<script src='../{s}'></script>"
             for s in (facets.SOURCE, "assets/cases.js", "assets/words.js", "assets/find.js")
-        )
+        ),
+        encoding="utf-8",
     )
     (site / "find/index.html").write_text(
         "<!doctype html><meta charset=utf-8><div class=cb-near></div>"
         + "".join(
             f"<script src='../{s}'></script>"
             for s in (facets.SOURCE, find_index.SOURCE, "assets/cases.js", "assets/nearness.js", "assets/readings.js")
-        )
+        ),
+        encoding="utf-8",
     )
     fulltext.build_index(site)
     yield site

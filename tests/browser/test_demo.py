@@ -277,6 +277,6 @@ def test_pages_work_from_a_folder(visit, kind):
 
 def test_a_case_page_is_light(demo):
     page = demo.site / KINDS["case"]
-    links = set(re.findall(r'(?:href|src)="([^"#?]+\.(?:css|js))"', page.read_text()))
+    links = set(re.findall(r'(?:href|src)="([^"#?]+\.(?:css|js))"', page.read_text(encoding="utf-8")))
     weight = sum(len(gzip.compress((page.parent / link).read_bytes())) for link in links)
     assert weight + len(gzip.compress(page.read_bytes())) < 150_000

@@ -83,7 +83,7 @@ def test_minutes_that_are_no_number_are_told(visit):
 
 
 def test_work_of_at_most_so_many_minutes(visit, demo):
-    table = json.loads((demo.site / "cases/facets.js").read_text().partition("=")[2].rstrip(";\n"))
+    table = json.loads((demo.site / "cases/facets.js").read_text(encoding="utf-8").partition("=")[2].rstrip(";\n"))
     middle = sorted(table["minutes"])[len(table["minutes"]) // 2]
     page = visit("cases/index.html")
     page.get_by_label("Minutes of work").fill(str(middle))

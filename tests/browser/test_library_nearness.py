@@ -86,7 +86,7 @@ def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
 
 def test_the_same_order_on_all_demo_cases(opened, demo, known):
     entries = sorted(p for p in (demo.generated / "kept").glob("*.json") if not p.name.endswith(".written.json"))
-    records = [Record.from_json(json.loads(path.read_text())["record"]) for path in entries]
+    records = [Record.from_json(json.loads(path.read_text(encoding="utf-8"))["record"]) for path in entries]
     assert len(records) >= 4
     whole = [Query(r.families[0], r.findings, r.read, r.facts) for r in records]
     same_order(opened(records, known), records, known, whole + queries(records, known, 60, 1))

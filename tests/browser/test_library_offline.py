@@ -65,7 +65,7 @@ class Served:
         return f"http://127.0.0.1:{self.port}/"
 
     def newest(self) -> list[str]:
-        table = json.loads((self.site / "cases/facets.js").read_text().partition("=")[2].rstrip(";\n"))
+        table = json.loads((self.site / "cases/facets.js").read_text(encoding="utf-8").partition("=")[2].rstrip(";\n"))
         return list(table["id"])
 
 
@@ -127,7 +127,7 @@ def test_a_network_that_hangs_is_waited_for_once(page, served):
         page.goto(served.address + STOPPED)
         expect(page.locator(".cb-saved-copy")).to_be_visible()
         assert time.monotonic() - begun < 3.5, "less than the patience with a single file"
-    path.write_text(path.read_text().replace("</h1>", " (notice lifted)</h1>", 1))
+    path.write_text(path.read_text(encoding="utf-8").replace("</h1>", " (notice lifted)</h1>", 1), encoding="utf-8")
     for _ in range(2):  # the first may still come from the copy, and notices that the network is back
         page.goto(served.address + STOPPED)
         page.wait_for_timeout(1000)
@@ -139,7 +139,7 @@ def test_a_page_from_the_copy_gets_its_files_from_the_copy(page, served):
     served.stop()
     page.goto(served.address + STOPPED)
     served.start()
-    (served.site / "assets" / "mark.svg").write_text("of a later build")
+    (served.site / "assets" / "mark.svg").write_text("of a later build", encoding="utf-8")
     fetched = "async (url) => (await fetch(url)).text()"
     assert "of a later build" not in page.evaluate(fetched, served.address + "assets/mark.svg")
     page.reload()
@@ -149,13 +149,13 @@ def test_a_page_from_the_copy_gets_its_files_from_the_copy(page, served):
 def test_a_changed_notice_is_shown_at_once_and_the_copy_follows(page, served):
     visited(page, served)
     path = served.site / STOPPED
-    path.write_text(path.read_text().replace("</h1>", " (notice lifted)</h1>", 1))
+    path.write_text(path.read_text(encoding="utf-8").replace("</h1>", " (notice lifted)</h1>", 1), encoding="utf-8")
     page.goto(served.address + STOPPED)
     assert "(notice lifted)" in page.content() and page.locator(".cb-saved-copy").count() == 0
     before = len(served.asked)
     write_worker(served.site, served.newest(), 60_000_000)
     page.goto(served.address)
-    digest = json.loads((served.site / "offline.json").read_text())["digest"]
+    digest = json.loads((served.site / "offline.json").read_text(encoding="utf-8"))["digest"]
     held = f"causebook {served.address} {digest}"
     for _ in range(60):
         if page.evaluate("async () => (await caches.keys()).filter(name => !name.endsWith('visited'))") == [held]:
@@ -173,7 +173,7 @@ def test_a_changed_notice_is_shown_at_once_and_the_copy_follows(page, served):
 
 def test_beyond_the_limit_the_newest_cases_are_kept_and_those_opened(page, served):
     newest = served.newest()
-    listing = json.loads((served.site / "offline.json").read_text())
+    listing = json.loads((served.site / "offline.json").read_text(encoding="utf-8"))
     common = sum(
         (served.site / p).stat().st_size
         for p, _ in listing["files"]
@@ -194,7 +194,7 @@ def test_beyond_the_limit_the_newest_cases_are_kept_and_those_opened(page, serve
 
 
 def test_nothing_private_and_no_full_photo_is_kept(served):
-    paths = [path for path, _ in json.loads((served.site / "offline.json").read_text())["files"]]
+    paths = [path for path, _ in json.loads((served.site / "offline.json").read_text(encoding="utf-8"))["files"]]
     assert len(paths) == len(set(paths)) and all((served.site / path).is_file() for path in paths)
     assert any("-480.webp" in path for path in paths)
     assert not any("-1600." in path or "-960." in path for path in paths)

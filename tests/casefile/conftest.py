@@ -32,11 +32,11 @@ def edit(case_folder: Path) -> Callable[..., Path]:
 
     def replace(*pairs: tuple[str, str]) -> Path:
         file = case_folder / "case.yml"
-        text = file.read_text()
+        text = file.read_text(encoding="utf-8")
         for old, new in pairs:
             assert old in text, old
             text = text.replace(old, new)
-        file.write_text(text)
+        file.write_text(text, encoding="utf-8")
         return case_folder
 
     return replace

@@ -212,7 +212,7 @@ MISTAKES: dict[str, tuple[tuple[str, str], str, tuple[str, ...]]] = {
 def test_one_mistake_is_one_located_message(edit: Edit, knowledge: Knowledge, name: str) -> None:
     change, field, words = MISTAKES[name]
     folder = edit(change)
-    lines = (folder / "case.yml").read_text().splitlines()
+    lines = (folder / "case.yml").read_text(encoding="utf-8").splitlines()
     case, problems = read_case(folder, knowledge)
     assert case is None
     assert len(problems) == 1, "\n".join(map(str, problems))
@@ -260,14 +260,16 @@ def test_faulty_visits_are_not_taken_for_missing_ones(edit: Edit, knowledge: Kno
 
 
 def test_an_empty_list_of_visits_is_refused(case_folder: Path, knowledge: Knowledge) -> None:
-    (case_folder / "case.yml").write_text("title: T\ncomplaint: {family: high-limit, words: W}\nvisits: []\n")
+    (case_folder / "case.yml").write_text(
+        "title: T\ncomplaint: {family: high-limit, words: W}\nvisits: []\n", encoding="utf-8"
+    )
     assert [str(problem) for problem in read_case(case_folder, knowledge)[1]] == [
         "sound-case/case.yml:3: visits: a list stands here; expected at least 1 item"
     ]
 
 
 def test_what_must_be_there_is_asked_for(case_folder: Path, knowledge: Knowledge) -> None:
-    (case_folder / "case.yml").write_text("company: Somewhere\n")
+    (case_folder / "case.yml").write_text("company: Somewhere\n", encoding="utf-8")
     assert {problem.field for problem in read_case(case_folder, knowledge)[1]} == {"title", "complaint", "visits"}
 
 

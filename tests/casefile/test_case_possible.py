@@ -106,7 +106,7 @@ def reading(folder: Path, data: dict[str, Any], known: Knowledge) -> tuple[list[
     """The lines of the case file written for `data`, and what reading it from disk gives."""
     text = yaml.safe_dump(data, sort_keys=False)
     (folder / "made-case").mkdir()
-    (folder / "made-case" / "case.yml").write_text(text)
+    (folder / "made-case" / "case.yml").write_text(text, encoding="utf-8")
     return (text.splitlines(), *read_case(folder / "made-case", known))
 
 

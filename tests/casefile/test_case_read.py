@@ -44,7 +44,7 @@ def test_readings_are_quantities_of_their_kind_with_their_line(case_folder: Path
     assert us(readings["tap-before-filter"].value, qty.AIR_PRESSURE) == pytest.approx(-0.41)
     assert readings["time-to-trip"].value.to("s").magnitude == 380
     assert us(readings["rise"].value, qty.TEMPERATURE_DIFFERENCE) == pytest.approx(53)
-    lines = (case_folder / "case.yml").read_text().splitlines()
+    lines = (case_folder / "case.yml").read_text(encoding="utf-8").splitlines()
     assert all(name.replace("-", " ") in lines[taken.line - 1] for name, taken in readings.items())
 
 
@@ -159,7 +159,7 @@ def test_a_void_step_voids_its_readings(edit: Edit, knowledge: Knowledge) -> Non
 
 def test_marks_lead_back_to_lines(case_folder: Path, knowledge: Knowledge) -> None:
     case = sound(case_folder, knowledge)
-    lines = (case_folder / "case.yml").read_text().splitlines()
+    lines = (case_folder / "case.yml").read_text(encoding="utf-8").splitlines()
     assert "tap after coil" in lines[case.line("visits.1.steps.4.read.tap-after-coil") - 1]
     assert case.line("visits.1.steps.4.read.nothing") == case.line("visits.1.steps.4.read")
     assert case.line("nowhere") == 0
@@ -183,7 +183,7 @@ def test_a_broken_case_never_stops_the_others(case_folder: Path, knowledge: Know
     cases = case_folder.parent
     for name in ("another", "_draft", ".hidden", "broken"):
         shutil.copytree(case_folder, cases / name)
-    (cases / "broken" / "case.yml").write_text("title: [")
+    (cases / "broken" / "case.yml").write_text("title: [", encoding="utf-8")
     (cases / "no-case").mkdir()
     found, problems = read_cases(cases, knowledge)
     assert [case.id for case in found] == ["another", "sound-case"]
@@ -231,8 +231,8 @@ def test_nothing_private_is_in_the_case(case_folder: Path, knowledge: Knowledge)
 )
 def test_nothing_private_is_in_a_message(case_folder: Path, knowledge: Knowledge, private: str) -> None:
     file = case_folder / "case.yml"
-    text = file.read_text()
-    file.write_text(text[: text.index("private:")] + private + "\nwrong: here\n")
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text[: text.index("private:")] + private + "\nwrong: here\n", encoding="utf-8")
     case, problems = read_case(case_folder, knowledge)
     assert case is None and problems
     assert "Quillfeather" not in "".join(map(repr, problems))

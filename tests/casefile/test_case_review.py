@@ -89,7 +89,7 @@ def test_an_unsound_argument_is_objected_to_at_its_line(
     assert [problem.rule for problem in problems] == [rule], "\n".join(map(str, problems))
     assert problems[0].severity is RULES[rule].severity
     assert (case is None) == (RULES[rule].severity is Severity.ERROR)
-    assert line in (folder / "case.yml").read_text().splitlines()[problems[0].line - 1]
+    assert line in (folder / "case.yml").read_text(encoding="utf-8").splitlines()[problems[0].line - 1]
     assert str(problems[0]).endswith(f"[{rule}]")
 
 

@@ -14,7 +14,7 @@ from small_knowledge import small_knowledge
 from causebook.casefile.schema import case_schema
 from causebook.knowledge import Knowledge, load
 
-SOUND = (Path(__file__).parent / "sound-case" / "case.yml").read_text()
+SOUND = (Path(__file__).parent / "sound-case" / "case.yml").read_text(encoding="utf-8")
 
 
 class EditorLoader(yaml.SafeLoader):

@@ -18,13 +18,13 @@ SHOWS = {"supply-air": "T1"}
 
 def log(folder: Path, text: str) -> tuple[TemperatureLog | None, list[str]]:
     file, desk = folder / "log.csv", Desk(Path("log.csv"))
-    file.write_text(text)
+    file.write_text(text, encoding="utf-8")
     return read_log(file, Path("log.csv"), SHOWS, desk), [str(problem) for problem in desk.problems]
 
 
 def fan(folder: Path, text: str) -> tuple[FanTable | None, list[str]]:
     file, desk = folder / "fan.csv", Desk(Path("fan.csv"))
-    file.write_text(text)
+    file.write_text(text, encoding="utf-8")
     return read_fan_csv(file, desk), [str(problem) for problem in desk.problems]
 
 

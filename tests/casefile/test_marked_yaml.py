@@ -16,7 +16,7 @@ from causebook.casefile.model import CaseFile
 from causebook.knowledge import Knowledge
 
 SHOWN = Path("case.yml")
-SOUND = (Path(__file__).parent / "sound-case" / "case.yml").read_text()
+SOUND = (Path(__file__).parent / "sound-case" / "case.yml").read_text(encoding="utf-8")
 
 
 def messages(text: str | bytes) -> list[str]:
@@ -86,7 +86,7 @@ def test_a_bomb_of_aliases_does_not_go_off() -> None:
 
 def test_a_file_too_large_is_not_read(tmp_path: Path) -> None:
     file = tmp_path / "case.yml"
-    file.write_text("a: b\n" + "#" * LARGEST_FILE)
+    file.write_text("a: b\n" + "#" * LARGEST_FILE, encoding="utf-8")
     tree, problems = load(file, SHOWN)
     assert tree is None and "too large" in str(problems[0])
 

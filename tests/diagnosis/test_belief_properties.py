@@ -95,7 +95,7 @@ def test_the_same_case_gives_the_same_numbers_in_another_process(knowledge: Know
             [sys.executable, "-c", program],
             cwd=ROOT,
             capture_output=True,
-            text=True,
+            encoding="utf-8",
             check=True,
             env={"PYTHONHASHSEED": seed, "PATH": ""},
         ).stdout

@@ -15,7 +15,7 @@ def test_the_same_bytes_are_not_written_again(tmp_path):
     os.utime(path, (1, 1))
     assert not write_if_different(path, "one")
     assert path.stat().st_mtime == 1
-    assert write_if_different(path, "two") and path.read_text() == "two"
+    assert write_if_different(path, "two") and path.read_text(encoding="utf-8") == "two"
 
 
 def test_a_killed_write_leaves_the_old_file_and_no_part(tmp_path, monkeypatch):
@@ -28,7 +28,7 @@ def test_a_killed_write_leaves_the_old_file_and_no_part(tmp_path, monkeypatch):
     monkeypatch.setattr(os, "replace", killed)
     with pytest.raises(KeyboardInterrupt):
         write_if_different(path, "new")
-    assert [p.name for p in tmp_path.iterdir()] == ["page.md"] and path.read_text() == "old"
+    assert [p.name for p in tmp_path.iterdir()] == ["page.md"] and path.read_text(encoding="utf-8") == "old"
 
 
 def test_prune_removes_what_is_not_kept_and_empty_folders(tmp_path):

@@ -30,12 +30,12 @@ def site(tmp_path):
         "404.html": 9,
     }.items():
         (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
-        (tmp_path / path).write_text("x" * size)
+        (tmp_path / path).write_text("x" * size, encoding="utf-8")
     return tmp_path
 
 
 def kept(site):
-    return [path for path, _ in json.loads((site / "offline.json").read_text())["files"]]
+    return [path for path, _ in json.loads((site / "offline.json").read_text(encoding="utf-8"))["files"]]
 
 
 def test_everything_fits(site):
@@ -64,7 +64,7 @@ def test_the_worker_changes_with_the_site_and_only_then(site):
     before = (site / "sw.js").read_bytes()
     write_worker(site, ["new", "old"], 10_000)
     assert (site / "sw.js").read_bytes() == before and b"@DIGEST@" not in before
-    (site / "cases/old/index.html").write_text("another notice")
+    (site / "cases/old/index.html").write_text("another notice", encoding="utf-8")
     write_worker(site, ["new", "old"], 10_000)
     assert (site / "sw.js").read_bytes() != before
 
@@ -74,9 +74,9 @@ def test_the_index_holds_the_text_and_what_it_is_filtered_by(tmp_path):
     record = make_records(1, known)[0]
     page = fulltext.searched_case("<h1>A case</h1><p>words</p>", record, known)
     assert 'data-pagefind-filter="outcome[data-v]"' in page and "<again>" not in page
-    (tmp_path / "case.html").write_text(f"<html lang=en><body>{page}</body></html>")
+    (tmp_path / "case.html").write_text(f"<html lang=en><body>{page}</body></html>", encoding="utf-8")
     fulltext.build_index(tmp_path)
-    entry = json.loads((tmp_path / "pagefind/pagefind-entry.json").read_text())
+    entry = json.loads((tmp_path / "pagefind/pagefind-entry.json").read_text(encoding="utf-8"))
     assert [language["page_count"] for language in entry["languages"].values()] == [1]
     assert not list((tmp_path / "pagefind").glob("*ui*")) and not list(tmp_path.glob(".pagefind*"))
 

@@ -29,7 +29,7 @@ def casefiles(tmp_path: Path) -> Path:
         path = tmp_path / name
         (path if not path.suffix else path.parent).mkdir(parents=True, exist_ok=True)
         if path.suffix:
-            path.write_text("title: 3\n")
+            path.write_text("title: 3\n", encoding="utf-8")
     return tmp_path
 
 

@@ -71,9 +71,9 @@ def on_disk(visit: Visit, knowledge: Knowledge, folder: Path) -> tuple[Case | No
     whole: dict[str, Any] = visit.file()
     for number, step in enumerate(whole["visits"][0]["steps"], 1):
         if log := step.pop("log", None):
-            (home / f"log-{number}.csv").write_text(_csv(log))
+            (home / f"log-{number}.csv").write_text(_csv(log), encoding="utf-8")
             step["log"] = {"file": f"log-{number}.csv", "shows": {"supply air": "supply", "return air": "return"}}
-    (home / "case.yml").write_text(yaml.safe_dump(whole, sort_keys=False, allow_unicode=True))
+    (home / "case.yml").write_text(yaml.safe_dump(whole, sort_keys=False, allow_unicode=True), encoding="utf-8")
     return read_case(home, knowledge)
 
 

@@ -27,15 +27,17 @@ def stamps(folder: Path) -> dict[str, int]:
 
 def change(path: Path, old: str, new: str) -> None:
     """Put `new` in the place of `old` in a file."""
-    text = path.read_text()
+    text = path.read_text(encoding="utf-8")
     assert old in text
-    path.write_text(text.replace(old, new, 1))
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
 
 
 def configure(project: Project, **changes: object) -> None:
     """Change the project's mkdocs.yml."""
     path = project.root / "mkdocs.yml"
-    path.write_text(yaml.safe_dump(yaml.safe_load(path.read_text()) | changes, sort_keys=False))
+    path.write_text(
+        yaml.safe_dump(yaml.safe_load(path.read_text(encoding="utf-8")) | changes, sort_keys=False), encoding="utf-8"
+    )
 
 
 def test_a_second_strict_build_writes_no_generated_file(project):
@@ -66,7 +68,7 @@ def test_a_broken_case_is_located_and_the_others_are_built(project):
     site = project(*CASES)
     path = site.case("narrow-return")
     change(path, "family: high-limit", "family: high-limitt")
-    line = next(n for n, text in enumerate(path.read_text().splitlines(), 1) if "high-limitt" in text)
+    line = next(n for n, text in enumerate(path.read_text(encoding="utf-8").splitlines(), 1) if "high-limitt" in text)
     built = site.build()
     assert built.status == 0 and "Traceback" not in built.said
     (error,) = built.lines("ERROR")
@@ -82,7 +84,7 @@ def test_no_case_file_whatever_is_in_it_brings_a_traceback(project, text):
     site = project("second-limit")
     broken = site.case("broken")
     broken.parent.mkdir()
-    broken.write_text(text)
+    broken.write_text(text, encoding="utf-8")
     built = site.build()
     assert built.status == 0 and "Traceback" not in built.said
     assert built.lines("ERROR") and all("casefiles/broken/case.yml" in line for line in built.lines("ERROR"))
@@ -95,18 +97,18 @@ def test_hostile_case_text_comes_out_harmless(project):
         '<script>alert(1)</script> "><script>alert(1)</script> [x](javascript:alert(1)) '
         "<img src=x onerror=alert(1)> {{ 7*7 }} ](../../x)"
     )
-    data = yaml.safe_load(path.read_text())
+    data = yaml.safe_load(path.read_text(encoding="utf-8"))
     data["title"] = data["complaint"]["words"] = data["customer"] = data["company"] = hostile
     data["filter"]["kind"] = data["site"]["house"] = hostile
     data["follow up"] = [{"after": "9 d", "found": hostile}]
     data["visits"][0]["steps"][0] |= {"do": hostile, "why": hostile, "told": hostile, "expect": hostile}
-    path.write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True))
+    path.write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True), encoding="utf-8")
     built = site.build()
     assert (site.site / "cases/second-limit/index.html").exists(), built.said
     for page in site.site.rglob("*.html"):
         found = _Harm(page)
         assert not found.harm, f"{page}: {found.harm}"
-    assert "<script>alert" not in (site.site / "cases/facets.js").read_text()
+    assert "<script>alert" not in (site.site / "cases/facets.js").read_text(encoding="utf-8")
     assert "{{ 7*7 }}" in html.unescape(site.page("cases/second-limit/index.html"))
 
 
@@ -116,7 +118,7 @@ class _Harm(HTMLParser):
     def __init__(self, page: Path) -> None:
         super().__init__()
         self.harm: list[str] = []
-        self.feed(page.read_text())
+        self.feed(page.read_text(encoding="utf-8"))
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         for name, value in attrs:
@@ -132,7 +134,11 @@ def test_private_data_reaches_nothing(project):
     site = project("second-limit")
     path = site.case("second-limit")
     secret = "Quillworthy 555-0143"
-    path.write_text(path.read_text() + f'\nprivate: {{name: "{secret}", phone: "{secret}", oddity: [1, "{secret}"]}}\n')
+    path.write_text(
+        path.read_text(encoding="utf-8")
+        + f'\nprivate: {{name: "{secret}", phone: "{secret}", oddity: [1, "{secret}"]}}\n',
+        encoding="utf-8",
+    )
     built = site.build()
     assert built.status == 0 and secret not in built.said
     for folder in (site.site, site.generated):
@@ -151,7 +157,9 @@ def test_a_killed_build_leaves_no_half_written_file(project):
     running.send_signal(signal.SIGKILL)
     running.wait()
     for path in kept.glob("*.json"):
-        assert json.loads(path.read_text())["pages" if path.name.endswith(".written.json") else "record"]
+        assert json.loads(path.read_text(encoding="utf-8"))[
+            "pages" if path.name.endswith(".written.json") else "record"
+        ]
     assert site.build("--strict").status == 0
     assert not [p for p in site.generated.rglob("*") if ".part" in p.name]
 
@@ -162,15 +170,15 @@ def test_a_broken_cache_entry_is_made_again(project):
     page = site.page("cases/narrow-return/index.html")
     kept = site.generated / "kept"
     entry, written = kept / "narrow-return.json", kept / "narrow-return.written.json"
-    whole, data = entry.read_text(), json.loads(entry.read_text())
+    whole, data = entry.read_text(encoding="utf-8"), json.loads(entry.read_text(encoding="utf-8"))
     for broken in (whole[:200], "[]", json.dumps(data | {"pictures": 3}), json.dumps({"key": data["key"]})):
-        entry.write_text(broken)
+        entry.write_text(broken, encoding="utf-8")
         again = site.build()
         assert again.status == 0 and "2 cases, 1 of them worked up anew" in again.said
-        assert entry.read_text() == whole
-    written.write_text(written.read_text()[:-1])
+        assert entry.read_text(encoding="utf-8") == whole
+    written.write_text(written.read_text(encoding="utf-8")[:-1], encoding="utf-8")
     assert "2 cases, 1 of them worked up anew" in site.build().said
-    written.write_text("x" * written.stat().st_size)  # as long as it was, and no JSON
+    written.write_text("x" * written.stat().st_size, encoding="utf-8")  # as long as it was, and no JSON
     assert site.build("--strict").status == 0
     assert site.page("cases/narrow-return/index.html") == page
 
@@ -180,7 +188,7 @@ def test_other_caches_are_not_believed_either(project):
     assert site.build().status == 0
     page = site.page("cases/narrow-return/index.html")
     for path in ("put.json", "rendered/cases/narrow-return/index.md.json", "pages/cases/narrow-return/index.md"):
-        (site.generated / path).write_text("{")
+        (site.generated / path).write_text("{", encoding="utf-8")
         assert site.build("--strict").status == 0
         assert site.page("cases/narrow-return/index.html") == page, path
 
@@ -220,7 +228,7 @@ def test_only_some_cases_are_built_when_asked(project):
 
 def test_the_plugins_can_be_switched_off(project):
     site = project("second-limit")
-    (site.root / "docs" / "index.md").write_text("# Only this\n")
+    (site.root / "docs" / "index.md").write_text("# Only this\n", encoding="utf-8")
     configure(
         site,
         nav=[{"Start": "index.md"}],
@@ -250,7 +258,8 @@ def test_a_library_without_the_cases_is_a_clear_error(project):
 def test_a_site_that_does_not_open_from_a_folder_says_so_unless_it_is_served(project, settings, told):
     site = project()
     (site.root / "mkdocs.yml").write_text(
-        f"site_name: Ours\ntheme: {{name: material}}\nplugins: [causebook/cases, causebook/library]\n{settings}"
+        f"site_name: Ours\ntheme: {{name: material}}\nplugins: [causebook/cases, causebook/library]\n{settings}",
+        encoding="utf-8",
     )
     warned = [line for line in site.build().lines("WARNING") if "use_directory_urls" in line]
     assert len(warned) == len(told)
@@ -269,7 +278,7 @@ class _Links(HTMLParser):
         super().__init__()
         self.links: list[str] = []
         self.ids: set[str] = set()
-        self.feed(page.read_text())
+        self.feed(page.read_text(encoding="utf-8"))
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         for name, value in attrs:

@@ -19,7 +19,12 @@ def test_check_says_every_problem_of_every_file(tmp_path, capsys):
     for id_ in ("narrow-return", "second-limit"):
         shutil.copytree(DEMO / id_, tmp_path / id_)
         path = tmp_path / id_ / "case.yml"
-        path.write_text(path.read_text().replace("high-limit", "high-limitt", 1).replace("made: 20", "made: x20", 1))
+        path.write_text(
+            path.read_text(encoding="utf-8")
+            .replace("high-limit", "high-limitt", 1)
+            .replace("made: 20", "made: x20", 1),
+            encoding="utf-8",
+        )
     assert main(["check", str(tmp_path)]) == WRONG
     said = capsys.readouterr()
     lines = said.out.splitlines()
@@ -41,7 +46,7 @@ def test_check_takes_a_folder_a_file_and_what_is_not_there(tmp_path, capsys):
 def test_check_names_a_photo_that_the_build_cannot_publish(tmp_path, capsys):
     folder = shutil.copytree(DEMO / "narrow-return", tmp_path / "narrow-return")
     photo = next(p for p in sorted(folder.rglob("*")) if p.suffix in (".jpg", ".png", ".webp"))
-    photo.write_text("no picture at all")
+    photo.write_text("no picture at all", encoding="utf-8")
     assert main(["check", str(folder)]) == WRONG
     said = capsys.readouterr()
     assert f"photo {photo.relative_to(folder)}: is not a picture that can be read" in said.out
@@ -61,10 +66,10 @@ def test_work_never_reads_the_conclusion(tmp_path, capsys):
     with_conclusion = json.loads(capsys.readouterr().out)
     bare = tmp_path / "narrow-return"
     shutil.copytree(CASE, bare)
-    data = yaml.safe_load((bare / "case.yml").read_text())
+    data = yaml.safe_load((bare / "case.yml").read_text(encoding="utf-8"))
     for visit in data["visits"]:
         visit.pop("concluded", None)
-    (bare / "case.yml").write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True))
+    (bare / "case.yml").write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True), encoding="utf-8")
     main(["work", str(bare), "--json"])
     without = json.loads(capsys.readouterr().out)
     assert [(c["id"], c["probability"]) for c in without["causes"]] == [
@@ -99,7 +104,7 @@ def test_next_says_first_which_notices_are_open(capsys):
 
 def test_work_of_a_broken_case_says_why_and_nothing_else(tmp_path, capsys):
     (tmp_path / "broken").mkdir()
-    (tmp_path / "broken" / "case.yml").write_text("title: 3\n")
+    (tmp_path / "broken" / "case.yml").write_text("title: 3\n", encoding="utf-8")
     assert main(["work", str(tmp_path / "broken")]) == WRONG
     said = capsys.readouterr()
     assert said.out == "" and "case.yml" in said.err
@@ -111,7 +116,7 @@ def test_the_case_schema_accepts_the_demo(capsys):
     checker = jsonschema.Draft202012Validator(schema)
     for path in DEMO.glob("[!_.]*/case.yml"):
         # As editors see it: dates and words as text.
-        data = yaml.load(path.read_text(), Loader=yaml.BaseLoader)
+        data = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
         wrong = [e for e in checker.iter_errors(data) if e.validator in ("additionalProperties", "required")]
         assert not wrong, f"{path}: {wrong[0].message}"
 

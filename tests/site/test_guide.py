@@ -11,7 +11,7 @@ from causebook import knowledge
 from causebook.casefile import read_case
 from causebook.casefile.model import CaseFile, Conclusion, Step
 
-GUIDE = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text()
+GUIDE = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
 
 
 def keys(model) -> list[str]:
@@ -28,7 +28,7 @@ def test_the_shortest_case_of_the_guide_is_a_case(tmp_path):
     (example,) = (block for block in re.findall(r"```yaml\n(.*?)```", GUIDE, re.DOTALL) if block.startswith("title"))
     folder = tmp_path / "shortest"
     folder.mkdir()
-    (folder / "case.yml").write_text(example)
+    (folder / "case.yml").write_text(example, encoding="utf-8")
     case, problems = read_case(folder, knowledge.load())
     assert case and not problems, problems
 

@@ -25,7 +25,7 @@ from causebook.site.library.config import LibraryConfig
 from make_library import ROOT
 from projects import Project, quiet
 
-PAGE = (ROOT / "docs" / "own-library.md").read_text()
+PAGE = (ROOT / "docs" / "own-library.md").read_text(encoding="utf-8")
 BLOCK = re.compile(r'^```(\w+)(?: title="([^"]*)")?\n(.*?)^```$', re.MULTILINE | re.DOTALL)
 PLACE = (51.5, 0.1)
 
@@ -51,11 +51,16 @@ def write(root: Path, title: str, text: str) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     match how:
         case "":
-            path.write_text(text)
+            path.write_text(text, encoding="utf-8")
         case "at its end":
-            path.write_text(path.read_text() + text)
+            path.write_text(path.read_text(encoding="utf-8") + text, encoding="utf-8")
         case "instead of its plugins":
-            path.write_text(yaml.safe_dump(yaml.safe_load(path.read_text()) | yaml.safe_load(text), sort_keys=False))
+            path.write_text(
+                yaml.safe_dump(
+                    yaml.safe_load(path.read_text(encoding="utf-8")) | yaml.safe_load(text), sort_keys=False
+                ),
+                encoding="utf-8",
+            )
         case _:
             raise AssertionError(title)
 
@@ -102,7 +107,7 @@ def followed(tmp_path_factory: pytest.TempPathFactory) -> Followed:
             if command == "mkdocs serve":
                 done.served = served(root, command)
                 continue
-            ran = subprocess.run(command.split(), cwd=root, env=environment(), capture_output=True, text=True)
+            ran = subprocess.run(command.split(), cwd=root, env=environment(), capture_output=True, encoding="utf-8")
             assert ran.returncode == 0, f"{command}\n{ran.stdout}{ran.stderr}"
             done.said.setdefault(command, []).append(ran.stdout + ran.stderr)
     return done
@@ -136,13 +141,13 @@ def test_the_install_names_what_is_there():
     make, enter, install = text.splitlines()
     assert make == "python3 -m venv .venv" and enter == ". .venv/bin/activate"
     assert install == "pip install ../causebook/plugin"
-    project = tomllib.loads((ROOT / "plugin" / "pyproject.toml").read_text())["project"]
+    project = tomllib.loads((ROOT / "plugin" / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     assert project["name"] == "causebook" and project["requires-python"].removeprefix(">=") in PAGE
 
 
 def test_what_the_page_says_of_where_things_stand():
     assert (ROOT / "plugin/src" / re.search(r"`causebook/plugin/src/(\S+data)`", PAGE)[1] / "findings.yml").is_file()
-    ours = tomllib.loads((ROOT / "plugin" / "pyproject.toml").read_text())
+    ours = tomllib.loads((ROOT / "plugin" / "pyproject.toml").read_text(encoding="utf-8"))
     assert "causebook" in ours["project"]["scripts"]
 
 
@@ -174,7 +179,9 @@ def test_phones_keep_what_the_page_says(followed):
 
 
 def test_the_ignored_folders_are_those_that_are_made(followed):
-    ignored = {line.rstrip("/") for line in (followed.library.root / ".gitignore").read_text().splitlines()}
+    ignored = {
+        line.rstrip("/") for line in (followed.library.root / ".gitignore").read_text(encoding="utf-8").splitlines()
+    }
     made = {p.name for p in followed.library.root.iterdir()} - {"mkdocs.yml", "docs", "casefiles", "knowledge"}
     assert made | {".venv"} == ignored | {".gitignore"}
 
@@ -201,8 +208,8 @@ def test_the_company_s_own_numbers_count(followed):
     ],
 )
 def test_the_bounds_are_those_of_the_page(followed, tmp_path, old, new, says):
-    text = (followed.library.root / "knowledge" / "ours.yml").read_text()
-    (tmp_path / "ours.yml").write_text(text.replace(old, new))
+    text = (followed.library.root / "knowledge" / "ours.yml").read_text(encoding="utf-8")
+    (tmp_path / "ours.yml").write_text(text.replace(old, new), encoding="utf-8")
     line = next(n for n, one in enumerate(text.splitlines(), 1) if old in one)
     with pytest.raises(knowledge.KnowledgeError) as wrong:
         knowledge.load(tmp_path)

@@ -178,7 +178,7 @@ def with_options(tmp_path, knowledge, *drawn_up):
     }
     folder = tmp_path / "stored-once"
     folder.mkdir()
-    (folder / "case.yml").write_text(yaml.safe_dump(case))
+    (folder / "case.yml").write_text(yaml.safe_dump(case), encoding="utf-8")
     read, problems = read_case(folder, knowledge)
     assert read is not None, problems
     surveyed = survey(read, knowledge)

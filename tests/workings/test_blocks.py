@@ -147,7 +147,9 @@ def test_text_in_a_block_cannot_become_markup() -> None:
 
 DOCS = Path(__file__).parents[2] / "docs"
 _BLOCK = re.compile(r"^```workings (\S+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
-ONE_OF_EACH = {name: text for page in sorted(DOCS.rglob("*.md")) for name, text in _BLOCK.findall(page.read_text())}
+ONE_OF_EACH = {
+    name: text for page in sorted(DOCS.rglob("*.md")) for name, text in _BLOCK.findall(page.read_text(encoding="utf-8"))
+}
 
 
 @pytest.mark.parametrize("name", ONE_OF_EACH)

@@ -26,26 +26,28 @@ _ANY_BLOCK = re.compile(r"^```workings (\S+)", re.MULTILINE)
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
 def test_every_block_of_a_page_computes(page: Path) -> None:
     blocks = WorkingsExtension(page)
-    made = markdown.markdown(page.read_text(), extensions=[blocks, "admonition", "tables", "pymdownx.superfences"])
+    made = markdown.markdown(
+        page.read_text(encoding="utf-8"), extensions=[blocks, "admonition", "tables", "pymdownx.superfences"]
+    )
     assert not blocks.problems, "\n".join(map(str, blocks.problems))
     assert "cb-work-wrong" not in made
 
 
 @pytest.mark.parametrize("page", TAUGHT, ids=lambda page: page.stem)
 def test_a_page_works_its_examples_and_shows_where_it_happened(page: Path) -> None:
-    text = page.read_text()
+    text = page.read_text(encoding="utf-8")
     assert len(_ANY_BLOCK.findall(text)) >= 2
     assert "mistakes:" in text
     assert "](../cases/" in text
 
 
 def test_every_kind_is_used_somewhere() -> None:
-    used = {name for page in PAGES for name in _ANY_BLOCK.findall(page.read_text())}
+    used = {name for page in PAGES for name in _ANY_BLOCK.findall(page.read_text(encoding="utf-8"))}
     assert used == set(WORKINGS)
 
 
 def test_every_block_and_field_is_documented() -> None:
-    text = (DOCS / "handbook" / "worked-example.md").read_text()
+    text = (DOCS / "handbook" / "worked-example.md").read_text(encoding="utf-8")
     listed = text[text.index("## Every block") : text.index("## Tables, lists")]
     rows = {
         found[1]: set(re.findall(r"`([a-z-]+)`", found[2]))
@@ -59,7 +61,9 @@ def test_every_block_and_field_is_documented() -> None:
 def test_the_pages_stand_in_the_strictly_built_site(demo: Project) -> None:
     for page in (DOCS / "handbook").glob("*.md"):
         built = demo.page(f"handbook/{page.stem}.html")
-        assert built.count('class="cb-work-block"') == len(_ANY_BLOCK.findall(_without_shown(page.read_text())))
+        assert built.count('class="cb-work-block"') == len(
+            _ANY_BLOCK.findall(_without_shown(page.read_text(encoding="utf-8")))
+        )
         assert "cb-work-wrong" not in built
     assert "workings.css" in demo.page("handbook/limit.html")
     assert (demo.site / "assets" / "workings.css").exists()
@@ -68,7 +72,7 @@ def test_the_pages_stand_in_the_strictly_built_site(demo: Project) -> None:
 def test_a_wrong_block_stops_a_strict_build_at_its_line(project) -> None:
     site = project()
     (site.root / "docs" / "bad.md").write_text(
-        "---\ntitle: Bad\n---\n\n# Bad\n\n```workings air-free-co\nco: 50\noxygen: 6 %\n```\n"
+        "---\ntitle: Bad\n---\n\n# Bad\n\n```workings air-free-co\nco: 50\noxygen: 6 %\n```\n", encoding="utf-8"
     )
     done = site.build("--strict")
     assert done.status != 0

@@ -141,8 +141,8 @@ def test_missing_damaged_and_false_pictures_are_problems(tmp_path: Path) -> None
     good = photographed(folder, "good.jpg")
     whole = (folder / "good.jpg").read_bytes()
     (folder / "cut.jpg").write_bytes(whole[: len(whole) // 2])
-    (folder / "words.jpg").write_text("no picture at all")
-    (folder / "page.png").write_text("<svg onload='alert(1)'/>")
+    (folder / "words.jpg").write_text("no picture at all", encoding="utf-8")
+    (folder / "page.png").write_text("<svg onload='alert(1)'/>", encoding="utf-8")
     assert refused(tmp_path, Photo(file=Path("none.jpg"), shows="x")) == "was not found"
     assert refused(tmp_path, Photo(file=Path("cut.jpg"), shows="x")) == "is damaged"
     for name in ("words.jpg", "page.png"):

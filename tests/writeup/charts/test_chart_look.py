@@ -120,7 +120,7 @@ def test_same_bytes_in_another_process() -> None:
         subprocess.run(
             [sys.executable, "-c", program, str(sample.__file__).removesuffix("sample.py")],
             capture_output=True,
-            text=True,
+            encoding="utf-8",
             check=True,
             env={"PYTHONHASHSEED": seed},
         ).stdout

@@ -83,7 +83,7 @@ def build_index(site: Path) -> None:
     # Addresses with "index.html" at their end, so that they are the same from a stick as from a server.
     settings = os.environ | {"PAGEFIND_KEEP_INDEX_URL": "true"}
     try:
-        done = subprocess.run(command, capture_output=True, text=True, env=settings)
+        done = subprocess.run(command, capture_output=True, encoding="utf-8", env=settings)
         if done.returncode != 0 or not (part / "pagefind.js").is_file():
             raise NoIndex((done.stderr.strip() or done.stdout.strip() or "it wrote nothing").splitlines()[-1])
         for path in (path for pattern in _WIDGETS for path in part.glob(pattern)):

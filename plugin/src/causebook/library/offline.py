@@ -46,7 +46,7 @@ def write_worker(site: Path, cases: Sequence[str], limit: int) -> int:
     size = _size(site, kept)
     listing = {"digest": digest, "cases": number, "of": len(cases), "bytes": size, "files": files}
     write_if_different(site / LIST, json.dumps(listing, separators=(",", ":")))
-    worker = resources.files("causebook.library").joinpath("templates/sw.js").read_text()
+    worker = resources.files("causebook.library").joinpath("templates/sw.js").read_text(encoding="utf-8")
     write_if_different(site / WORKER, worker.replace("@DIGEST@", digest))
     return number
 

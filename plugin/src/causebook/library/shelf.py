@@ -147,7 +147,7 @@ class Shelf:
         path = self._paths(entry.record.id)[1]
         for _ in range(2):
             try:
-                data = json.loads(path.read_text())
+                data = json.loads(path.read_text(encoding="utf-8"))
                 return Written(
                     {str(k): str(v) for k, v in data["pages"].items()},
                     {str(k): str(v) for k, v in data["charts"].items()},
@@ -200,7 +200,7 @@ class Shelf:
     def _find(self, folder: Path) -> Entry | None:
         small, large = self._paths(folder.name)
         try:
-            entry = Entry.from_json(json.loads(small.read_text()))
+            entry = Entry.from_json(json.loads(small.read_text(encoding="utf-8")))
             whole = large.stat().st_size == entry.size and entry.record.id == folder.name
         except NOT_ONE:
             return None

@@ -54,7 +54,7 @@ class RenderedPage(Page):
 
     def _take(self, key: str) -> bool:
         try:
-            data = json.loads(self._kept.read_text())
+            data = json.loads(self._kept.read_text(encoding="utf-8"))
             if data["key"] != key:
                 return False
             content, title, anchors = data["content"], data["title"], set(data["anchors"])

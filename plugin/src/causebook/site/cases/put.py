@@ -20,7 +20,7 @@ class Put:
     def __init__(self, memory: Path, pages: Path) -> None:
         self._memory, self._pages = memory, pages
         try:
-            read = json.loads(memory.read_text())
+            read = json.loads(memory.read_text(encoding="utf-8"))
             self._of = {
                 str(id_): (str(stamp), {str(n): int(s) for n, s in sizes.items()})
                 for id_, (stamp, sizes) in read.items()
