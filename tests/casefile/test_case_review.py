@@ -37,6 +37,12 @@ UNSOUND: dict[str, list[tuple[Change, str]]] = {
     "boundary-unstated": [
         ((("  counted as external: [return, filter, coil, supply]\n", ""),), "static maximum: 0.50 inH2O")
     ],
+    "before-or-after": [
+        (
+            (("        seen: {limit opened while watched: yes}", "        changed: {filter: new}"),),
+            "- do: Watched one call",
+        )
+    ],
     "plate-value-missing": [
         ((("{time to trip", "{meter time: 92 s, time to trip"), ("  meter dial: 2 ft^3\n", "")), "meter time: 92 s"),
         ((("{time to trip", "{motor amps: 5 A, time to trip"), ("  full load: 6.1 A\n", "")), "motor amps: 5 A"),

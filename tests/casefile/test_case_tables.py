@@ -77,10 +77,14 @@ def test_comments_and_empty_rows_are_passed_over(tmp_path: Path) -> None:
     assert found is None and problems[0].startswith("log.csv:7: ")
 
 
-def test_plain_names_of_a_fan_table_mean_inches_and_cfm(tmp_path: Path) -> None:
-    plain, _ = fan(tmp_path, "static,high\n0.1,1000\n0.5,800\n")
-    stated, _ = fan(tmp_path, "static [inH2O],high [cfm]\n0.1,1000\n0.5,800\n")
-    assert plain == stated and plain is not None and plain.curve("high") == ((0.1, 0.5), (1000, 800))
+def test_a_fan_table_states_its_units(tmp_path: Path) -> None:
+    plain, said = fan(tmp_path, "static,high\n0.1,1000\n0.5,800\n")
+    assert plain is None and "'static [inH2O]'" in said[0] and "'high [cfm]'" in said[1]
+
+
+def test_a_fan_table_of_a_spreadsheet_with_decimal_commas(tmp_path: Path) -> None:
+    found, _ = fan(tmp_path, "static [inH2O];high [cfm]\n0,1;1000\n0,5;800\n")
+    assert found is not None and found.curve("high") == ((0.1, 0.5), (1000, 800))
 
 
 def test_a_fan_table_in_si_is_the_same_table(tmp_path: Path) -> None:
@@ -100,11 +104,11 @@ def test_a_fan_table_in_si_is_the_same_table(tmp_path: Path) -> None:
             "fan.csv:1: high: stands first; expected the column 'static [inH2O]' first",
         ),
         ("static\n0.1\n0.2\n", "fan.csv:1: there is no setting"),
-        ("static,high\n0.5,800\n0.1,1000\n", "fan.csv:3: static 0.1 follows 0.5"),
-        ("static,high\n0.1,1000\n0.5,-\n", "fan.csv:2: high: 1 airflow(s) printed"),
-        ("static,high\n0.1,1000\n0.5,80000\n", "fan.csv:3: high: 80000 cfm"),
-        ("static,high\n0.1,1000\n-,800\n", "fan.csv:3: static: '-'; expected a number"),
-        ("static,high [degF]\n0.1,1000\n0.2,800\n", "fan.csv:1: high: degF is not a unit of airflow"),
+        ("static [inH2O],high [cfm]\n0.5,800\n0.1,1000\n", "fan.csv:3: static 0.1 follows 0.5"),
+        ("static [inH2O],high [cfm]\n0.1,1000\n0.5,-\n", "fan.csv:2: high: 1 airflow(s) printed"),
+        ("static [inH2O],high [cfm]\n0.1,1000\n0.5,80000\n", "fan.csv:3: high: 80000 cfm"),
+        ("static [inH2O],high [cfm]\n0.1,1000\n-,800\n", "fan.csv:3: static: '-'; expected a number"),
+        ("static [inH2O],high [degF]\n0.1,1000\n0.2,800\n", "fan.csv:1: high: degF is not a unit of airflow"),
     ],
 )
 def test_a_fault_of_a_fan_table_has_its_line(tmp_path: Path, text: str, message: str) -> None:

@@ -26,6 +26,7 @@ ureg.define("acfh = foot ** 3 / hour")
 ureg.define("inwc = 249.08891 * pascal = _ = inch_water_column")
 ureg.define("btu_it = 1055.05585262 * joule")
 ureg.define("therm_ = 100000 * btu_it")
+ureg.define("mbh_ = 1000 * btu_it / hour")
 ureg.define("inwc_per_100ft = inwc / (100 * foot)")
 ureg.define("percent_ = 0.01")
 ureg.define("ppm_ = 1e-6")
@@ -215,10 +216,40 @@ _SPELLINGS: tuple[tuple[str, str], ...] = (
     (r"\bpsig\b|\bpsia\b", "psi"),
 )
 _SPELLED = [(re.compile(pattern), unit) for pattern, unit in _SPELLINGS]
+# How plates and meters print a unit, where one kind of quantity decides what a short form means ("F" is no farad on
+# a thermometer).  The whole unit must match, capitals aside; by the SI unit of the kind.
+_INCH = r"(?:\"|″|”|''|in(?:ch(?:es)?)?\.?)"
+_WATER = r"(?:of\s*)?(?:w\.?\s*[cg]\.?|h2o|h₂o|water)"
+_PRINTED_BY_KIND: dict[str, tuple[tuple[str, str], ...]] = {
+    "K": ((r"(?:°|deg(?:rees?)?\.?)?\s*f", "degF"), (r"(?:°|deg(?:rees?)?\.?)?\s*c", "degC")),
+    "Pa": ((rf"{_INCH}\s*{_WATER}|{_INCH}|{_WATER}|i\.?w\.?[cg]\.?", "inwc"), (r"psi", "psi")),
+    "F": ((r"mfd\.?|mf|µf|μf|uf|micro-?farads?", "uF"),),
+    "W": (
+        (r"mbt?u?h|k\s*btu\s*(?:h|/\s*hr?)", "mbh_"),
+        (r"btu\s*(?:h|/\s*hr?|per hour)?\.?", "btu_it/hour"),
+        (r"tons?", "refrigeration_ton"),
+    ),
+    "W/K": ((r"btuh?(?:/hr?)?\s*(?:/|per)\s*°?f", "btu_it/hour/delta_degF"),),
+    "A": ((r"amps?\.?(?: ?[ad]c)?|a ?[ad]c", "ampere"), (r"(?:µ|μ|u) ?a(?: ?dc)?|micro-?amps?(?: dc)?", "uA")),
+    "V": ((r"v ?[ad]c|volts?(?: ?[ad]c)?", "volt"), (r"mv(?: ?[ad]c)?", "millivolt")),
+    "ohm": ((r"ohms?|Ω|ω", "ohm"), (r"k(?: ?ohms?| ?Ω| ?ω)?", "kiloohm"), (r"meg(?: ?ohms?)?", "megaohm")),
+    "m**3/s": ((r"cfm", "cfm"),),
+    "rpm": ((r"rpm", "rpm"),),
+    "s": ((r"secs?\.?|seconds?", "s"), (r"mins?\.?|minutes?", "minute"), (r"hrs?\.?|hours?", "hour")),
+    "": ((r"ppm", "ppm_"), (r"pct\.?|percent", "percent_")),
+    "K*s": ((r"hdd|degree[- ]days?|°?f[·* -]?d(?:ays?)?", "delta_degF*day"),),
+}
+_PRINTED = {
+    si: [(re.compile(pattern, re.IGNORECASE), unit) for pattern, unit in forms]
+    for si, forms in _PRINTED_BY_KIND.items()
+}
 _DIFFERENCES = {"degree_Fahrenheit": ureg.delta_degF, "degree_Celsius": ureg.delta_degC, "kelvin": ureg.delta_degC}
-_NUMBER = r"[-+−]?\d[\d,]*(?:\.\d[\d,]*)?(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+−]?(?:\d[\d,]*(?:\.\d[\d,]*)?|\.\d+)(?:[eE][-+]?\d+)?"
 # A comma sets off thousands and nothing else: half the world writes 0.4 with one, and 4 would be read in its place.
 _THOUSANDS = re.compile(r"[-+−]?[1-9]\d{0,2}(?:,\d{3})+(?:[.eE][^,]*)?")
+_RANGE = re.compile(
+    r"(?P<low>.+?)\s+to\s+(?P<high>.+)|(?P<from>[-+−]?[\d.,]+)\s*[^\w–—/-]*[FC]?\s*(?:[–—/-]|\.{2,3}|…)\s*(?P<upto>[\d.].*)"
+)
 _ONE = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\S.*?)?\s*$")
 # pint evaluates powers of numbers while it reads a unit; a tower of them ("m**9**9**9") would never end.
 _POWER_TOWER = re.compile(r"(\*\*|\^)(?!\s*-?[1-4](?!\s*(?:[\d.^]|\*\*)))")
@@ -233,6 +264,14 @@ def q(value: float, unit: str) -> Quantity:
 def from_si(value: float, kind: Kind) -> Quantity:
     """The quantity of `kind` that is `value` in that kind's SI unit."""
     return Quantity(value, _known("delta_degC" if kind.difference and kind.si == "K" else kind.si))
+
+
+def _printed(text: str, kind: Kind) -> str:
+    """A unit as plates and meters print it for one kind, in the registry's words; any other text as it is."""
+    for pattern, unit in _PRINTED.get(kind.si, ()):
+        if pattern.fullmatch(text):
+            return unit
+    return text
 
 
 @functools.lru_cache(maxsize=512)
@@ -280,7 +319,7 @@ def parse(text: str, kind: Kind) -> Quantity:
             return Quantity(number, "")
         raise QuantityError(text, expected, "the unit is missing")
     try:
-        unit = _unit(found["unit"])
+        unit = _unit(_printed(found["unit"], kind))
     except Exception as problem:  # pint raises several unrelated classes for text that is no unit
         raise QuantityError(text, expected, f"unknown unit {found['unit']!r}") from problem
     if kind.difference and kind.si == "K":
@@ -293,14 +332,25 @@ def parse(text: str, kind: Kind) -> Quantity:
     return quantity
 
 
+def range_example(kind: Kind) -> str:
+    """How an author would write a range of a kind, for messages."""
+    return "35 to 65 degF" if kind.difference else f"4.5 to 10.5 {kind.example.split()[-1]}"
+
+
 def parse_range(text: str, kind: Kind) -> tuple[Quantity, Quantity]:
-    """Read "35 to 65 degF" as (low, high); the unit may stand once, at the end."""
-    low, separator, high = text.partition(" to ")
-    if not separator:
-        raise QuantityError(text, f"a range of {kind.name}, such as '35 to 65 {kind.us}'")
-    upper = parse(high, kind)
-    unit = _ONE.match(high)
-    lower = parse(low if (_ONE.match(low) or {"unit": None})["unit"] else f"{low} {unit['unit'] if unit else ''}", kind)
+    """Read "35 to 65 degF" or, as plates print it, "35-65 F" as (low, high); the unit may stand once, at the end."""
+    found = _RANGE.fullmatch(text.strip())
+    if not found:
+        raise QuantityError(text, f"a range of {kind.name}, such as {range_example(kind)!r}", "two numbers: low and high")
+    low, high = found["low"] or found["from"], found["high"] or found["upto"]
+    expected = f"a range of {kind.name}, such as {range_example(kind)!r}"
+    try:
+        upper = parse(high, kind)
+        unit = _ONE.match(high)
+        whole = (_ONE.match(low) or {"unit": None})["unit"]
+        lower = parse(low if whole else f"{low} {unit['unit'] if unit else ''}", kind)
+    except QuantityError as problem:
+        raise QuantityError(text, expected, problem.hint) from None
     if lower.to(kind.si or "") > upper.to(kind.si or ""):
         raise QuantityError(text, f"a range of {kind.name} from low to high")
     return lower, upper

@@ -4,7 +4,7 @@
     0.1, 1400, 1210
     0.2, 1350, 1180
 
-Headers without a unit mean in. w.c. and cfm.  A dash or an empty cell is a point that the table does not print.
+Every header states its unit.  A dash or an empty cell is a point that the table does not print.
 The same may stand in the case file: `fan table: {0.1 inH2O: {high: 1400 cfm}}`.  Airflow falls while static rises,
 save that of a motor that holds its airflow.
 """
@@ -20,7 +20,7 @@ from causebook.casefile.desk import Desk, Place, Spot, short
 from causebook.casefile.marked_yaml import Node
 from causebook.casefile.model import HOLDS_AIRFLOW, FanTable
 from causebook.casefile.possible import possible
-from causebook.casefile.tables import Column, numbers, read_table
+from causebook.casefile.tables import numbers, read_table
 from causebook.quantity import Kind, QuantityError
 
 Where = Callable[[int], Place]
@@ -43,9 +43,9 @@ def read_fan_csv(path: Path, desk: Desk, holds: bool = False) -> FanTable | None
         desk.say(Spot(1), short(first.name), "stands first", "the column 'static [inH2O]' first")
     if not settings:
         desk.say(Spot(1), "", "there is no setting", "a column of airflow a setting, such as 'medium-high [cfm]'")
-    static = numbers(_with_unit(first, "inH2O"), qty.AIR_PRESSURE, "inwc", table.lines, desk)
+    static = numbers(first, qty.AIR_PRESSURE, "inwc", table.lines, desk)
     airflow = {
-        c.name: numbers(_with_unit(c, "cfm"), qty.AIRFLOW, "cfm", table.lines, desk, blank=True) for c in settings
+        c.name: numbers(c, qty.AIRFLOW, "cfm", table.lines, desk, blank=True) for c in settings
     }
     if len(desk.problems) > before or static is None:
         return None
@@ -91,10 +91,6 @@ def _number(text: str, kind: Kind, at: Place, where: str, desk: Desk) -> float |
     except QuantityError as error:
         desk.refused(at, where, error)
         return None
-
-
-def _with_unit(column: Column, unit: str) -> Column:
-    return column if column.unit else Column(column.name, unit, column.cells)
 
 
 def _checked(

@@ -33,15 +33,21 @@ def find_file(
             where,
             f"there is no file {short(name)!r}",
             "a file of the case folder",
-            did_you_mean(name, _names(folder)),
+            did_you_mean(name, _names(folder)) or _other_kind(path, kinds),
         )
     elif path.suffix.lower() not in kinds:
-        desk.say(at, where, f"{short(name)!r} is of another kind", "a file ending in " + ", ".join(kinds))
+        desk.say(at, where, f"{short(name)!r} is of another kind", "a file ending in " + ", ".join(kinds), _other_kind(path, kinds))
     elif path.stat().st_size > largest:
         desk.say(at, where, f"{short(name)!r} is too large", f"at most {largest / 1e6:.0f} MB")
     else:
         return path
     return None
+
+
+def _other_kind(path: Path, kinds: tuple[str, ...]) -> str:
+    """What to do about a phone's own kind of picture."""
+    phone = path.suffix.lower() in (".heic", ".heif") and kinds == PICTURES
+    return "save it as .jpg: the call sheet does so by itself, and so does mailing it to yourself" if phone else ""
 
 
 def _inside(path: Path, folder: Path) -> bool:

@@ -38,12 +38,21 @@ def known(sort: Sort, knowledge: Knowledge) -> Mapping[str, Named]:
 def resolve(word: str, sort: Sort, knowledge: Knowledge, at: Place, where: str, desk: Desk) -> str | None:
     """The id an author's word means, or None with the nearest known ids laid on the desk."""
     entries = known(sort, knowledge)
-    for name in (slug(word), knowledge.resolve(word)):
-        if name in entries:
-            return name
+    for form in dict.fromkeys((word, in_our_words(word, knowledge))):
+        for name in (slug(form), knowledge.resolve(form)):
+            if name in entries:
+                return name
     few = ", ".join(entries) if sort == "family" else f"the known {_PLURAL[sort]}"
     desk.say(at, where, f"unknown {sort} {short(word)!r}", f"one of {few}", _hint(word, sort, knowledge))
     return None
+
+
+def in_our_words(word: str, knowledge: Knowledge) -> str:
+    """An author's word with the trade's other words in it put into ours ("delta T" -> "rise")."""
+    said = f"-{slug(word)}-"
+    for theirs, ours in sorted(knowledge.synonyms.items(), key=lambda pair: -len(pair[0])):
+        said = said.replace(f"-{slug(theirs)}-", f"-{slug(ours)}-")
+    return said.strip("-")
 
 
 def resolve_keys(
@@ -69,6 +78,7 @@ def resolve_keys(
 
 
 def _hint(word: str, sort: Sort, knowledge: Knowledge) -> str:
+    word = in_our_words(word, knowledge)
     name = knowledge.resolve(word)
     other: Sort
     for other in ("reading", "finding", "cause", "family"):
@@ -81,8 +91,14 @@ def _hint(word: str, sort: Sort, knowledge: Knowledge) -> str:
     spellings = {
         slug(spelling): id_ for id_, entry in entries.items() for spelling in (id_, entry.name, *entry.aliases)
     }
-    ids = list(dict.fromkeys(spellings[near] for near in nearest(slug(word), spellings)))
-    return "did you mean " + " or ".join(map(repr, ids)) + "?" if ids else ""
+    if ":" in word:
+        return f"put a space after the colon: `{word.partition(':')[0]}: …`"
+    turned = [id_ for spelling, id_ in spellings.items() if set(spelling.split("-")) == set(slug(word).split("-"))]
+    ids = list(dict.fromkeys([*turned, *(spellings[near] for near in nearest(slug(word), spellings))]))
+    if not ids:
+        words = set(slug(word).split("-"))
+        ids = sorted({id_ for spelling, id_ in spellings.items() if words & set(spelling.split("-")) - {"in", "at", "of"}})
+    return "did you mean " + " or ".join(map(repr, ids[:3])) + "?" if ids else "the page `words` lists them all"
 
 
 def _shows(cause: str, knowledge: Knowledge) -> str:

@@ -27,6 +27,9 @@ DEEPEST = 40
 
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NOTHING = {"", "~", "null", "Null", "NULL"}
+_BEGINS = ("do", "date")
+"""Keys that open an item of a list: the second one in a block is a dash that was left out."""
+_OPENED = re.compile(r"""^\s*(?:- +)*(?:[^\s:#'"]+(?: [^\s:#'"]+)*: +)?(["'])(?P<rest>.*)$""")
 _HINTS = {
     "mapping values are not allowed in this context": "put quotes around a text that holds ': '",
     "did not find expected ',' or '}'": "close the { } and put commas between its entries; quote texts with commas",
@@ -35,6 +38,7 @@ _HINTS = {
     "found character that cannot start any token": "indent with spaces, not tabs; quote texts that start with % @ `",
     "found a tab character that violates indentation": "indent with spaces, not tabs",
     "did not find expected key": "keep the keys of one block in one column; quote texts with quotes or colons in them",
+    "did not find expected '-' indicator": "every item of this list begins with a dash: put `- ` before this line",
     "could not find expected ':'": "every line of a block is `key: value`",
 }
 
@@ -240,19 +244,46 @@ class _Builder:
             return
         key, private = parent.key, parent.private or parent.key_private
         parent.key, parent.key_private = None, False
-        if private:
+        if private or (node.value is None and _goes_on(entries, key)):
             return
         if key.text in entries:
+            first = entries[key.text].key.line
             self.say(
                 key.line,
                 key.column,
                 "is written twice",
                 "each key once in its block",
-                f"it stands on line {entries[key.text].key.line} already; merge or rename them",
+                f"it stands on line {first} already; "
+                + (f"a new one begins with a dash: `- {key.text}: …`" if key.text in _BEGINS else "merge or rename them"),
                 key.text,
             )
         else:
             entries[key.text] = Entry(key, node)
+
+
+def _quote_left_open(lines: list[str]) -> int:
+    """The line that opens a quoted text and does not close it, where a later one then breaks; 0 where there is none."""
+    for number, line in enumerate(lines, 1):
+        found = _OPENED.match(line)
+        if found and found[1] not in found["rest"].replace('\\"', "").replace("''", ""):
+            later = " ".join(lines[number:])
+            if found[1] in later:
+                return number
+    return 0
+
+
+def _goes_on(entries: dict[str, Entry], key: Key) -> bool:
+    """Whether a key without a value is the rest of the number before it, which a comma inside braces cut in two.
+
+    `{input: 80,000 BTU}` is an input of `80` and a key `000 BTU` to YAML; the author wrote one number.
+    """
+    before = next(reversed(entries.values())).node if entries else None
+    if before is None or before.text is None or not before.text[-1:].isdigit() or not key.text[:1].isdigit():
+        return False
+    if (before.line, before.column + len(before.text) + 1) != (key.line, key.column):
+        return False
+    before.value = f"{before.text},{key.text}"
+    return True
 
 
 def load(path: Path, shown: Path) -> tuple[Node | None, list[Problem]]:
@@ -310,13 +341,17 @@ def parse(
         # libyaml's own words only: the excerpt that str(error) adds could show a private line.
         mark = error.problem_mark or error.context_mark
         words = error.problem or "not YAML"
-        builder.say(
-            mark.line + 1 if mark else 0,
-            mark.column + 1 if mark else 0,
-            f"cannot be read as YAML: {words}",
-            "",
-            _HINTS.get(words, "look here and at the line above"),
-        )
+        line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
+        if opened := _quote_left_open(text.splitlines()[:line]):
+            builder.say(opened, 0, "a text opens a quote and does not close it", "a quote at both ends of the text")
+        else:
+            builder.say(
+                line,
+                column,
+                f"cannot be read as YAML: {words}",
+                "",
+                _HINTS.get(words, "look here and at the line above"),
+            )
         return None, builder.problems
     if builder.root is None or builder.root.value is None:
         builder.say(1, 1, "the file is empty", whole)

@@ -20,6 +20,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from causebook import quantity as qty
+from causebook.casefile import trade_words
 from causebook.casefile.possible import possible
 from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import slug
@@ -85,9 +86,9 @@ class ReadsRange:
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         return {
             "type": "string",
-            "pattern": r" to .*\d.*[^\s\d.,]",
+            "pattern": r"\d.*(to|-|–|/).*\d.*[^\s\d.,]",
             "title": f"range of {self.kind.name}",
-            "examples": [f"35 to 65 {self.kind.us}"],
+            "examples": [qty.range_example(self.kind)],
         }
 
 
@@ -123,12 +124,25 @@ def _day(value: Any) -> Any:
     try:
         return dt.date.fromisoformat(str(value))
     except ValueError:
-        raise qty.QuantityError(str(value), "a date, such as 2024-01-24") from None
+        raise qty.QuantityError(str(value), "a date, such as 2024-01-24", _date_meant(str(value))) from None
+
+
+def _date_meant(text: str) -> str:
+    """A date as people in the US write it, in the form that is asked for."""
+    for form in ("%m/%d/%Y", "%m/%d/%y", "%m-%d-%Y", "%d %b %Y", "%d %B %Y", "%b %d, %Y", "%B %d, %Y", "%b %d %Y"):
+        try:
+            return f"write {dt.datetime.strptime(text.strip(), form).date()}"
+        except ValueError:
+            continue
+    return "year-month-day"
 
 
 def _truth(value: Any) -> Any:
     word = str(value).lower() if isinstance(value, (str, bool)) else value
-    return {"true": "yes", "false": "no"}.get(word, word) if isinstance(word, str) else word
+    return _TRUTHS.get(word, word) if isinstance(word, str) else word
+
+
+_TRUTHS = {"true": "yes", "y": "yes", "x": "yes", "false": "no", "n": "no", "?": "unclear", "not sure": "unclear"}
 
 
 def _sized(value: Any) -> Any:
@@ -227,8 +241,8 @@ class PressureSwitch(Block):
 class Furnace(Block):
     """The rating plate and what the instructions say."""
 
-    kind: Literal["non-condensing", "condensing"]
-    fuel: Literal["natural gas", "propane"] = "natural gas"
+    kind: Annotated[Literal["non-condensing", "condensing"], BeforeValidator(trade_words.spoken(trade_words.KIND))]
+    fuel: Annotated[Literal["natural gas", "propane"], BeforeValidator(trade_words.spoken(trade_words.FUEL))] = "natural gas"
     fuel_changed: bool = False
     """Was it converted from another fuel?"""
     made: int | None = Field(default=None, ge=1900, le=2100)
@@ -265,7 +279,10 @@ HOLDS_AIRFLOW = "constant airflow"
 
 
 class Blower(Block):
-    motor: Literal["split capacitor", "constant torque", "constant airflow"]
+    motor: Annotated[
+        Literal["split capacitor", "constant torque", "constant airflow"],
+        BeforeValidator(trade_words.spoken(trade_words.MOTOR, trade_words.MOTOR_OPEN)),
+    ]
     setting: str = ""
     instructed_setting: str = ""
     fan_table: str | Mapping[str, Any] | None = None

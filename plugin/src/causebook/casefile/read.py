@@ -23,9 +23,10 @@ from causebook.casefile.keys import settle_keys
 from causebook.casefile.marked_yaml import LARGEST_FILE, Node, load
 from causebook.casefile.model import HOLDS_AIRFLOW, Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
 from causebook.casefile.plate import check_clock, check_plate
-from causebook.casefile.readings import take_readings
+from causebook.casefile.readings import open_circuits, take_readings
 from causebook.casefile.review import RULES, review
 from causebook.casefile.states import settle_states
+from causebook.casefile.trade_words import MOTOR
 from causebook.casefile.wording import lay_down
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, did_you_mean, errors
@@ -175,6 +176,8 @@ def _check_date(visit: Node, last: dt.date | None, where: str, desk: Desk) -> dt
         return last
     if node and last and date < last:
         desk.say(node, where, f"{date} lies before the visit above it ({last})", "visits in the order they were made")
+    if node and date > dt.date.today() + dt.timedelta(days=1):  # a day, for offices east of the call
+        desk.say(node, where, f"{date} lies in the future", "the day of the visit", "check the year")
     return date
 
 
@@ -189,6 +192,7 @@ def _check_step(
     done = _StepParts(step.line)
     if read:
         resolve_keys(read, "reading", knowledge, f"{where}.read", desk)
+        open_circuits(step, knowledge)
     reasons = _void(void, read, knowledge, f"{where}.void", desk)
     if read:
         mode = step.get("mode")
@@ -267,7 +271,7 @@ def _check_fan_table(root: Node, folder: Path, parts: _Parts, desk: Desk) -> Non
     if table is None or table.value is None:
         return
     where, motor = "blower.fan table", root.get("blower", "motor")
-    holds = motor is not None and motor.text == HOLDS_AIRFLOW
+    holds = motor is not None and MOTOR.get(slug(motor.text or ""), motor.text) == HOLDS_AIRFLOW
     if table.text is None:
         parts.fan_table = fan_csv.read_inline(table, holds, where, desk)
     elif path := find_file(table.text, folder, (".csv",), LARGEST_TABLE, table, where, desk):

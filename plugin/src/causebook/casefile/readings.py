@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Place, short
-from causebook.casefile.marked_yaml import Node
+from causebook.casefile.marked_yaml import Entry, Key, Node
 from causebook.casefile.model import Taken
 from causebook.casefile.possible import possible, within_of
 from causebook.knowledge.model import Knowledge
@@ -41,6 +41,32 @@ def take_readings(
                 Taken(reading=name, value=value, step=step, sd=sd, void=own_reason or reason, line=entry.key.line)
             )
     return tuple(taken)
+
+
+_OPEN_LOOP = re.compile(r"o\.?\s*l\.?|open(?:\s*(?:loop|line|circuit))?|infin\w*|∞", re.IGNORECASE)
+
+
+def open_circuits(step: Node, knowledge: Knowledge) -> None:
+    """Turn "OL" behind a reading of ohms into the finding that it means, in place: `seen: {igniter open circuit: yes}`.
+
+    What a step says of that finding itself stands.
+    """
+    read = step.get("read")
+    entries = read.entries() if read else {}
+    for name, entry in list(entries.items()):
+        reading = knowledge.readings.get(name)
+        if reading is None or not reading.open_circuit or not _OPEN_LOOP.fullmatch((entry.node.text or "").strip()):
+            continue
+        del entries[name]
+        if step.get("seen") is None:
+            step.entries()["seen"] = Entry(Key("seen", entry.key.line, entry.key.column), Node({}, *_place(entry.node)))
+        seen = step.get("seen")
+        if seen is not None and isinstance(seen.value, dict):
+            seen.value.setdefault(reading.open_circuit, Entry(entry.key, Node("yes", *_place(entry.node))))
+
+
+def _place(node: Node) -> tuple[int, int]:
+    return node.line, node.column
 
 
 def _take(node: Node, kind: Kind, within: str, where: str, desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
@@ -77,8 +103,14 @@ def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, within: str 
     try:
         return possible(qty.parse(text, kind), kind, within)
     except QuantityError as error:
-        desk.refused(at, where, error)
+        desk.refused(at, where, _said_open(error, kind) if _OPEN_LOOP.fullmatch(text.strip()) else error)
         return None
+
+
+def _said_open(error: QuantityError, kind: Kind) -> QuantityError:
+    if kind is not qty.RESISTANCE:
+        return error
+    return QuantityError(error.found, error.expected, "an open circuit has no ohms: say so in `told`")
 
 
 def _standard_uncertainty(node: Node, value: Quantity, kind: Kind, where: str, desk: Desk) -> Quantity | None:

@@ -53,6 +53,12 @@ _ALL = (
         "Static is compared with the plate's maximum only when the plate says which parts count as external.",
     ),
     Rule(
+        "before-or-after",
+        Severity.WARNING,
+        "A step that changes something and reads says whether it was read before or after the change: "
+        "`after: repair`, or the readings in a step of their own.",
+    ),
+    Rule(
         "plate-value-missing",
         Severity.WARNING,
         "A reading that is held against the plate or the site has that value in the case file.",
@@ -273,7 +279,7 @@ def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         plate
         and plate.static_maximum is not None
         and not plate.counted_as_external
-        and any(_taps(step, knowledge) for step in case.steps)
+        and any(_taps(step, knowledge) or "external-static" in _valid(step) for step in case.steps)
     ):
         yield from objection(
             case,
@@ -282,6 +288,19 @@ def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
             "static was read, and the plate's boundary is not stated",
             "`counted as external:` with the parts that the rating counts, such as [return, filter, coil, supply]",
         )
+
+
+def _before_or_after(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    for step in case.steps:
+        if step.step.changed and step.readings and not step.step.after:
+            first = _place(case, step.readings[0])
+            yield from objection(
+                case,
+                "before-or-after",
+                first.rpartition(".read.")[0],
+                f"changes {', '.join(step.step.changed)} and reads: was this read before or after the change?",
+                "`after: repair` in this step, or the readings from before in a step of their own above it",
+            )
 
 
 def _plate_value_missing(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
@@ -431,6 +450,7 @@ _CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
     _root_untested,
     _ruled_out_without_reason,
     _boundary_unstated,
+    _before_or_after,
     _plate_value_missing,
     _taps_differ,
     _pressure_order,

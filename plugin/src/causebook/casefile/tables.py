@@ -62,6 +62,7 @@ def read_table(path: Path, desk: Desk) -> Table | None:
             "",
             f"{len(uneven)} row(s), this the first, do not have {len(header)} values",
             "as many values as the header has names",
+            "a decimal comma splits a number in two: write a point, or part the cells with semicolons",
         )
         return None
     columns = []
@@ -77,7 +78,9 @@ def read_table(path: Path, desk: Desk) -> Table | None:
 
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""))
+    head = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    delimiter = max(",;\t", key=head.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     for row in reader:
         if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
             yield reader.line_num, row
@@ -109,7 +112,7 @@ def numbers(
         if blank and cell in ("", "-", "–", "—"):
             values.append(None)
         elif number := _NUMBER.fullmatch(cell):
-            values.append(zero + float(number.group().replace("−", "-")) * (one - zero))
+            values.append(zero + float(number.group().replace("−", "-").replace(",", ".")) * (one - zero))
         else:
             desk.say(
                 Spot(line),
@@ -122,4 +125,5 @@ def numbers(
     return tuple(values)
 
 
-_NUMBER = re.compile(r"[-+−]?\d+(?:\.\d*)?(?:[eE][-+]?\d{1,2})?")
+_NUMBER = re.compile(r"[-+−]?(?:\d+(?:[.,]\d*)?|\.\d+)(?:[eE][-+]?\d{1,2})?")
+"""A comma within a cell is a decimal point: cells are parted by semicolons or tabs then, as many spreadsheets write."""

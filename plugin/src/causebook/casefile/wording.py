@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -11,7 +12,9 @@ from pydantic_core import ErrorDetails
 from causebook.casefile.desk import Desk, Place, short
 from causebook.casefile.keys import below, keys, meaning
 from causebook.casefile.marked_yaml import Node
-from causebook.casefile.model import Block, CaseFile
+from causebook.casefile.model import Block, CaseFile, Reads, ReadsRange
+from causebook.casefile.trade_words import CHOICES, KEYS
+from causebook.knowledge.model import slug
 from causebook.problems import did_you_mean
 from causebook.quantity import QuantityError
 
@@ -32,6 +35,43 @@ _EXPECTED: dict[str, str] = {
     "tuple_type": "a list, each item after a dash",
     "path_type": "the name of a file in the case folder",
 }
+
+
+_BLOCK_DUE = ("model_type", "dict_type", "mapping_type", "model_attributes_type")
+_SHAPES: dict[str, str] = {
+    "read": "{supply air: 146 F}",
+    "seen": "{WORDS: yes}",
+    "with": "{filter: removed}",
+    "changed": "{WORDS: new}",
+    "root": "{WORDS: why you say so}",
+    "underlying": "{WORDS: why you say so}",
+    "helped by": "{WORDS: why you say so}",
+    "damage done": "{WORDS: why you say so}",
+    "not it": "{WORDS: what ruled it out}",
+    "answered": "{taps differ: why the rule does not apply here}",
+    "shows": "{supply air: T1}",
+}
+"""How a block of free keys is written; WORDS stands for what the author wrote in its place."""
+
+
+def shape(block: type[Block], key: str, written: str) -> str:
+    """How the block under a key is written, with what its author wrote in the place where it most likely belongs."""
+    part, _, state = written.rpartition(" ")
+    if key == "with" and part:
+        return f"{{{short(part, 20)}: {short(state, 20)}}}"
+    if key in _SHAPES:
+        return _SHAPES[key].replace("WORDS", short(written, 30) or "…")
+    needed = [(f.alias or name, f) for name, f in block.model_fields.items() if f.is_required()]
+    if not needed or below(block, key) is not None:
+        return ""
+    (first, field), *rest = needed
+    number = next((m.kind for m in field.metadata if isinstance(m, Reads | ReadsRange)), None)
+    if number:
+        value = short(written, 30) if written[:1].isdigit() or written[:1] in "-.−" else number.example
+        value = value if value[-1:].isalpha() or value[-1:] in "%°Ω" else f"{value} {number.example.split()[-1]}"
+    else:
+        value = short(written, 30) or "…"
+    return "{" + ", ".join([f"{first}: {value}", *(f"{name}: …" for name, _ in rest)]) + "}"
 
 
 def lay_down(error: ValidationError, root: Node, desk: Desk) -> None:
@@ -84,17 +124,29 @@ def _say(detail: ErrorDetails, at: Place, where: str, block: type[Block], desk: 
     elif kind == "extra_forbidden":
         desk.say(at, where, "unknown key", _known_keys(block), _key_hint(block, key))
     elif kind in ("literal_error", "enum"):
+        choices = _choices(str(context["expected"]))
         desk.say(
             at,
             where,
             found(detail["input"]),
-            str(context["expected"]).replace(" or ", ", "),
-            did_you_mean(str(detail["input"]), _choices(str(context["expected"]))),
+            ", ".join(f"'{word}' ({CHOICES[word]})" if word in CHOICES else f"'{word}'" for word in choices),
+            did_you_mean(str(detail["input"]), choices),
         )
+    elif kind in _BLOCK_DUE:
+        key = next((str(part) for part in reversed(detail["loc"]) if isinstance(part, str)), key)
+        form = shape(block, key, _first(detail["input"]))
+        desk.say(at, where, found(detail["input"]), _EXPECTED[kind], f"write `{key}: {form}`" if form else "")
     elif kind in _EXPECTED:
         desk.say(at, where, found(detail["input"]), _EXPECTED[kind], _HINTS.get(kind, lambda _: "")(detail["input"]))
     else:
         desk.say(at, where, found(detail["input"]), _bound(kind, context) or detail["msg"])
+
+
+def _first(value: Any) -> str:
+    """What an author wrote, or the first item of a list of it."""
+    if isinstance(value, (list, tuple)):
+        return _first(value[0]) if value else ""
+    return str(value or "") if not isinstance(value, dict) else ""
 
 
 def found(value: Any) -> str:
@@ -121,14 +173,14 @@ def _bound(kind: str, context: dict[str, Any]) -> str:
         "less_than": ("lt", "a number below"),
     }.get(kind)
     if words:
-        return f"{words[1]} {context[words[0]]:g}"
+        return f"{words[1]} {context[words[0]]:g}" + (" (the whole year)" if context[words[0]] == 1900 else "")
     if kind == "too_short":
         return f"at least {context['min_length']} item{'s' if context['min_length'] > 1 else ''}"
     return f"at most {context['max_length']} items" if kind == "too_long" else ""
 
 
 def _choices(expected: str) -> list[str]:
-    return [word.strip(" '") for part in expected.split(",") for word in part.split(" or ")]
+    return [word for word in re.findall(r"'([^']*)'", expected) if word]
 
 
 def _missing(block: type[Block], key: str) -> str:
@@ -141,6 +193,11 @@ def _known_keys(block: type[Block]) -> str:
 
 
 def _key_hint(block: type[Block], key: str) -> str:
+    if ":" in key:
+        return f"put a space after the colon: `{key.partition(':')[0]}: …`"
+    meant = KEYS.get(slug(key))
+    if meant in keys(block):
+        return f"write `{meant}:`"
     if near := did_you_mean(key, keys(block)):
         return near
     owner = next((top for top in keys(CaseFile) if (inner := below(CaseFile, top)) and key in keys(inner)), None)

@@ -11,7 +11,7 @@ from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, did_you_mean
 
 REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
-    "readings": {"accuracy": ("instruments",), "shows": ("findings",)},
+    "readings": {"accuracy": ("instruments",), "shows": ("findings",), "open_circuit": ("findings",)},
     "voids": {"strikes": ("readings", "findings"), "findings": ("findings",)},
     "findings": {"stop": ("stops",)},
     "causes": {

@@ -116,6 +116,8 @@ class Reading(Named):
     """Ids of the voiding rules (`Void`) that may strike it; derived from their `strikes`."""
     shows: tuple[str, ...] = ()
     """Ids of the findings that a rule draws from it, alone or together with others."""
+    open_circuit: str = ""
+    """Id of the finding that "OL" on the meter means."""
     also: tuple[str, ...] = ()
     """What else it may be called by authors (besides aliases): shown in completion."""
 
