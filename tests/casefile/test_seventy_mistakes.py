@@ -100,7 +100,12 @@ TOLD = {
     ),
     "bare limit": ("  made: 2008", "  made: 2008\n  limit: 170 F", 9, ("write `limit: {opens: 170 F}`",)),
     "bare finding": ("seen: {registers closed: yes}", "seen: registers closed", 18, ("{registers closed: yes}",)),
-    "finding in a list": ("seen: {registers closed: yes}", "seen: [registers closed]", 18, ("{registers closed: yes}",)),
+    "finding in a list": (
+        "seen: {registers closed: yes}",
+        "seen: [registers closed]",
+        18,
+        ("{registers closed: yes}",),
+    ),
     "bare root": ('{wheel dirty: "Rise from 77 to 58 after cleaning"}', "wheel dirty", 31, ("{wheel dirty: why",)),
     "bare photo": ("told: They", "photo: x.jpg\n        told: They", 19, ("write `photo: {file: x.jpg, shows: …}`",)),
     "bare state": ("with: {registers: opened}", "with: registers opened", 23, ("write `with: {registers: opened}`",)),
@@ -151,7 +156,12 @@ TOLD = {
     ),
     "swapped hose": ("-0.2 inH2O", "0.20 inH2O", 21, ("before the wheel", "swapped hoses")),
     "fan table missing": ("fan table: fan.csv", "fan table: fam.csv", 13, ("did you mean 'fan.csv'",)),
-    "setting not in the table": ("setting: high", "setting: hi", 13, ("the fan table has no 'hi'", "did you mean 'high'")),
+    "setting not in the table": (
+        "setting: high",
+        "setting: hi",
+        13,
+        ("the fan table has no 'hi'", "did you mean 'high'"),
+    ),
     "read and changed in one step": (
         "changed: {wheel: clean}",
         "changed: {wheel: clean}\n        read: {rise: 60 degF}",

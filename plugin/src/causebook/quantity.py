@@ -341,7 +341,9 @@ def parse_range(text: str, kind: Kind) -> tuple[Quantity, Quantity]:
     """Read "35 to 65 degF" or, as plates print it, "35-65 F" as (low, high); the unit may stand once, at the end."""
     found = _RANGE.fullmatch(text.strip())
     if not found:
-        raise QuantityError(text, f"a range of {kind.name}, such as {range_example(kind)!r}", "two numbers: low and high")
+        raise QuantityError(
+            text, f"a range of {kind.name}, such as {range_example(kind)!r}", "two numbers: low and high"
+        )
     low, high = found["low"] or found["from"], found["high"] or found["upto"]
     expected = f"a range of {kind.name}, such as {range_example(kind)!r}"
     try:

@@ -44,9 +44,7 @@ def read_fan_csv(path: Path, desk: Desk, holds: bool = False) -> FanTable | None
     if not settings:
         desk.say(Spot(1), "", "there is no setting", "a column of airflow a setting, such as 'medium-high [cfm]'")
     static = numbers(first, qty.AIR_PRESSURE, "inwc", table.lines, desk)
-    airflow = {
-        c.name: numbers(c, qty.AIRFLOW, "cfm", table.lines, desk, blank=True) for c in settings
-    }
+    airflow = {c.name: numbers(c, qty.AIRFLOW, "cfm", table.lines, desk, blank=True) for c in settings}
     if len(desk.problems) > before or static is None:
         return None
     return _checked(

@@ -36,7 +36,13 @@ def find_file(
             did_you_mean(name, _names(folder)) or _other_kind(path, kinds),
         )
     elif path.suffix.lower() not in kinds:
-        desk.say(at, where, f"{short(name)!r} is of another kind", "a file ending in " + ", ".join(kinds), _other_kind(path, kinds))
+        desk.say(
+            at,
+            where,
+            f"{short(name)!r} is of another kind",
+            "a file ending in " + ", ".join(kinds),
+            _other_kind(path, kinds),
+        )
     elif path.stat().st_size > largest:
         desk.say(at, where, f"{short(name)!r} is too large", f"at most {largest / 1e6:.0f} MB")
     else:

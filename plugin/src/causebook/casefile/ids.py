@@ -97,7 +97,9 @@ def _hint(word: str, sort: Sort, knowledge: Knowledge) -> str:
     ids = list(dict.fromkeys([*turned, *(spellings[near] for near in nearest(slug(word), spellings))]))
     if not ids:
         words = set(slug(word).split("-"))
-        ids = sorted({id_ for spelling, id_ in spellings.items() if words & set(spelling.split("-")) - {"in", "at", "of"}})
+        ids = sorted(
+            {id_ for spelling, id_ in spellings.items() if words & set(spelling.split("-")) - {"in", "at", "of"}}
+        )
     return "did you mean " + " or ".join(map(repr, ids[:3])) + "?" if ids else "the page `words` lists them all"
 
 

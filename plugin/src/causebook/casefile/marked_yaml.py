@@ -254,7 +254,11 @@ class _Builder:
                 "is written twice",
                 "each key once in its block",
                 f"it stands on line {first} already; "
-                + (f"a new one begins with a dash: `- {key.text}: …`" if key.text in _BEGINS else "merge or rename them"),
+                + (
+                    f"a new one begins with a dash: `- {key.text}: …`"
+                    if key.text in _BEGINS
+                    else "merge or rename them"
+                ),
                 key.text,
             )
         else:

@@ -242,7 +242,9 @@ class Furnace(Block):
     """The rating plate and what the instructions say."""
 
     kind: Annotated[Literal["non-condensing", "condensing"], BeforeValidator(trade_words.spoken(trade_words.KIND))]
-    fuel: Annotated[Literal["natural gas", "propane"], BeforeValidator(trade_words.spoken(trade_words.FUEL))] = "natural gas"
+    fuel: Annotated[Literal["natural gas", "propane"], BeforeValidator(trade_words.spoken(trade_words.FUEL))] = (
+        "natural gas"
+    )
     fuel_changed: bool = False
     """Was it converted from another fuel?"""
     made: int | None = Field(default=None, ge=1900, le=2100)

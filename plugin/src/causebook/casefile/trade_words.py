@@ -25,7 +25,9 @@ FUEL: Mapping[str, str] = {
 MOTOR: Mapping[str, str] = {
     **dict.fromkeys(("psc", "psc-motor", "permanent-split-capacitor"), "split capacitor"),
     **dict.fromkeys(("constant-torque-ecm", "ecm-constant-torque", "ct"), "constant torque"),
-    **dict.fromkeys(("constant-airflow-ecm", "ecm-constant-airflow", "variable-speed", "constant-cfm"), "constant airflow"),
+    **dict.fromkeys(
+        ("constant-airflow-ecm", "ecm-constant-airflow", "variable-speed", "constant-cfm"), "constant airflow"
+    ),
 }
 MOTOR_OPEN: Mapping[str, str] = dict.fromkeys(
     ("ecm", "ecm-motor", "variable"),
