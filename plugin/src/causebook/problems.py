@@ -47,8 +47,13 @@ def errors(problems: Iterable[Problem]) -> list[Problem]:
     return sorted(p for p in problems if p.severity is Severity.ERROR)
 
 
+_LONGEST_WORD = 80
+
+
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
-    """The known words nearest to a mistyped one, nearest first."""
+    """The known words nearest to a mistyped one, nearest first; none for a text too long to be a word."""
+    if len(word) > _LONGEST_WORD:
+        return []
     return difflib.get_close_matches(word, list(known), n=count, cutoff=0.55)
 
 

@@ -10,6 +10,10 @@ from causebook.problems import Problem, Severity
 from causebook.quantity import QuantityError
 
 
+MOST_PROBLEMS = 100
+"""Problems told of one file at once."""
+
+
 class Place(Protocol):
     """Anything that knows where it stands."""
 
@@ -35,6 +39,11 @@ class Desk:
     path: Path
     problems: list[Problem] = field(default_factory=list)
 
+    @property
+    def full(self) -> bool:
+        """Is there more wrong than anybody reads at once?  What comes after is not looked at."""
+        return len(self.problems) >= MOST_PROBLEMS
+
     def say(
         self,
         at: Place,
@@ -47,6 +56,8 @@ class Desk:
         rule: str = "",
     ) -> None:
         """Lay down one problem; the same one twice (an alias read twice) counts once."""
+        if self.full:
+            return
         problem = Problem(self.path, at.line, at.column, where, found, expected, hint, severity, rule)
         if problem not in self.problems:
             self.problems.append(problem)

@@ -20,11 +20,13 @@ from causebook.casefile.desk import Desk, Place, Spot, short
 from causebook.casefile.marked_yaml import Node
 from causebook.casefile.model import HOLDS_AIRFLOW, FanTable
 from causebook.casefile.possible import possible
-from causebook.casefile.tables import numbers, read_table
+from causebook.casefile.tables import MOST_COLUMNS, numbers, read_table
 from causebook.quantity import Kind, QuantityError
 
 Where = Callable[[int], Place]
 """Row -> its place."""
+MOST_ROWS = 500
+"""Rows of a fan table; one in print has some 12."""
 HELD_WITHIN = 0.05
 """So far the airflow of a motor that holds it may rise from row to row; common practice, no source."""
 
@@ -34,7 +36,7 @@ def read_fan_csv(path: Path, desk: Desk, holds: bool = False) -> FanTable | None
 
     `holds`: it is that of a motor that holds its airflow.
     """
-    table = read_table(path, desk)
+    table = read_table(path, desk, MOST_ROWS)
     if table is None:
         return None
     first, *settings = table.columns
@@ -59,9 +61,15 @@ def read_fan_csv(path: Path, desk: Desk, holds: bool = False) -> FanTable | None
 
 def read_inline(node: Node, holds: bool, where: str, desk: Desk) -> FanTable | None:
     """Read a fan table written in the case file, as `read_fan_csv` does from its own."""
+    if len(node.entries()) > MOST_ROWS:
+        desk.say(node, where, f"there are {len(node.entries()):,} rows", f"at most {MOST_ROWS}")
+        return None
     before = len(desk.problems)
     static: list[float | None] = []
     names = list(dict.fromkeys(name for entry in node.entries().values() for name in entry.node.entries()))
+    if len(names) > MOST_COLUMNS:
+        desk.say(node, where, f"there are {len(names):,} settings", f"at most {MOST_COLUMNS}")
+        return None
     airflow: dict[str, list[float | None]] = {name: [] for name in names}
     for entry in node.entries().values():
         row = f"{where}.{short(entry.key.text)}"

@@ -42,6 +42,8 @@ def resolve(word: str, sort: Sort, knowledge: Knowledge, at: Place, where: str, 
         for name in (slug(form), knowledge.resolve(form)):
             if name in entries:
                 return name
+    if desk.full:
+        return None
     few = ", ".join(entries) if sort == "family" else f"the known {_PLURAL[sort]}"
     desk.say(at, where, f"unknown {sort} {short(word)!r}", f"one of {few}", _hint(word, sort, knowledge))
     return None

@@ -21,6 +21,8 @@ from causebook.knowledge.model import slug
 from causebook.problems import did_you_mean
 from causebook.quantity import QuantityError
 
+MOST_USED = 7_200
+"""Rows of a log that are fitted and drawn: two hours at one a second."""
 EVENTS = ("burner", "blower", "limit")
 _STATES = {"1": 1.0, "on": 1.0, "yes": 1.0, "0": 0.0, "off": 0.0, "no": 0.0}
 _LIMIT_STATES = {"1": 1.0, "open": 1.0, "0": 0.0, "closed": 0.0}
@@ -28,7 +30,7 @@ _LIMIT_STATES = {"1": 1.0, "open": 1.0, "0": 0.0, "closed": 0.0}
 
 def read_log(path: Path, name: Path, shows: Mapping[str, str], desk: Desk) -> TemperatureLog | None:
     """Read a log; `shows` says which column holds which reading.  None when it is faulty, reasons on the desk."""
-    table = read_table(path, desk)
+    table = read_table(path, desk, used=MOST_USED)
     if table is None:
         return None
     before = len(desk.problems)

@@ -24,6 +24,13 @@ MOST_NODES = 50_000
 """Values after aliases are written out; a long case file has some 1,000."""
 DEEPEST = 40
 """Blocks inside one another; a case file needs some 8."""
+LONGEST_TEXT = 20_000
+"""Characters of one text; a long story of a step has some 2,000."""
+LONGEST_WORD = 1_000
+"""Characters without a space; a long address of the web has some 200."""
+LONGEST_KEY = 200
+MOST_BRACKETS = 200
+"""Opening brackets of one text: each may begin a link, and Markdown looks from each to the end."""
 
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NOTHING = {"", "~", "null", "Null", "NULL"}
@@ -164,6 +171,12 @@ class _Builder:
     def private(self) -> bool:
         return bool(self.open) and (self.open[-1].private or self.open[-1].key_private)
 
+    @property
+    def here(self) -> str:
+        """The key whose value comes next, for messages."""
+        key = self.open[-1].key if self.open else None
+        return key.text[:LONGEST_KEY] if key else ""
+
     def untagged(self, event: Any, line: int, column: int) -> None:
         if event.tag is not None and not self.private:
             self.say(
@@ -187,7 +200,11 @@ class _Builder:
     def scalar(self, event: yaml.ScalarEvent, line: int, column: int) -> None:
         self.untagged(event, line, column)
         blank = event.implicit[0] and event.value in _NOTHING
-        node = Node(None if blank else event.value, line, column)
+        text: str = event.value
+        if (fault := too_long(text)) and not self.private:
+            self.say(line, column, *fault, at=self.here)
+            text = text[:LONGEST_KEY]
+        node = Node(None if blank else text, line, column)
         if event.anchor is not None:
             self.anchors[event.anchor] = node, self.private
         self.place(node)
@@ -239,6 +256,8 @@ class _Builder:
         if parent.key is None:
             if isinstance(node.value, (dict, list)):
                 self.refuse(node.line, node.column, "a list or mapping stands where a key belongs", "a text as key")
+            if len(node.text or "") > LONGEST_KEY:
+                self.refuse(node.line, node.column, "a key is too long", f"at most {LONGEST_KEY} characters")
             parent.key = Key(node.text or "", node.line, node.column)
             parent.key_private = "private" in parent.key.text.lower() and slug(parent.key.text) == "private"
             return
@@ -288,6 +307,17 @@ def _goes_on(entries: dict[str, Entry], key: Key) -> bool:
         return False
     before.value = f"{before.text},{key.text}"
     return True
+
+
+def too_long(text: str) -> tuple[str, str, str] | None:
+    """What is too much in a text, what was expected and what to do; None for one that a page can hold."""
+    if len(text) > LONGEST_TEXT:
+        return f"holds {len(text):,} characters", f"a text of at most {LONGEST_TEXT:,}", "keep what the reader needs"
+    if len(text) > LONGEST_WORD and (longest := max(map(len, text.split()), default=0)) > LONGEST_WORD:
+        return f"holds a word of {longest:,} characters", f"words of at most {LONGEST_WORD:,}", "put spaces in"
+    if (brackets := text.count("[")) > MOST_BRACKETS:
+        return f"holds {brackets:,} opening brackets", f"at most {MOST_BRACKETS} in one text", "take them out"
+    return None
 
 
 def load(path: Path, shown: Path) -> tuple[Node | None, list[Problem]]:

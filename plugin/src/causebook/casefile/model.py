@@ -320,7 +320,7 @@ class Opening(Block):
     length: Length | None = None
     of: Literal["metal", "flex", "duct board", "joist bay", "stud bay", "grille", "filter grille"] = "metal"
     compression: Share | None = None
-    count: int = Field(default=1, ge=1)
+    count: int = Field(default=1, ge=1, le=1000)
     note: str = ""
 
 
@@ -359,7 +359,7 @@ class Step(Block):
     why: str = ""
     expect: str = ""
     """What was predicted before it was done."""
-    minutes: float | None = Field(default=None, ge=0, allow_inf_nan=False)
+    minutes: float | None = Field(default=None, ge=0, le=10_000, allow_inf_nan=False)
     """A bare number: the key is its unit."""
     with_: Mapping[str, str] = Field(default={}, alias="with")
     """State of the air path for this step only: part -> removed, opened, clean, closed, or a value."""
@@ -439,12 +439,16 @@ class CaseOption(Block):
     why_not: str = ""
 
 
+MOST_STEPS = 100
+"""Steps of a visit, and of a case; a long one has 20.  Each is worked up anew, so that belief can be shown after it."""
+
+
 class Visit(Block):
     date: Day
     kind: Literal["first", "callback", "repair", "follow-up", ""] = ""
-    steps: tuple[Step, ...] = Field(min_length=1)
+    steps: tuple[Step, ...] = Field(min_length=1, max_length=MOST_STEPS)
     concluded: Conclusion | None = None
-    options: tuple[CaseOption, ...] = ()
+    options: tuple[CaseOption, ...] = Field(default=(), max_length=30)
     open: Texts = ()
 
 
@@ -479,8 +483,8 @@ class CaseFile(Block):
     return_: Annotated[tuple[Opening, ...], Many()] = Field(default=(), alias="return")
     supply: Annotated[tuple[Opening, ...], Many()] = ()
     changed_lately: tuple[Change, ...] = ()
-    visits: tuple[Visit, ...] = Field(min_length=1)
-    follow_up: tuple[FollowUp, ...] = ()
+    visits: tuple[Visit, ...] = Field(min_length=1, max_length=50)
+    follow_up: tuple[FollowUp, ...] = Field(default=(), max_length=50)
     teach: Teach = Teach()
     customer: str = ""
     answered: Mapping[str, str] = {}

@@ -21,7 +21,7 @@ from causebook.casefile.files import LARGEST_PICTURE, LARGEST_TABLE, PICTURES, f
 from causebook.casefile.ids import resolve, resolve_keys
 from causebook.casefile.keys import settle_keys
 from causebook.casefile.marked_yaml import LARGEST_FILE, Node, load
-from causebook.casefile.model import HOLDS_AIRFLOW, Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
+from causebook.casefile.model import HOLDS_AIRFLOW, MOST_STEPS, Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
 from causebook.casefile.plate import check_clock, check_plate
 from causebook.casefile.readings import open_circuits, take_readings
 from causebook.casefile.review import RULES, review
@@ -117,7 +117,7 @@ def _read(folder: Path, name: str, knowledge: Knowledge, parts: _Parts, desk: De
     except ValidationError as error:
         lay_down(error, root, desk)
         return None
-    if desk.problems and errors(desk.problems) or parts.problems:
+    if errors(desk.problems) or errors(parts.problems):
         return None
     case = Case(
         id=case_id,
@@ -150,6 +150,9 @@ def _check_tree(root: Node, folder: Path, knowledge: Knowledge, parts: _Parts, d
         last = _check_date(visit, last, f"visits.{number}.date", desk)
         for count, step in enumerate(_items(visit.get("steps")), 1):
             place = f"visits.{number}.steps.{count}"
+            if len(parts.steps) == MOST_STEPS:
+                desk.say(step, place, "is one step too many", f"at most {MOST_STEPS} steps in a case")
+                return
             parts.steps.append(_check_step(step, place, len(parts.steps) + 1, folder, knowledge, parts, desk))
             check_clock(root, parts.steps[-1].readings, f"{place}.read.meter time", desk)
         concluded = visit.get("concluded")

@@ -402,7 +402,7 @@ def _rise_not_difference(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
 
 # ---------------------------------------------------------------- the customer's text
 
-_ID_LIKE = re.compile(r"[a-z][a-z0-9]*(?:[-_][a-z0-9]+)+")
+_ID_LIKE = re.compile(r"(?<![a-z0-9_-])[a-z][a-z0-9]*(?:[-_][a-z0-9]+)+")
 _NUMBER = re.compile(r"(?<![\w.,])\d[\d,]*(?:\.\d+)?(?![\w])")
 
 

@@ -53,6 +53,8 @@ _VALUE = re.compile(r"[-+−]?\d[\d.,]*\s*\S")
 def settle_states(states: Node, where: str, desk: Desk) -> None:
     """Check the states of one step and give each part and state its one name, in place."""
     for name, entry in list(states.entries().items()):
+        if desk.full:
+            return
         part = " ".join(slug(name).split("-"))
         at = f"{where}.{short(entry.key.text)}"
         if part not in STATES:

@@ -5,15 +5,18 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Spot, short
+from causebook.problems import Severity
 from causebook.quantity import Kind, QuantityError
 
 MOST_ROWS = 200_000
+"""Rows of one table: two days at one a second."""
+MOST_COLUMNS = 60
 _HEADER = re.compile(r"\s*(?P<name>[^\[\]]*?)\s*(?:\[\s*(?P<unit>[^\[\]]+?)\s*\])?\s*")
 
 
@@ -34,14 +37,20 @@ class Table:
     lines: tuple[int, ...]
 
 
-def read_table(path: Path, desk: Desk) -> Table | None:
-    """Read a CSV file; None when it is no table, with the reasons on the desk.
+def read_table(path: Path, desk: Desk, most: int = MOST_ROWS, used: int = MOST_ROWS) -> Table | None:
+    """Read a CSV file; None when it is no table or holds more than `most` rows, with the reasons on the desk.
 
-    Empty rows and rows starting with `#` are passed over.
+    Empty rows and rows starting with `#` are passed over.  Of more than `used` rows only every so-manyth is kept, and
+    a warning says so.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        rows = list(_rows(text))
+        lines = list(io.StringIO(path.read_bytes().decode("utf-8-sig"), newline=""))
+        body_lines = sum(map(_is_row, lines)) - 1
+        if body_lines > most:
+            desk.say(Spot(), "", f"there are {body_lines:,} rows", f"at most {most:,}", "keep every tenth row")
+            return None
+        step = max(1, -(-body_lines // used))
+        rows = list(_rows(lines, step))
     except UnicodeDecodeError:
         desk.say(Spot(), "", "a character is not UTF-8", "text in UTF-8")
         return None
@@ -51,10 +60,19 @@ def read_table(path: Path, desk: Desk) -> Table | None:
     if len(rows) < 2:
         desk.say(Spot(1), "", "there are no rows below the header", "a header and at least one row")
         return None
-    if len(rows) > MOST_ROWS:
-        desk.say(Spot(), "", f"there are {len(rows):,} rows", f"at most {MOST_ROWS:,}", "keep every tenth row")
-        return None
     (top, header), body = rows[0], rows[1:]
+    if len(header) > MOST_COLUMNS:
+        desk.say(Spot(top), "", f"there are {len(header):,} columns", f"at most {MOST_COLUMNS}")
+        return None
+    if step > 1:
+        desk.say(
+            Spot(),
+            "",
+            f"there are {body_lines:,} rows; one in {step} is used",
+            f"at most {used:,} rows",
+            "keep the part of the run that shows it",
+            severity=Severity.WARNING,
+        )
     uneven = [line for line, row in body if len(row) != len(header)]
     if uneven:
         desk.say(
@@ -77,13 +95,19 @@ def read_table(path: Path, desk: Desk) -> Table | None:
     return None if doubled else Table(tuple(columns), tuple(line for line, _ in body))
 
 
-def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
-    head = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
-    delimiter = max(",;\t", key=head.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+def _rows(lines: Sequence[str], step: int) -> Iterator[tuple[int, list[str]]]:
+    """Line number and cells of the rows; below the header only every `step`-th line is looked at."""
+    header = next((number for number, line in enumerate(lines) if _is_row(line)), 0)
+    kept = [n for n in range(len(lines)) if n <= header or (n - header - 1) % step == 0]
+    delimiter = max(",;\t", key=lines[header].count) if lines else ","
+    reader = csv.reader((lines[number] for number in kept), delimiter=delimiter)
     for row in reader:
         if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
-            yield reader.line_num, row
+            yield kept[reader.line_num - 1] + 1, row
+
+
+def _is_row(line: str) -> bool:
+    return bool(line.strip(",; \t\r\n")) and not line.lstrip().startswith("#")
 
 
 def numbers(

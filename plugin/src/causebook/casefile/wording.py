@@ -78,6 +78,8 @@ def lay_down(error: ValidationError, root: Node, desk: Desk) -> None:
     """Lay every refusal of the schema on the desk, each at its place in the file."""
     said: set[tuple[int, int, str]] = set()
     for detail in error.errors(include_url=False):
+        if desk.full:
+            return
         if detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"]:
             continue  # long enough as written: the schema counts only its sound items, and names the others itself
         at, where, block = _placed(root, detail["loc"])
