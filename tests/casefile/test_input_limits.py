@@ -105,7 +105,7 @@ def test_a_log_without_end_is_refused(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("rows", "sound"), [(MOST_FAN_ROWS, True), (MOST_FAN_ROWS + 1, False), (100_000, False)])
 def test_a_fan_table_has_as_many_rows_as_a_page_can_hold(tmp_path: Path, rows: int, sound: bool) -> None:
-    table = "static, high\n" + "".join(f"{n / rows:.6f},{1500 - n / rows:.6f}\n" for n in range(rows))
+    table = "static [inH2O], high [cfm]\n" + "".join(f"{n / rows:.6f},{1500 - n / rows:.6f}\n" for n in range(rows))
     blower = "blower: {motor: split capacitor, fan table: fan.csv}\n"
     case, problems = read(tmp_path, blower=blower, fan=table)
     assert (case is not None) is sound, problems
