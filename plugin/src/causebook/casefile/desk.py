@@ -9,7 +9,6 @@ from typing import Protocol
 from causebook.problems import Problem, Severity
 from causebook.quantity import QuantityError
 
-
 MOST_PROBLEMS = 100
 """Problems told of one file at once."""
 

@@ -21,7 +21,16 @@ from causebook.casefile.files import LARGEST_PICTURE, LARGEST_TABLE, PICTURES, f
 from causebook.casefile.ids import resolve, resolve_keys
 from causebook.casefile.keys import settle_keys
 from causebook.casefile.marked_yaml import LARGEST_FILE, Node, load
-from causebook.casefile.model import HOLDS_AIRFLOW, MOST_STEPS, Case, CaseFile, CaseStep, FanTable, Taken, TemperatureLog
+from causebook.casefile.model import (
+    HOLDS_AIRFLOW,
+    MOST_STEPS,
+    Case,
+    CaseFile,
+    CaseStep,
+    FanTable,
+    Taken,
+    TemperatureLog,
+)
 from causebook.casefile.plate import check_clock, check_plate
 from causebook.casefile.readings import open_circuits, take_readings
 from causebook.casefile.review import RULES, review
