@@ -41,9 +41,13 @@ class Project:
     def page(self, path: str) -> str:
         return (self.site / path).read_text(encoding="utf-8")
 
-    def build(self, *arguments: str) -> Built:
+    def build(self, *arguments: str, **environment: str) -> Built:
+        return self.run(mkdocs("build", *arguments), **environment)
+
+    def run(self, command: list[str], **environment: str) -> Built:
+        """Run a command in the project's folder, with these settings added to the environment."""
         done = subprocess.run(
-            mkdocs("build", *arguments), cwd=self.root, capture_output=True, encoding="utf-8", env=quiet()
+            command, cwd=self.root, capture_output=True, encoding="utf-8", errors="replace", env=quiet() | environment
         )
         return Built(done.returncode, done.stdout + done.stderr)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -112,6 +113,12 @@ MISTAKES: dict[str, tuple[tuple[str, str], str, tuple[str, ...]]] = {
     ),
     "photo outside": (("file: photos/return.png", "file: ../return.png"), "visits.1.steps.2.photo.file", ("outside",)),
     "absolute photo": (("file: photos/return.png", "file: /etc/hostname"), "visits.1.steps.2.photo.file", ("outside",)),
+    "photo with a backslash": (
+        ("file: photos/return.png", "file: photos\\return.png"),
+        "visits.1.steps.2.photo.file",
+        ("has a backslash in it", "`/`"),
+    ),
+    "a folder as photo": (("file: photos/return.png", "file: photos"), "visits.1.steps.2.photo.file", ("no ordinary",)),
     "photo of another kind": (("file: photos/return.png", "file: fan.csv"), "visits.1.steps.2.photo.file", (".webp",)),
     "missing log": (("file: logs/call.csv", "file: logs/cal.csv"), "visits.1.steps.3.log.file", ("there is no file",)),
     "log shows nothing": (
@@ -277,6 +284,34 @@ def test_a_folder_name_that_is_no_address_is_refused(case_folder: Path, knowledg
     moved = case_folder.rename(case_folder.with_name("Mrs Quillfeather's"))
     case, problems = read_case(moved, knowledge)
     assert case is None and "lower-case letters" in str(problems[0])
+
+
+@pytest.mark.parametrize(
+    ("name", "sound"), [("aux", False), ("com1", False), ("auxx", True), ("a" * 80, True), ("a" * 81, False)]
+)
+def test_a_folder_that_windows_cannot_hold_is_refused(
+    case_folder: Path, knowledge: Knowledge, name: str, sound: bool
+) -> None:
+    case, problems = read_case(case_folder.rename(case_folder.with_name(name)), knowledge)
+    assert (case is not None) is sound
+    assert sound or "Windows cannot hold" in str(problems[0])
+
+
+@pytest.mark.parametrize(("there", "named"), [("Return.PNG", "return.png"), ("Küche.png", "Ku\u0308che.png")])
+def test_a_file_found_only_because_the_system_is_lenient_is_told(
+    edit: Edit, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch, there: str, named: str
+) -> None:
+    """As on Windows and macOS, where another spelling of a name finds the file."""
+    folder = edit(("file: photos/return.png", f"file: photos/{named}"))
+    (folder / "photos" / "return.png").rename(folder / "photos" / there)
+    real = os.stat
+
+    def lenient(path: object, **how: object) -> os.stat_result:
+        return real(folder / "photos" / there if str(path).endswith(named) else path, **how)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(os, "stat", lenient)
+    problems = read_case(folder, knowledge)[1]
+    assert [f"is called {there!r} in the folder" in str(p) for p in problems] == [True]
 
 
 # ---------------------------------------------------------------- links

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import sys
 from collections.abc import Iterable, Sequence
@@ -29,6 +30,7 @@ OK, WRONG, MISUSED = 0, 1, 2
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0 when all is well, 1 when a case file has errors, 2 when the command was misused."""
+    _speak_utf8()
     given = _parser().parse_args(arguments)
     try:
         status: int = given.run(given)
@@ -36,6 +38,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _say(wrong.problems, sys.stderr)
         return MISUSED
     return status
+
+
+def _speak_utf8() -> None:
+    """Write UTF-8 whatever the system's code page: a "−" that it lacks would end the command, or turn minus to plus."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:

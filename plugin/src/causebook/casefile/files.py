@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import unicodedata
 from pathlib import Path
 
 from causebook.casefile.desk import Desk, Place, short
@@ -27,13 +29,24 @@ def find_file(
             "a file inside the case folder",
             "copy it into the folder; links that lead out are not followed",
         )
+    elif "\\" in name:
+        desk.say(at, where, f"{short(name)!r} has a backslash in it", "`/` between folder and file, on every system")
+    elif _is_there(path) and not _is_file(path):
+        desk.say(at, where, f"{short(name)!r} is no ordinary file", "a file, not a folder or a device")
     elif not _is_file(path):
         desk.say(
             at,
             where,
             f"there is no file {short(name)!r}",
             "a file of the case folder",
-            did_you_mean(name, _names(folder)) or _other_kind(path, kinds),
+            did_you_mean(name, (other for other in _names(folder) if other != name)) or _other_kind(path, kinds),
+        )
+    elif spelled := _spelled_otherwise(path, folder):
+        desk.say(
+            at,
+            where,
+            f"{short(name)!r} is called {spelled!r} in the folder",
+            "the name as the folder has it: capitals and accents count where the site is built",
         )
     elif path.suffix.lower() not in kinds:
         desk.say(
@@ -61,6 +74,15 @@ def _inside(path: Path, folder: Path) -> bool:
         return path.resolve().is_relative_to(folder.resolve())
     except (OSError, RuntimeError):  # a loop of links, or a name too long for the system
         return False
+    except ValueError:  # a letter that names of files cannot have here: no such file
+        return True
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # a name too long for the system
+        return False
 
 
 def _is_file(path: Path) -> bool:
@@ -70,5 +92,22 @@ def _is_file(path: Path) -> bool:
         return False
 
 
+def _spelled_otherwise(path: Path, folder: Path) -> str:
+    """The name a file really has, where the system finds it by another (Windows and macOS do); else empty."""
+    at = folder
+    for part in path.relative_to(folder).parts:
+        names = os.listdir(at)
+        if part not in names and part not in (os.curdir, os.pardir):
+            return next((n for n in names if _folded(n) == _folded(part)), "")
+        at /= part
+    return ""
+
+
+def _folded(name: str) -> str:
+    return unicodedata.normalize("NFC", name).casefold()
+
+
 def _names(folder: Path) -> list[str]:
-    return [str(p.relative_to(folder)) for pattern in ("*.*", "*/*.*") for p in sorted(folder.glob(pattern))[:200]]
+    return [
+        p.relative_to(folder).as_posix() for pattern in ("*.*", "*/*.*") for p in sorted(folder.glob(pattern))[:200]
+    ]

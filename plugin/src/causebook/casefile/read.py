@@ -42,6 +42,10 @@ from causebook.problems import Problem, did_you_mean, errors
 
 CASE_FILE = "case.yml"
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_RESERVED = re.compile(r"con|prn|aux|nul|(?:com|lpt)[0-9]")
+"""Names that Windows keeps for devices: a site with such a folder cannot be copied to a Windows machine."""
+_LONGEST_ID = 80
+"""Letters; Windows refuses paths of 260 and more, and a site lies in folders of its own."""
 _CAUSE_BLOCKS = ("root", "underlying", "helped by", "damage done", "not it")
 _ONE_WORD = ("", "yes", "no", "true", "false")
 
@@ -113,6 +117,14 @@ def _read(folder: Path, name: str, knowledge: Knowledge, parts: _Parts, desk: De
             f"the folder is called {short(case_id)!r}",
             "lower-case letters, digits and hyphens",
             "the folder's name is the address of the page; leave customers' names out of it",
+        )
+    elif _RESERVED.fullmatch(case_id) or len(case_id) > _LONGEST_ID:
+        desk.say(
+            Spot(),
+            "",
+            f"the folder is called {short(case_id)!r}",
+            f"a name of at most {_LONGEST_ID} letters that is none of con, prn, aux, nul, com0 to com9, lpt0 to lpt9",
+            "Windows cannot hold the pages of such a case",
         )
     root, problems = load(file, desk.path)
     desk.problems += problems

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from causebook.knowledge.model import Knowledge
 from causebook.library.facets import words_of
+from causebook.library.index_order import in_order
 from causebook.library.record import Record
 
 FOLDER = "pagefind"
@@ -65,7 +66,9 @@ def _mark(kind: str, name: str, value: str) -> str:
 def build_index(site: Path) -> None:
     """Index the built site; NoIndex when the program is missing or fails, and then no index is left there."""
     part = site / f".{FOLDER}-part"
-    shutil.rmtree(site / FOLDER, ignore_errors=True)
+    for left in (part, site / FOLDER):  # a killed build may have left either, with words that were taken back since
+        if left.exists():
+            shutil.rmtree(left)
     command = [
         sys.executable,
         "-m",
@@ -88,6 +91,7 @@ def build_index(site: Path) -> None:
             raise NoIndex((done.stderr.strip() or done.stdout.strip() or "it wrote nothing").splitlines()[-1])
         for path in (path for pattern in _WIDGETS for path in part.glob(pattern)):
             path.unlink()
+        in_order(part)
         part.rename(site / FOLDER)
     finally:
         shutil.rmtree(part, ignore_errors=True)
