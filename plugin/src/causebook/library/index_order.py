@@ -13,7 +13,10 @@ import json
 from pathlib import Path
 from typing import Any
 
-import cbor2
+try:
+    import cbor2
+except ImportError:  # as after an update of the program alone; see `in_order`
+    cbor2 = None
 
 _MARK = b"pagefind_dcd"
 _VALUES = 1
@@ -27,7 +30,12 @@ class _Unknown(Exception):
 
 
 def in_order(index: Path) -> bool:
-    """Put the filters of an index in order; False, and nothing is changed, when its form is not the one known here."""
+    """Put the filters of an index in order.
+
+    False, and nothing is changed, when its form is not the one known here or nothing is installed that reads it.
+    """
+    if cbor2 is None:
+        return False
     try:
         entry = json.loads((index / "pagefind-entry.json").read_text(encoding="utf-8"))
         lists = {path.name: _unpacked(path) for path in index.glob("*.pf_meta")}
