@@ -111,7 +111,7 @@ def test_an_open_stop_ends_the_case() -> None:
     [
         ("all of it", None),
         ("nothing", "nothing looked at afterwards shows it"),
-        ("the limit opened again", "after the repair there was still: The limit opened while somebody was watching"),
+        ("the limit opened again", "after the repair there was still: Limit opened while somebody watched"),
     ],
 )
 def test_corrected_is_held_against_what_was_looked_at_afterwards(left: str, said: str | None) -> None:

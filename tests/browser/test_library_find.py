@@ -136,14 +136,14 @@ def test_going_back_brings_the_search_again(visit):
 
 def test_readings_find_the_narrow_return_and_what_tells_it_apart(visit):
     page = visit("find/index.html")
-    page.get_by_label("Complaint").select_option(label="High limit opens, overheating")
+    page.get_by_label("Complaint").select_option(label="Trips on high limit, overheating")
     page.get_by_label("Rise", exact=True).fill("85")
     page.get_by_label("Tap before filter, suction", exact=True).fill("-0.36")
     page.get_by_text("Rating plate").first.click()
     page.get_by_label("Maximum rise", exact=True).fill("70")
     expect(page.locator(".cb-near-found")).to_contain_text("Your numbers say: Temperature rise above")
     first = page.locator(".cb-near-found .cb-cases li").first
-    expect(first).to_contain_text("Root: Return too small")
+    expect(first).to_contain_text("Root: Undersized return")
     expect(first).to_contain_text("The same:")
     expect(first).to_contain_text("(yours 85.0 °F)")
     expect(page.locator(".cb-near-found")).to_contain_text("earest with another root")
@@ -183,9 +183,9 @@ def test_what_is_empty_was_not_looked_for(visit):
     [
         (
             "read.co-indoors=200~0&seen=people-ill&seen=gas-smell",
-            ["Carbon monoxide in the house", "Carbon monoxide above outdoors", "Gas escaping"],
+            ["Dangerous CO in the house", "CO in the house", "Gas leak"],
         ),
-        ("read.gas-detector=20~0", ["Gas escaping"]),
+        ("read.gas-detector=20~0", ["Gas leak"]),
         ("out=gas-smell&read.co-indoors=3~0", []),
     ],
 )
@@ -209,7 +209,7 @@ def test_every_finding_can_be_ticked(visit):
     assert sorted(offered) == sorted(page.evaluate("Object.keys(causebookFindings.findings)"))
     page.get_by_label("Look for a finding").fill("rollout switch")
     page.locator(".cb-near-list .cb-near-row:visible").get_by_role("button", name="seen").click()
-    expect(page.get_by_role("alert")).to_contain_text("Flame outside its place")
+    expect(page.get_by_role("alert")).to_contain_text("Flame rollout")
     page.get_by_label("Look for a finding").fill("no such thing")
     expect(page.get_by_text("No finding has these words")).to_be_visible()
 
@@ -262,7 +262,7 @@ def test_a_complaint_no_case_had_brings_what_to_read_first(visit):
     found = page.locator(".cb-near-found")
     assert found.locator(".cb-cases").count() == 0
     expect(found).to_contain_text("Walk in with a CO meter")
-    expect(found.get_by_role("link", name="Condensate cannot drain")).to_be_visible()
+    expect(found.get_by_role("link", name="Plugged condensate drain or trap")).to_be_visible()
     found.get_by_role("link", name="Water at the furnace").click()
     expect(page.locator("h1")).to_contain_text("Water at the furnace")
 
@@ -294,7 +294,7 @@ def test_readings_by_keyboard_alone(visit):
 
 def test_readings_from_a_folder(visit):
     page = visit("find/index.html", from_folder=True)
-    page.get_by_label("Complaint").select_option(label="High limit opens, overheating")
+    page.get_by_label("Complaint").select_option(label="Trips on high limit, overheating")
     expect(page.locator(".cb-near-found .cb-cases li").first).to_be_visible()
 
 

@@ -22,9 +22,9 @@ BREACH = [
     ({}, {"oxygen-in-flue-before-blower": "7 %", "oxygen-in-flue-after-blower": "9 %"}),
 ]
 OTHERS = [
-    ({"rollout-switch-open": "yes"}, {}, "Flame outside its place"),
-    ({"limit-not-as-listed": "yes"}, {}, "A part that is not listed"),
-    ({}, {"co-indoors": "40 ppm", "co-outdoors": "0 ppm"}, "Carbon monoxide above outdoors"),
+    ({"rollout-switch-open": "yes"}, {}, "Flame rollout"),
+    ({"limit-not-as-listed": "yes"}, {}, "Unlisted safety part"),
+    ({}, {"co-indoors": "40 ppm", "co-outdoors": "0 ppm"}, "CO in the house"),
 ]
 
 

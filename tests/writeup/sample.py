@@ -397,7 +397,7 @@ def _cause(id_: str, name: str, part: str, side: str, on: str, factor: float) ->
 def knowledge() -> Knowledge:
     """A handful of entries in the shape of the true knowledge, so that these tests do not move with its data."""
     causes = (
-        _cause(_RETURN, "Return too small", "return duct", "return", "return", 3.0),
+        _cause(_RETURN, "Undersized return", "return duct", "return", "return", 3.0),
         _cause(_FILTER, "Filter too restrictive", "filter", "return", "filter", 3.0),
         _cause(_COIL, "Coil plugged", "cooling coil", "supply", "coil", 4.0),
         _cause(_LIMIT, "Limit opens too low", "limit", "equipment", "limit", -25.0),
@@ -765,7 +765,7 @@ def verdict() -> Verdict:
         causes=(
             CauseBelief(
                 _RETURN,
-                "Return too small",
+                "Undersized return",
                 0.99,
                 Belief.SETTLED,
                 Role.ROOT,

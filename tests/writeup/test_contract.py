@@ -67,7 +67,7 @@ def test_us_units_and_sensible_digits() -> None:
     work = as_json(worked())
     assert work["causes"][0] == {
         "id": "return-undersized",
-        "name": "Return too small",
+        "name": "Undersized return",
         "probability": 0.99,
         "root_chance": 0.0,
         "restores_chance": 0.0,

@@ -48,7 +48,7 @@ def test_it_says_what_was_noticed_found_and_proven() -> None:
 
 
 def test_without_the_authors_words_it_still_says_what_was_found() -> None:
-    assert "The cause: Return too small. It was made worse by: Filter too restrictive." in shown(
+    assert "The cause: Undersized return. It was made worse by: Filter too restrictive." in shown(
         with_file(worked(), customer="")
     )
     assert "not yet found the cause for certain" in shown(with_file(worked(sample.sparse()), customer=""))

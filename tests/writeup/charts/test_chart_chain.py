@@ -128,7 +128,7 @@ def test_damage_that_brought_the_complaint_stands_in_the_line() -> None:
         "complaint",
     ]
     leads = {row[1]: row[2] for row in chart.table[1:]}
-    assert leads["Metal too hot"].startswith("Heat exchanger open") and leads["Heat exchanger open: a crack or a hole"]
+    assert leads["Metal too hot"].startswith("Heat exchanger open") and leads["Cracked heat exchanger"]
     assert "1,084 cfm, 1,269 needed at least; static 0.92 in. w.c., rated 0.50" in chart.table[2][1]
 
 

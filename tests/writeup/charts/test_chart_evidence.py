@@ -53,7 +53,7 @@ def test_rows_stand_in_the_order_done() -> None:
 
 def test_cells_say_what_the_step_says() -> None:
     table = drawn(sample.workup()).table
-    assert table[0][2:] == ("Return too small", "Filter too restrictive", "Coil plugged")
+    assert table[0][2:] == ("Undersized return", "Filter too restrictive", "Coil plugged")
     taps = next(row for row in table if row[0].startswith("4."))
     assert taps[2:] == (
         "strong for, belief then 0.86",
@@ -121,7 +121,7 @@ def test_suspects_are_few_and_the_believed_are_kept() -> None:
     )
     heads = drawn(replace(base, verdict=verdict)).table[0][2:]
     assert len(heads) == evidence.SUSPECTS
-    assert heads[:2] == ("Return too small", "Filter too restrictive")
+    assert heads[:2] == ("Undersized return", "Filter too restrictive")
 
 
 def test_what_was_present_is_told_before_what_was_absent_and_no_more_than_three() -> None:

@@ -296,10 +296,7 @@ def _corrected(row: WhatIf, name: str) -> str:
 
 def _said(finding: FindingState) -> str:
     """A finding in words: its numbers where it has any, else its name and what was seen."""
-    if finding.readings and finding.because:
-        return finding.because
-    said = {State.PRESENT: "yes", State.ABSENT: "no"}.get(finding.state, "unclear")
-    return f"{finding.name}: {said}"
+    return finding.because or finding.name
 
 
 def _tells(finding: FindingState, suspects: Sequence[str], knowledge: Knowledge) -> float:

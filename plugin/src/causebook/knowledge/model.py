@@ -138,6 +138,8 @@ class Void(Named):
 class Finding(Named):
     """What a reading or observation means.
 
+    `present` and `absent` are the two sentences it is told in (`sentences.said`): `{value}` and `{limit}` stand for
+    what was read and the bound it is held against, and a part in square brackets is left out where they are not known.
     `how` says how it is looked for.  `computed` names the survey rule that derives it from readings (empty: it is
     seen or told).  Findings of one `group` are views of one fact and count once.
     `physical` names the unknown of the heat-and-air model that shows in it: that model weighs its readings, so that
@@ -147,6 +149,8 @@ class Finding(Named):
     `stills`: while it is there no air moves.
     """
 
+    present: str = ""
+    absent: str = ""
     how: str = ""
     minutes: float = Field(default=1, ge=0)
     risk: Risk = "none"

@@ -60,7 +60,7 @@ class FindingState:
     """Step that settled it (the last that spoke); 0 for facts of the plate."""
     readings: tuple[str, ...] = ()
     because: str = ""
-    """One sentence with the numbers: "0.35 in. w.c. against 0.20"."""
+    """The finding in a sentence, with the numbers: "Static 0.86 in. w.c. is above the rating of 0.50 in. w.c."."""
     physical: bool = False
     looks: tuple[float, ...] = ()
     """What each look said, in order: 1 there, 0 not there, 0.5 unclear; empty where readings say it."""

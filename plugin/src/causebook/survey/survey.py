@@ -8,6 +8,7 @@ from dataclasses import replace
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep
 from causebook.knowledge.model import Knowledge, slug
+from causebook.knowledge.sentences import said
 from causebook.survey import numbers
 from causebook.survey.heat import heat_of
 from causebook.survey.limit import limit_evidence, with_verdict
@@ -23,6 +24,7 @@ OUTSIDE: Mapping[str, frozenset[str]] = {
 }
 """Parts outside heat and air -> the readings that show a change of theirs; all else read then is as found."""
 SEEN = {"yes": 1.0, "no": 0.0, "unclear": 0.5}
+_CLEAR: Mapping[State, bool | None] = {State.PRESENT: True, State.ABSENT: False, State.UNCLEAR: None}
 SHUT = frozenset({"panel"})
 """Parts that may be off or on while somebody looks: what he looks at stays as found."""
 
@@ -142,16 +144,15 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
                     judged.probability,
                     last,
                     judged.readings,
-                    judged.because,
+                    said(known, _CLEAR[state], judged.value, judged.limit, judged.because),
                     bool(known.physical),
                 )
             )
         elif known.id in seen:
             looks = seen[known.id]
-            said = tuple(SEEN[s.seen[known.id]] for s in looks)
-            chance = _together(said)
+            told = tuple(SEEN[s.seen[known.id]] for s in looks)
+            chance = _together(told)
             state = State.PRESENT if chance > 0.5 else State.ABSENT if chance < 0.5 else State.UNCLEAR
-            words = ", then ".join(s.seen[known.id] for s in looks)
             out.append(
                 FindingState(
                     known.id,
@@ -160,9 +161,9 @@ def _findings(facts: Facts, steps: Sequence[CaseStep]) -> tuple[FindingState, ..
                     chance,
                     looks[-1].number,
                     (),
-                    f"seen: {words}",
+                    said(known, _CLEAR[state]),
                     bool(known.physical),
-                    said,
+                    told,
                 )
             )
     return tuple(sorted(out, key=lambda f: (f.step, f.id)))

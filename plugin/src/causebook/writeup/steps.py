@@ -10,6 +10,7 @@ from markupsafe import Markup
 from causebook.casefile.model import CaseStep
 from causebook.diagnosis.model import Spoke, StepWeight
 from causebook.diagnosis.posterior import COMPLAINT
+from causebook.knowledge.sentences import said
 from causebook.survey.model import State
 from causebook.workup import StepCaution, StopNotice, Workup
 from causebook.writeup import words
@@ -51,7 +52,7 @@ class Shift:
 
     @property
     def line(self) -> str:
-        """In short: "Return too small 12 % → 48 %", or "Return too small at 48 %" where it was not weighed before."""
+        """In short: "Undersized return 12 % → 48 %", or "Undersized return at 48 %" where it was not weighed before."""
         was = " at" if self.before is None else f" {words.percent(self.before)} →"
         return f"{self.name}{was} {words.percent(self.after)}"
 
@@ -152,10 +153,16 @@ def finding_name(workup: Workup, id_: str) -> str:
     return known.name if known else id_.replace("-", " ")
 
 
+def finding_said(workup: Workup, id_: str, there: bool | None) -> str:
+    """What somebody saw, as a sentence: present, absent, or not clear."""
+    known = workup.knowledge.findings.get(id_)
+    return said(known, there) if known else finding_name(workup, id_)
+
+
 def _seen(workup: Workup, step: CaseStep) -> Mapping[str, tuple[str, ...]]:
     answers = (
-        (answer, tuple(finding_name(workup, id_) for id_, said in step.seen.items() if said == answer))
-        for answer in ("yes", "no", "unclear")
+        (answer, tuple(finding_said(workup, id_, there) for id_, told in step.seen.items() if told == answer))
+        for answer, there in (("yes", True), ("no", False), ("unclear", None))
     )
     return {answer: names for answer, names in answers if names}
 

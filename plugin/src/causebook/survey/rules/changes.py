@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from causebook.knowledge.model import Finding
 from causebook.survey import numbers
@@ -65,7 +66,7 @@ def _nothing(facts: Facts, known: Finding) -> Judged | None:
         if s.phase == "changed" and {"return", "supply"} <= {p for p, h in s.state.items() if manner(h) == "opened"}
     ]
     judged = _helps(known, facts.found, opened[-1] if opened else None, "return and supply opened: rise falls by")
-    return None if judged is None else Judged(1 - judged.probability, judged.because, judged.readings)
+    return None if judged is None else replace(judged, probability=1 - judged.probability)
 
 
 @rule("speed-up-helps")

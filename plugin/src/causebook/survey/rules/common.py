@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
 from causebook.knowledge.model import Finding, Knowledge
+from causebook.knowledge.sentences import whole
 from causebook.quantity import Kind
 from causebook.survey import numbers
 from causebook.survey.heat import Heat
@@ -27,6 +28,10 @@ class Judged:
     probability: float
     because: str
     readings: tuple[str, ...]
+    value: str = ""
+    """What was read, and"""
+    limit: str = ""
+    """the bound it is held against, as text, where the finding is one value beside one bound."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +116,9 @@ def over(
     chance = numbers.above(*value, limit)
     shown = qty.show(qty.from_si(value[0], kind), kind)
     bound = qty.show(qty.from_si(limit, kind), kind)
-    if kind.us_text != "%":
-        bound = bound.removesuffix(kind.us_text).rstrip()
-    said = f"{what} {shown}{of and ' of ' + of} ({against} {bound})"
-    return Judged(1 - chance if below else chance, said, tuple(readings))
+    bare = bound if kind.us_text == "%" else bound.removesuffix(kind.us_text).rstrip()
+    said = f"{what} {shown}{of and ' of ' + of} ({against} {bare})"
+    return Judged(1 - chance if below else chance, said, tuple(readings), shown, whole(bound))
 
 
 def estimate_over(found: Estimate, limit: float, what: str, against: str, below: bool = False) -> Judged:

@@ -48,8 +48,13 @@ def _past_marking(
     gap, least = face[0] - qty.si(facts.limit.marked, qty.TEMPERATURE), limit_of(known, RISE)
     at = qty.show(qty.from_si(face[0], qty.TEMPERATURE), qty.TEMPERATURE)
     apart, bound = (f"{qty.show(qty.from_si(abs(x), RISE), RISE)} {'over' if x > 0 else 'under'}" for x in (gap, least))
+    marked = qty.show(facts.limit.marked, qty.TEMPERATURE, 0)
     return Judged(
-        numbers.above(gap, face[1], least), f"{words} {at}, {apart} its marking ({against} {bound})", (reading,)
+        numbers.above(gap, face[1], least),
+        f"{words} {at}, {apart} its marking ({against} {bound})",
+        (reading,),
+        at,
+        marked,
     )
 
 
