@@ -49,7 +49,7 @@ def test_a_furnace_with_a_breach_stop_is_never_mended(seen, read):
     assert worked.verdict.cause("hx-breach").probability < 0.5
     assert not any(o.recommended for o in worked.options)
     new = next(o for o in worked.options if o.id == "new-filter")
-    assert any("no repair ends that: Heat exchanger open" in b for b in new.breaks_plate)
+    assert any("no repair ends that: Cracked heat exchanger" in b for b in new.breaks_plate)
 
 
 @pytest.mark.parametrize(("seen", "read", "name"), OTHERS)

@@ -759,20 +759,20 @@ def test_next_tests_say_which_notices_are_open() -> None:
 
 def test_a_wrong_first_favourite_stands_at_the_step_where_it_led() -> None:
     """Told as it was then, not in hindsight."""
-    for id_, step, name in (("painted-bond", 0, "Dirty or broken flame sensor"), ("silent-relay", 1, "Run capacitor")):
+    for id_, step, name in (("painted-bond", 0, "Dirty or broken flame sensor"), ("silent-relay", 1, "Weak run capacitor")):
         assert any(shift.name.startswith(name) for shift in step_views(demo(id_))[step].shifts), id_
 
 
 def test_suspects_that_never_were_serious_are_not_told_of() -> None:
     shifts = [s for view in step_views(demo("weak-capacitor")) for s in view.shifts]
-    assert not any("too large for its ducts" in s.name or "No control power" in s.name for s in shifts)
+    assert not any("too big for the ductwork" in s.name or "No 24 volts" in s.name for s in shifts)
 
 
 def test_a_sign_that_moves_its_cause_down_is_explained() -> None:
     told = [text for view in step_views(demo("painted-bond")) for text in view.despite]
     assert told == [
-        "flame current 0.4 µA (low below 1.4) is a sign of flame rod dirty or broken, but the step as a "
-        "whole speaks for burner bond or earth poor, or line and neutral swapped"
+        "Flame signal is low: 0.4 µA, needs 1.4 µA. That is a sign of dirty or broken flame sensor, but the step as a "
+        "whole speaks for bad burner ground, or hot and neutral reversed"
     ]
     told = [text for view in step_views(demo("wrong-orifices")) for text in view.despite]
     assert len(told) == 1 and "that was expected after the steps before" in told[0]

@@ -26,7 +26,7 @@ def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
 
 def test_tells_the_story_in_two_sentences() -> None:
     assert drawn(sample.workup())[0].sentence == (
-        "Root: return too small, helped by filter too restrictive; underlying: coil added, return left alone. What "
+        "Root: undersized return, helped by filter too restrictive; underlying: coil added, return left alone. What "
         "followed: too little air (695 cfm, 864 needed at least; static 0.96 in. w.c., rated 0.50), rise 74.6 °F "
         "(plate: 30 to 60 °F), high limit opens (8:40 after lighting)."
     )
@@ -128,7 +128,7 @@ def test_damage_that_brought_the_complaint_stands_in_the_line() -> None:
         "complaint",
     ]
     leads = {row[1]: row[2] for row in chart.table[1:]}
-    assert leads["Metal too hot"].startswith("Heat exchanger open") and leads["Cracked heat exchanger"]
+    assert leads["Metal too hot"].startswith("Cracked heat exchanger") and leads["Cracked heat exchanger"]
     assert "1,084 cfm, 1,269 needed at least; static 0.92 in. w.c., rated 0.50" in chart.table[2][1]
 
 

@@ -75,12 +75,12 @@ def test_the_step_that_decided_carries_the_accent() -> None:
     wide = read(chart.svg_wide)
     assert len(wide.lines("--cb-accent")) == 3  # three blocks: strong
     assert wide.word("Static at the taps").bold
-    assert chart.sentence.startswith("Step 4 (return drop 0.37 in. w.c.) is the most direct evidence for return ")
+    assert chart.sentence.startswith("Step 4 (return drop 0.37 in. w.c.) is the most direct evidence for undersized ")
 
 
 def test_sentence_ends_with_the_belief_in_each_suspect() -> None:
     assert drawn(sample.workup()).sentence.endswith(
-        "n the end return too small is settled (0.99) and filter too restrictive is likely (0.94), and the other "
+        "n the end undersized return is settled (0.99) and filter too restrictive is likely (0.94), and the other "
         "suspect here is unlikely or ruled out."
     )
 

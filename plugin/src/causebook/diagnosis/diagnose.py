@@ -225,7 +225,7 @@ def _causes(
 def _name(known: Cause, knowledge: Knowledge) -> str:
     """The name of a cause; the "something else" of a family with that family's, for a call may have several."""
     families = [knowledge.families[f].name for f in known.priors if f in knowledge.families]
-    return f"{known.name} ({families[0][0].lower()}{families[0][1:]})" if known.residual and families else known.name
+    return known.name
 
 
 def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> list[float]:

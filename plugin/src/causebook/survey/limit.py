@@ -153,7 +153,7 @@ def with_verdict(limit: LimitEvidence | None, findings: Sequence[FindingState]) 
 def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
     there = {name for name, finding in told.items() if finding.state is State.PRESENT}
     if "limit-stays-closed-hot" in there:
-        return f"The limit does not protect: {told['limit-stays-closed-hot'].because}."
+        return f"{told['limit-stays-closed-hot'].because}. It does not protect."
     if limit.opened_at is not None and "limit-opens-low" in told:
         return _tested(limit, told["limit-opens-low"], told["limit-stays-closed-hot"], bool(there & OPENINGS))
     if limit.open_device:
@@ -180,10 +180,10 @@ def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
 def _tested(limit: LimitEvidence, low: FindingState, high: FindingState, opened: bool) -> str:
     """What the thermocouple on its face showed, and what that leaves of an opening in service."""
     if low.state is State.PRESENT:
-        return f"The limit is weak: {low.because}."
+        return f"{low.because}."
     if State.UNCLEAR in (low.state, high.state):
         return f"The limit is neither proven good nor bad: {low.because}."
     hot = limit.overheating
     duty = " and was doing its duty" if hot is not None and hot > 0.5 else ""
     rest = f" {NOT_HOT}" if opened and hot is not None and hot < 0.1 else ""
-    return f"The limit is good{duty}: {low.because}.{rest}"
+    return f"The limit is good{duty}. {low.because}.{rest}"

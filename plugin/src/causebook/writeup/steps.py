@@ -231,11 +231,11 @@ def _despite(workup: Workup, weighed: Sequence[StepWeight], before: Mapping[str,
             sign = next((s for s in step.evidence if _is_sign(workup, s, weight.cause)), None)
             if sign is None or rival is None:
                 continue
-            told = f"{sign.text} is a sign of {_mid(names[weight.cause])}"
+            told = f"{words.sentence(sign.text)} That is a sign of {words.within(names[weight.cause])}"
             if abs(step.after[weight.cause] - before.get(weight.cause, 0.0)) < WORTH_A_LINE:
                 yield f"{told} that was expected after the steps before, so that its belief hardly moves"
             elif rival.decibans >= words.WEAK:
-                yield f"{told}, but the step as a whole speaks for {_mid(names[rival.cause])}"
+                yield f"{told}, but the step as a whole speaks for {words.within(names[rival.cause])}"
 
 
 def _is_sign(workup: Workup, spoke: Spoke, cause: str) -> bool:
@@ -248,11 +248,6 @@ def _is_sign(workup: Workup, spoke: Spoke, cause: str) -> bool:
         and finding is not None
         and finding.group != COMPLAINT
     )
-
-
-def _mid(name: str) -> str:
-    """A name within a sentence."""
-    return name[0].lower() + name[1:]
 
 
 def _moved(line: Shift) -> bool:

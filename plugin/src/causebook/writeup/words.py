@@ -191,6 +191,11 @@ def listed(words: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
+def within(name: str) -> str:
+    """A name inside a sentence: no capital, unless it begins with an abbreviation ("CO alarm", "ECM motor")."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
 def sentence(words: str) -> str:
     """Begun with a capital and ended with a stop."""
     words = words.strip()
