@@ -193,7 +193,7 @@ def _causes(
         out.append(
             CauseBelief(
                 cause,
-                _name(known, knowledge),
+                known.name,
                 chance,
                 belief,
                 role,
@@ -220,12 +220,6 @@ def _causes(
                 )
             )
     return tuple(out)
-
-
-def _name(known: Cause, knowledge: Knowledge) -> str:
-    """The name of a cause; the "something else" of a family with that family's, for a call may have several."""
-    families = [knowledge.families[f].name for f in known.priors if f in knowledge.families]
-    return known.name
 
 
 def _present(cause: str, states: Mapping[str, FindingState], knowledge: Knowledge) -> list[float]:
