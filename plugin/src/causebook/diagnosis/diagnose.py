@@ -32,7 +32,7 @@ from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
 from causebook.diagnosis.root_chance import RootChances, root_chances
 from causebook.diagnosis.stops import stops
-from causebook.knowledge.model import Cause, Knowledge
+from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
 from causebook.survey.numbers import optional_si
