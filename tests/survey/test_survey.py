@@ -313,10 +313,22 @@ LABEL = {"clean drop": "0.06 inH2O", "at": "1000 cfm"}
 @pytest.mark.parametrize(
     ("finding", "taps", "more", "state", "said"),
     [
-        ("return-drop-high", ("-0.17", "-0.20", "0.10", "0.05"), {}, State.PRESENT, "too much; normal here is up to 0.12"),
+        (
+            "return-drop-high",
+            ("-0.17", "-0.20", "0.10", "0.05"),
+            {},
+            State.PRESENT,
+            "too much; normal here is up to 0.12",
+        ),
         ("return-drop-high", ("-0.10", "-0.20", "0.20", "0.10"), {}, State.ABSENT, "normal (up to 0.16"),
         ("return-drop-high", ("-0.17", "-0.30", "0.30", "0.10"), {}, State.ABSENT, "normal (up to 0.20"),
-        ("supply-drop-high", ("-0.03", "-0.06", "0.20", "0.17"), {}, State.PRESENT, "too much; normal here is up to 0.10"),
+        (
+            "supply-drop-high",
+            ("-0.03", "-0.06", "0.20", "0.17"),
+            {},
+            State.PRESENT,
+            "too much; normal here is up to 0.10",
+        ),
         (
             "filter-drop-high",
             ("-0.05", "-0.22", "0.20", "0.10"),

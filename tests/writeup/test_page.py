@@ -759,7 +759,10 @@ def test_next_tests_say_which_notices_are_open() -> None:
 
 def test_a_wrong_first_favourite_stands_at_the_step_where_it_led() -> None:
     """Told as it was then, not in hindsight."""
-    for id_, step, name in (("painted-bond", 0, "Dirty or broken flame sensor"), ("silent-relay", 1, "Weak run capacitor")):
+    for id_, step, name in (
+        ("painted-bond", 0, "Dirty or broken flame sensor"),
+        ("silent-relay", 1, "Weak run capacitor"),
+    ):
         assert any(shift.name.startswith(name) for shift in step_views(demo(id_))[step].shifts), id_
 
 
