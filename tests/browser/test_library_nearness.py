@@ -6,6 +6,7 @@ import json
 import math
 import random
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from causebook.library.find_index import find_script
 from causebook.library.record import Record, newest_first
 from causebook.library.stopping import ways
 from causebook.library.typed import NEVER_BELOW, asks, judge, lines, wrong
+from causebook.library.vectors import kept
 from library.records import make_records
 
 ASSETS = Path(causebook.__file__).parent / "site" / "theme" / "assets"
@@ -38,7 +40,8 @@ def opened(browser):
         contexts.append(context)
         page = context.new_page()
         page.add_script_tag(content=find_script(records, known))
-        page.add_script_tag(path=ASSETS / "nearness.js")
+        for script in ("vectors.js", "nearness.js"):
+            page.add_script_tag(path=ASSETS / script)
         ids = [r.id for r in newest_first(records)]
         page.evaluate("ids => { window.ids = ids; window.near = causebookNearness(causebookFindings, ids); }", ids)
         return page
@@ -61,6 +64,16 @@ def queries(records: list[Record], known, count: int, seed: int) -> list[Query]:
     return chosen
 
 
+def with_readings(record: Record, known) -> Record:
+    """The record with readings that can be, the same for the same id."""
+    dice, read = random.Random(record.id), {}
+    for ask in asks(known):
+        if dice.random() < 0.3:
+            low = max(ask.bounds.low, -1e3)
+            read[ask.id] = kept(low + dice.random() * (min(ask.bounds.high, 1e3) - low) / 10)
+    return replace(record, read=read)
+
+
 def asked(query: Query) -> dict[str, Any]:
     return {"family": query.family, "seen": dict(query.seen), "typed": dict(query.typed), "facts": dict(query.facts)}
 
@@ -71,7 +84,8 @@ def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
         theirs = page.evaluate(
             """query => { const found = near.find(query, 20); return {
             like: found.like.map(n => [ids[n.i], n.word, n.same, n.differ]), stops: found.stops.map(s => s[0].id),
-            other: found.other && ids[found.other.i],
+            other: found.other && ids[found.other.i], assumed: found.assumed, fits: found.fits.map(f => [f.cause, f.tells]),
+            beyond: found.beyond.map(b => b.says), contradicts: found.contradicts.map(c => c.says),
             findings: found.findings, apart: found.apart.map(a => [a.finding, ids[a.speaksFor], a.seen]) } }""",
             asked(query),
         )
@@ -80,6 +94,10 @@ def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
             [n.record.id, n.word, list(n.likeness.same), list(n.likeness.differ)] for n in mine.like
         ]
         assert theirs["stops"] == list(mine.stops)
+        assert theirs["assumed"] == list(mine.assumed)
+        assert theirs["fits"] == [[fit.cause.id, fit.tells] for fit in mine.fits]
+        assert theirs["beyond"] == [one.says for one in mine.beyond]
+        assert theirs["contradicts"] == [one.says for one in mine.contradicts]
         assert theirs["other"] == (mine.other_root.record.id if mine.other_root else None)
         assert theirs["apart"] == [[a.finding, a.speaks_for, a.seen] for a in mine.apart]
 
@@ -93,7 +111,7 @@ def test_the_same_order_on_all_demo_cases(opened, demo, known):
 
 
 def test_the_same_order_on_a_thousand_generated_cases(opened, known):
-    records = make_records(1000, known, seed=5)
+    records = [with_readings(r, known) for r in make_records(1000, known, seed=5)]
     same_order(opened(records, known), records, known, queries(records, known, 40, 2))
 
 

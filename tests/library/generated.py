@@ -4,7 +4,7 @@
 
 The calls come from the simulator, which knows nothing of the likeness; findings are what the survey makes of the
 readings; roots are the simulator's, not a diagnosis'.  Of the five nearest cases the share is counted that has a root
-in common with the case asked about, whose own record is left out; by likeness, and by words alone (Okapi BM25, as a
+in common with the case asked about, whose own record is left out, and a place that stays empty counts as wrong; by likeness, and by words alone (Okapi BM25, as a
 search engine ranks, over what the cases say in words, their roots among it).
 """
 
@@ -23,7 +23,8 @@ if __name__ == "__main__":
 
 from causebook import knowledge
 from causebook.knowledge.model import Knowledge
-from causebook.library.find import Query, find
+from causebook.library.find import Query, understood
+from causebook.library.likeness import Measure, Reader, nearest
 from causebook.library.record import Record, equipment_facts
 from causebook.library.typed import typed_of
 from causebook.survey.model import State
@@ -87,21 +88,49 @@ def share_with_the_root(records: Sequence[Record], ranked: Callable[[int], Seque
         for i in range(len(records))
         for other in ranked(i)[:NEAREST]
     ]
-    return sum(same) / len(same)
+    return sum(same) / (NEAREST * len(records))
+
+
+FIRST_READ = (
+    "rise",
+    "external-static",
+    "limit-opened-at",
+    "tap-before-filter",
+    "tap-after-filter",
+    "tap-before-coil",
+    "tap-after-coil",
+    "clocked-input",
+    "capacitor",
+    "motor-amps",
+    "co-in-flue",
+    "oxygen-in-flue",
+)
+"""Readings in the order in which somebody has them."""
 
 
 def by_likeness(records: Sequence[Record], known: Knowledge, share: float, seed: int = 7) -> float:
-    """The share by likeness."""
+    """The share by likeness, with complaint and equipment, this share of the findings and all readings of these."""
     dice = random.Random(seed)
-    place = {r.id: i for i, r in enumerate(records)}
+    queries = [Query(r.families[0], asked(r, share, dice), r.read if share == 1 else {}, r.facts) for r in records]
+    return by_queries(records, known, queries)
 
-    def ranked(i: int) -> list[int]:
-        one = records[i]
-        query = Query(one.families[0], asked(one, share, dice), {}, one.facts)
-        others = [*records[:i], *records[i + 1 :]]
-        return [place[n.record.id] for n in find(others, query, known, NEAREST).like]
 
-    return share_with_the_root(records, ranked)
+def by_readings(records: Sequence[Record], known: Knowledge, count: int) -> float:
+    """The share by the first `count` readings alone: no complaint, no plate, nothing seen."""
+    queries = [
+        Query(typed={id_: r.read[id_] for id_ in [id_ for id_ in FIRST_READ if id_ in r.read][:count]}) for r in records
+    ]
+    return by_queries(records, known, queries)
+
+
+def by_queries(records: Sequence[Record], known: Knowledge, queries: Sequence[Query]) -> float:
+    """The share when each case is asked for by its query; its own record is left out."""
+    reader, measure = Reader(known), Measure(records, known)
+    near = [
+        nearest(measure.nearness([understood(query, known, reader)[2]], [i])[0], records)
+        for i, query in enumerate(queries)
+    ]
+    return share_with_the_root(records, lambda i: near[i])
 
 
 def by_words(records: Sequence[Record], known: Knowledge, share: float, seed: int = 7) -> float:
@@ -161,6 +190,8 @@ def main() -> None:
         f"{count} simulated calls, seed {seed}; {len({r.roots for r in records})} different roots or pairs; "
         f"by chance {by_chance(records):.3f}"
     )
+    for readings in (2, 5):
+        print(f"the first {readings} readings alone: by likeness {by_readings(records, known, readings):.3f}")
     for share in (1.0, 0.5, 0.25):
         print(
             f"{share:4.0%} of the findings known: by likeness {by_likeness(records, known, share):.3f}, "

@@ -13,6 +13,7 @@ from records import make_records
 from causebook import knowledge
 from causebook.library.like import like_cases
 from causebook.library.likeness import features, features_of, likeness, neighbours, weights_of
+from causebook.library.vectors import Point, axes, points
 
 
 @pytest.fixture(scope="module")
@@ -34,9 +35,13 @@ def test_weights_and_likeness_by_hand():
     assert weights.weight("finding a", "absent") == pytest.approx(usual)
     assert weights.weight("finding b", "present") == pytest.approx(shared)
     assert weights.weight("finding never looked for", "present") == 0
-    found = likeness(cases[1], cases[2], weights)
-    assert found.value == pytest.approx(usual / (usual + shared / 4))
-    assert found.same == ("finding a",) and found.differ == ()
+    found = likeness(cases[0], cases[1], weights)
+    assert found.value == pytest.approx(max(shared - (rare + usual) / 2, 0))
+    assert found.same == ("finding b",) and found.differ == ("finding a",)
+    in_neither = likeness(cases[1], cases[2], weights)
+    assert in_neither.value == 0 and in_neither.same == in_neither.differ == ()
+    alike = likeness(cases[0], {"finding a": "present"}, weights)
+    assert alike.value == pytest.approx(rare / (rare + shared / 4))
     against = likeness(cases[0], cases[2], weights)
     assert against.value == 0 and against.differ == ("finding a",)
 
@@ -60,7 +65,7 @@ def shares(like):
 def _belief(record, records, known):
     """Bayes' rule over the roots of the library, by hand."""
     often = Counter()
-    for other in records:
+    for other in (o for o in records if o is not record):
         for root in other.roots:
             often[root] += 1.1 if other.families[0] == record.families[0] else 0.1
     for root in often:
@@ -77,7 +82,7 @@ def test_the_fast_way_for_all_pairs_agrees_with_the_plain_one(known):
     for record in records:
         belief = _belief(record, records, known)
         plain = sorted(
-            (-round((like.value + max(belief[root] for root in other.roots)) / 2, 9), other.id)
+            (-round((like.value + 2 * max(belief[root] for root in other.roots)) / 3, 9), other.id)
             for other in records
             if other.id != record.id and shares(like := likeness(features_of(record), features_of(other), weights))
         )
@@ -100,7 +105,7 @@ def test_the_nearest_with_another_root_shares_none_and_is_the_nearest(known):
             if o.id != record.id
             and not set(o.roots) & set(record.roots)
             and shares(like := likeness(features_of(record), features_of(o), weights))
-            and (like.value + max(belief[root] for root in o.roots)) / 2 > other.nearness + 1e-8
+            and (like.value + 2 * max(belief[root] for root in o.roots)) / 3 > other.nearness + 1e-8
         ]
         assert not nearer
 
@@ -110,7 +115,7 @@ def test_the_section_names_no_case_twice_and_both_values_of_what_differs(known):
     sections = [like_cases(id_, near, known) for id_, near in neighbours(records, known).items()]
     assert all(len(links) == len(set(links)) for links in (re.findall(r"/(case-\d+)/", one) for one in sections))
     whole = " ".join(sections)
-    assert "Nearest case with another root. " in whole and "in neither&#58; " in whole
+    assert "Nearest case with another root. " in whole and "in neither" not in whole
     assert "&#40;that case&#41;" in whole and "&#40;this case&#41;" in whole
     assert re.search("complaint&#58; there [A-Z][^;.]+, here [A-Z]", whole)
 
@@ -128,3 +133,28 @@ def test_a_library_without_any_root_has_like_cases_all_the_same(known):
     near = neighbours(records, known)
     assert sorted(near) == sorted(r.id for r in records) and all(one.other_root is None for one in near.values())
     assert neighbours(records[:1], known)[records[0].id].like == ()
+
+
+def test_two_numbers_of_one_size_are_alike_and_two_far_apart_differ():
+    """A rise of 85 against 83 and against 60 °F: 2 and 25 °F apart, where 7 make no difference (meter ignored)."""
+    unit = next(axis for axis in axes() if axis.id == "rise").usual
+    here = points({"rise": 85 / 1.8}, {})
+    near, far = (likeness({}, {}, weights_of([]), here, points({"rise": f / 1.8}, {})) for f in (83, 60))
+    assert unit == pytest.approx(7 / 1.8)
+    close = math.exp(-((2 / 7) ** 2) / 2)
+    assert near.value == pytest.approx(close - (1 - close))
+    assert far.value == 0
+
+
+def test_a_ratio_to_the_plate_is_compared_and_not_the_number():
+    """5.7 of 7.5 µF and 3.8 of 5 µF are both 0.76."""
+    one = points({"capacitor": 5.7e-6, "capacitor-marking": 7.5e-6}, {})["capacitor"]
+    other = points({"capacitor": 3.8e-6, "capacitor-marking": 5e-6}, {})["capacitor"]
+    assert one.at == pytest.approx(other.at) == pytest.approx(0.76)
+    assert "capacitor" not in points({"capacitor": 5.7e-6}, {})
+
+
+def test_the_drop_across_a_part_is_the_difference_of_its_taps_where_it_was_not_read():
+    taps = {"tap-before-filter": -50.0, "tap-after-filter": -120.0}
+    assert points(taps, {"tap-before-filter": 3.0, "tap-after-filter": 4.0})["filter-drop"] == Point(70.0, 5.0, 70.0)
+    assert points(taps | {"drop-across-filter": 66.0}, {})["filter-drop"].value == 66.0

@@ -8,12 +8,14 @@ from collections.abc import Mapping, Sequence
 
 from causebook import quantity as qty
 from causebook.knowledge.model import Knowledge, slug
+from causebook.library.beginning import Fit
 from causebook.library.find import Apart, Found, Query
 from causebook.library.like import OTHER_ROOT, compared
 from causebook.library.likeness import Neighbour
 from causebook.library.record import Record
 from causebook.library.stopping import Way
 from causebook.library.typed import asks, wrong
+from causebook.library.typed import lines as lines_of
 from causebook.writeup import prose
 
 _READING = re.compile(r"\s*(?P<name>[^\d+−]*[^\d+−\s-])\s+(?P<value>[-+−]?\s*[\d.].*)")
@@ -80,8 +82,12 @@ def _known(text: str, among: Mapping[str, object], what: str, knowledge: Knowled
 def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
     """The answer for a terminal, the stops first."""
     lines = [line for id_, way in found.stops.items() for line in _stop(id_, way, knowledge)]
+    lines += [f"WARNING: {one.says}" for one in found.beyond] + [f"{one.says}." for one in found.contradicts]
+    lines += [f"{sentence}. Read the plate." for sentence in plates_told(found, knowledge)]
     if not found.like:
-        lines += [f"None of the {cases} cases is like that. Read these first:", ""]
+        lines += [f"None of the {cases} cases is like that. Causes that fit best:", ""]
+        lines += [f"- {fit.cause.name}" + _told_by(fit, knowledge) for fit in found.fits]
+        lines += ["", "Read these first:", ""]
         lines += [f"- {test.name} ({test.minutes:g} min). {test.how}".rstrip() for test in found.first]
         return "\n".join(lines).rstrip() + "\n"
     names = [("" if present else "no: ") + knowledge.findings[f].name for f, present in found.findings.items()]
@@ -98,6 +104,18 @@ def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
         lines += ["Look at this next, to tell the nearest two with different roots apart:", ""]
         lines += [_apart(a, knowledge) for a in found.apart]
     return "\n".join(lines).rstrip() + "\n"
+
+
+def plates_told(found: Found, knowledge: Knowledge) -> list[str]:
+    """What is said of the usual plates on which findings were decided."""
+    decided = [
+        line.terms for line in lines_of(knowledge) if line.finding in found.assumed and found.findings[line.finding]
+    ]
+    return [plate.says for plate in found.plates if any(plate.ask in terms for terms in decided)]
+
+
+def _told_by(fit: Fit, knowledge: Knowledge) -> str:
+    return f". Look for: {knowledge.findings[fit.tells].name}" if fit.tells else ""
 
 
 def _stop(id_: str, way: Way, knowledge: Knowledge) -> list[str]:

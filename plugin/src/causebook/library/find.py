@@ -7,14 +7,15 @@ tests hold both to the same order.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from causebook.knowledge.model import Knowledge, Test
-from causebook.library.beginning import first_tests
-from causebook.library.likeness import Measure, Neighbour, Weights, chances, features, likeness, nearest
+from causebook.library.beginning import Fit, best_fitting, first_tests
+from causebook.library.likeness import Asked, Measure, Neighbour, Reader, Weights, chances, features, nearest
 from causebook.library.record import Record
 from causebook.library.stopping import Way, fired
 from causebook.library.typed import judge
+from causebook.library.usual import Beyond, Contradiction, Plate, assumed, beyond, contradicted, plates_for
 
 LEAST_GAP = 0.3
 """Two causes are told apart by a finding when its chances under them differ by this much."""
@@ -49,46 +50,77 @@ class Found:
     """The nearest cases, and what to look at next."""
 
     findings: Mapping[str, bool]
-    """All that is known: what was said, and what the numbers decide."""
+    """All that is known: what was said, and what the numbers decide, on a usual plate where none was typed."""
     like: tuple[Neighbour, ...]
     other_root: Neighbour | None
     """The nearest case whose root is another than that of the nearest one that has a root."""
     apart: tuple[Apart, ...]
     stops: Mapping[str, Way]
     """Id of each stop that fires, and what fires it.  What was ruled out silences no number."""
+    fits: tuple[Fit, ...]
+    """The causes that fit best by the knowledge, with what would tell."""
     first: tuple[Test, ...] = ()
     """What to read first, where no case is like it."""
+    assumed: tuple[str, ...] = ()
+    """Of the findings those decided on usual plates ..."""
+    plates: tuple[Plate, ...] = ()
+    """... and these."""
+    beyond: tuple[Beyond, ...] = ()
+    """Numbers that are wrong on any plate."""
+    contradicts: tuple[Contradiction, ...] = ()
+    """What the readings rule out."""
 
 
 def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: int = 5) -> Found:
     """The `count` cases most like the query, nearest first; what was said goes before what a number decides."""
-    judged = judge(query.typed, knowledge)
-    findings = {**judged, **query.seen}
+    reader = Reader(knowledge)
+    fuel = query.facts.get("fuel", "")
+    judged, on_usual, wanted = understood(query, knowledge, reader)
+    findings = {**on_usual, **judged, **dict.fromkeys(sorted(wanted.barred), False), **query.seen}
     stops = fired(
         {f: True for said in (judged, query.seen) for f, present in said.items() if present}, query.typed, knowledge
     )
-    wanted = features([query.family] if query.family else [], findings, query.facts)
-    nothing = Found(findings, (), None, (), stops, first_tests(query.family, knowledge))
-    if not records or not wanted:
-        return nothing
+    found = Found(
+        findings,
+        (),
+        None,
+        (),
+        stops,
+        best_fitting(query.family, findings, knowledge),
+        first_tests(query.family, knowledge),
+        tuple(f for f in on_usual if f not in query.seen),
+        plates_for(query.typed, fuel, reader.usual),
+        beyond(query.typed, fuel, reader.usual),
+        contradicted(query.typed, reader.usual),
+    )
+    if not records or not (wanted.features or wanted.numbers):
+        return found
     measure = Measure(records, knowledge)
     values = measure.nearness([wanted])[0]
     order = nearest(values, records)
 
     def neighbour(place: int) -> Neighbour:
-        return Neighbour(
-            records[place], float(values[place]), likeness(wanted, measure.cases[place], measure.weights), wanted
-        )
+        return Neighbour(records[place], float(values[place]), measure.likeness(wanted, place), wanted)
 
     one = next((records[i] for i in order if records[i].roots), None)
     other = next((i for i in order if one and records[i].roots and set(records[i].roots).isdisjoint(one.roots)), None)
-    like = tuple(neighbour(i) for i in order[:count])
-    if not like:
-        return nothing
+    found = replace(found, like=tuple(neighbour(i) for i in order[:count]))
     if one is None or other is None:
-        return Found(findings, like, None, (), stops)
+        return found
     apart = tell_apart(one, records[other], findings, knowledge, measure.weights)
-    return Found(findings, like, neighbour(other), apart, stops)
+    return replace(found, other_root=neighbour(other), apart=apart)
+
+
+def understood(
+    query: Query, knowledge: Knowledge, reader: Reader
+) -> tuple[Mapping[str, bool], Mapping[str, bool], Asked]:
+    """What the numbers decide, what they decide on usual plates, and all of it as what is asked."""
+    judged = judge(query.typed, knowledge)
+    on_usual = assumed(query.typed, query.facts.get("fuel", ""), reader.usual, lambda typed: judge(typed, knowledge))
+    barred = reader.barred(query.typed, query.seen)
+    known = {**on_usual, **judged, **dict.fromkeys(barred, False), **query.seen}
+    told = features([query.family] if query.family else [], known, query.facts)
+    return judged, on_usual, Asked(told, reader.points(query.typed), barred)
 
 
 def tell_apart(

@@ -16,10 +16,24 @@ from causebook import quantity as qty
 from causebook.knowledge.model import Knowledge
 from causebook.library.facets import script
 from causebook.library.find import LEAST_GAP
-from causebook.library.likeness import ALONE, LEAST_CHANCE, NEARNESS_WORDS, OTHER_COMPLAINT, features_of, weights_of
+from causebook.library.likeness import (
+    ALONE,
+    CLOSE,
+    FAR,
+    LEAST_CHANCE,
+    NEARNESS_WORDS,
+    NUMBER,
+    OTHER_COMPLAINT,
+    SUMS,
+    TRUST,
+    features_of,
+    weights_of,
+)
 from causebook.library.record import Record, newest_first
 from causebook.library.stopping import ways
 from causebook.library.typed import ABSENT, NEVER_BELOW, PRESENT, Ask, asks, lines
+from causebook.library.usual import UNSAID_FUEL, usual
+from causebook.library.vectors import axes, kept
 from causebook.quantity import Kind
 from causebook.writeup import prose
 
@@ -53,6 +67,22 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "of": [[number[pair] for pair in sorted(case.items())] for case in known],
         "root": {"ids": roots, "of": [[roots.index(root) for root in r.roots] for r in cases]},
         "read": _columns([r.read for r in cases]),
+        "axes": [
+            {
+                "id": axis.id,
+                "ways": [asdict(way) for way in axis.ways],
+                "usual": axis.usual,
+                "log": axis.log,
+                "least": axis.least,
+            }
+            for axis in axes()
+        ],
+        "usual": asdict(usual({ask.id: ask.kind for ask in asks(knowledge)})) | {"fuel": UNSAID_FUEL},
+        "number": NUMBER,
+        "trust": TRUST,
+        "close": CLOSE,
+        "far": FAR,
+        "sums": SUMS,
         "alone": ALONE,
         "other": OTHER_COMPLAINT,
         "least": LEAST_CHANCE,
@@ -82,9 +112,8 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "families": {f.id: prose.plain(f.name) for f in knowledge.families.values()},
         "tests": _tests(knowledge),
         "causes": {
-            root: [prose.plain(knowledge.causes[root].name), dict(knowledge.causes[root].links)]
-            for root in roots
-            if root in knowledge.causes
+            cause.id: [prose.plain(cause.name), dict(cause.links), {} if cause.residual else dict(cause.priors)]
+            for cause in knowledge.causes.values()
         },
     }
     return script("causebookFindings", index)
@@ -145,7 +174,7 @@ def _columns(cases: Sequence[Mapping[str, float]]) -> dict[str, list[list[float]
         for id_, value in case.items():
             columns.setdefault(id_, [[], []])
             columns[id_][0].append(i)
-            columns[id_][1].append(float(f"{value:.4g}"))
+            columns[id_][1].append(kept(value))
     for which, _ in columns.values():
         which[1:] = [after - before for before, after in itertools.pairwise(which)]
     return columns

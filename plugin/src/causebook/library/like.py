@@ -16,9 +16,9 @@ _ENDS = ('<section class="cb-print-answers"', '<p class="cb-end">')
 
 
 def like_cases(id_: str, near: Near, knowledge: Knowledge) -> str:
-    """The section of the cases like one case, as Markdown; empty when there are none."""
+    """The section of the cases like one case, as Markdown."""
     if not near.like:
-        return ""
+        return "## Cases like this one\n\nNo case here is near this one.\n\n"
     to = linker(case_source(id_))
     other = near.other_root
     lines = ["## Cases like this one", "", *(_item(n, n == other, knowledge, to) for n in near.like)]
@@ -49,12 +49,12 @@ def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Call
 
 def compared(neighbour: Neighbour, mine: str, knowledge: Knowledge) -> list[tuple[str, list[str]]]:
     """What is the same and what differs, in words, weightiest first; `mine` is what to call the case at hand."""
-    there = features_of(neighbour.record)
+    here, there = neighbour.asked.features, features_of(neighbour.record)
     told = (("The same", neighbour.likeness.same), ("Different", neighbour.likeness.differ))
     return [
         (label, names)
         for label, features in told
-        if (names := [name for f in features if (name := in_words(f, neighbour.asked, there, mine, knowledge))])
+        if (names := [name for f in features if (name := in_words(f, here, there, mine, knowledge))])
     ]
 
 
@@ -67,7 +67,7 @@ def in_words(feature: str, here: Mapping[str, str], there: Mapping[str, str], mi
             return ""
         name, present = knowledge.findings[id_].name, there[feature] == "present"
         if same:
-            return name if present else f"in neither: {name}"
+            return name
         return f"{name} ({'that case' if present else mine})"
     one, other = (
         knowledge.families[said].name if said in knowledge.families else said

@@ -16,6 +16,7 @@ from causebook.diagnosis.model import Belief, Role
 from causebook.knowledge.model import Knowledge
 from causebook.library.account import NOTHING, Account, account_of
 from causebook.library.typed import typed_of
+from causebook.library.vectors import kept
 from causebook.survey.model import State
 from causebook.survey.survey import merged_found
 from causebook.workup import Workup
@@ -112,7 +113,7 @@ def record_of(workup: Workup) -> Record:
         },
         minutes=sum(s.step.minutes or 0 for s in case.steps),
         stopped=any(stop.open for stop in workup.stops),
-        read={id_: float(f"{value:.6g}") for id_, value in typed.items()},
+        read={id_: kept(value) for id_, value in typed.items()},
         account=account_of(workup, roles),
     )
 

@@ -121,6 +121,9 @@ _GROUPS: Mapping[str, tuple[str, ...]] = {
         "motor-speed",
         "motor-amps",
         "capacitor",
+        "blower-start-time",
+        "time-to-trip",
+        "igniter-resistance",
     ),
 }
 _CHANGED = {

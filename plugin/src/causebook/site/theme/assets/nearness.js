@@ -20,13 +20,19 @@
     var place = {};
     findingIds.forEach(function (id, i) { place["finding " + id] = i; });
     var openBelief = {};
-    index.root.of.forEach(function (of, i) { if (!of.length) { openBelief[i] = belief(featuresOf(i)); } });
     Object.keys(index.read).forEach(function (id) {
       var which = 0, of = valuesOf[id] = {};
       index.read[id][0].forEach(function (step, i) { which += step; of[which] = index.read[id][1][i]; });
     });
     var asks = {};
     index.asks.forEach(function (ask) { asks[ask.id] = ask; });
+    var vectors = window.causebookVectors(index, asks, judge);
+    var pointsOf = ids.map(function (_, i) {
+      var read = {};
+      Object.keys(valuesOf).forEach(function (id) { if (i in valuesOf[id]) { read[id] = valuesOf[id][i]; } });
+      return vectors.points(read);
+    });
+    index.root.of.forEach(function (of, i) { if (!of.length) { openBelief[i] = belief(featuresOf(i), pointsOf[i]); } });
 
     function chanceOf(root, finding) {
       var cause = index.causes[root], leak = index.findings[finding][3];
@@ -47,7 +53,7 @@
 
     function judge(typed) {
       var found = {}, spoken = {};
-      var value = function (id) { return meant(id, typed[id]); };
+      var value = function (id) { return vectors.meant(id, typed[id]); };
       index.lines.forEach(function (line) {
         var terms = Object.keys(line.terms);
         if (spoken[line.finding] || !terms.every(function (id) { return id in typed; })) { return; }
@@ -64,8 +70,6 @@
       });
       return found;
     }
-    /* A value with the sign it must have: suction with or without its minus, a drop either way round. */
-    function meant(id, value) { return asks[id].sense ? asks[id].sense * Math.abs(value) : value; }
     function remarks(typed) {
       return index.lines.filter(function (line) { return line.below && typed[line.below[0]] >= line.below[1]; })
         .map(function (line) { return line.otherwise; });
@@ -118,17 +122,33 @@
       });
       return count;
     }
-    function belief(known) {
-      var shares = often(known.complaint).map(Math.log), most = -Infinity, sum = 0;
+    function belief(known, points) {
+      var shares = often(known.complaint).map(function (count) { return Math.log(Math.max(count, index.sums)); });
+      var most = -Infinity, sum = 0;
       Object.keys(known).forEach(function (feature) {
         if (!(feature in place)) { return; }
         var which = known[feature] === "present" ? 0 : 1;
         for (var r = 0; r < roots.length; r += 1) { shares[r] += logs[r][place[feature]][which]; }
       });
+      points.forEach(function (point, n) { if (point) { byNumber(n, point, shares); } });
       shares.forEach(function (share) { most = Math.max(most, share); });
       shares = shares.map(function (share) { return Math.exp(share - most); });
       shares.forEach(function (share) { sum += share; });
       return shares.map(function (share) { return share / sum; });
+    }
+    /* Adds to the logarithms of the shares how much closer a number lies to the cases with each root than to all. */
+    function byNumber(n, point, shares) {
+      var all = 0, number = 0, of = shares.map(function () { return [0, 0]; });
+      pointsOf.forEach(function (there, i) {
+        if (!there[n]) { return; }
+        var close = vectors.closeness(n, point, there[n]) + index.far;
+        all += close;
+        number += 1;
+        index.root.of[i].forEach(function (root) { of[root][0] += close; of[root][1] += 1; });
+      });
+      if (!number) { return; }
+      var usual = all / number + index.sums;
+      of.forEach(function (pair, root) { shares[root] += Math.log((pair[0] + usual) / (pair[1] + 1) / usual); });
     }
     function trust(believed, i) {
       var of = index.root.of[i], best = 0;
@@ -139,12 +159,13 @@
       of.forEach(function (root) { best = Math.max(best, believed[root]); });
       return best;
     }
-    function likeness(known, i) {
-      var agree = 0, differ = 0, alone = 0, met = {}, same = [], different = [];
+    function likeness(known, points, i) {
+      var agree = 0, differ = 0, alone = 0, met = {}, same = [], different = [], nearest = 0;
       index.of[i].forEach(function (n) {
         var feature = pairs[n][0], here = pairs[n][2], mine = known[feature];
         if (mine === undefined) { alone += here; return; }
         met[feature] = true;
+        if (mine === pairs[n][1] && mine === "absent") { return; }
         if (mine === pairs[n][1]) {
           agree += here;
           same.push([feature, here]);
@@ -157,8 +178,20 @@
       Object.keys(known).forEach(function (feature) {
         if (!met[feature]) { alone += weight(feature, known[feature]); }
       });
+      points.forEach(function (point, n) {
+        var there = pointsOf[i][n];
+        if (point && there) {
+          var close = vectors.closeness(n, point, there);
+          agree += index.number * close;
+          differ += index.number * (1 - close);
+          nearest = Math.max(nearest, close);
+        } else if (point || there) {
+          alone += index.number;
+        }
+      });
       var ground = agree + differ + index.alone * alone;
-      return { value: Math.max(agree - differ, 0) / (ground > 0 ? ground : 1), same: heaviest(same), differ: heaviest(different) };
+      return { value: Math.max(agree - differ, 0) / (ground > 0 ? ground : 1), same: heaviest(same),
+        differ: heaviest(different), nearest: nearest };
     }
     function heaviest(weighed) {
       return weighed.sort(function (a, b) { return b[1] - a[1] || (a[0] < b[0] ? -1 : 1); })
@@ -167,30 +200,70 @@
     function rounded(value) { return Math.round(value * 1e9) / 1e9; }
 
     function find(query, count) {
-      var typed = query.typed || {}, seen = query.seen || {}, judged = judge(typed), present = {};
-      var findings = Object.assign({}, judged, seen);
+      var typed = query.typed || {}, seen = query.seen || {}, fuel = (query.facts || {}).fuel, judged = judge(typed), present = {};
+      var assumed = vectors.assumed(typed, fuel), barred = vectors.barred(typed, seen), absent = {};
+      Object.keys(barred).forEach(function (id) { absent[id] = false; });
+      var findings = Object.assign({}, assumed, judged, absent, seen);
       [judged, seen].forEach(function (said) { Object.keys(said).forEach(function (id) { present[id] = present[id] || said[id]; }); });
-      var halts = stops(present, typed), known = features(query, findings);
-      if (!Object.keys(known).length || !index.of.length) { return { findings: findings, known: known, stops: halts, like: [], other: null, apart: [] }; }
-      var believed = belief(known);
+      var halts = stops(present, typed), known = features(query, findings), points = vectors.points(typed);
+      var found = { findings: findings, known: known, stops: halts, like: [], other: null, between: [], apart: [],
+        assumed: Object.keys(assumed).filter(function (id) { return !(id in seen); }), plates: vectors.platesFor(typed, fuel),
+        beyond: vectors.beyond(typed, fuel), contradicts: vectors.contradicted(typed), fits: fits(query.family || "", findings) };
+      if (!index.of.length || !(Object.keys(known).length || points.some(Boolean))) { return found; }
+      var believed = belief(known, points);
       var ranked = index.of.map(function (of, i) {
-        var like = likeness(known, i), story = like.same.some(function (feature) { return feature.indexOf("fact ") !== 0; });
-        return [i, story || like.value > 1e-9 ? rounded((like.value + trust(believed, i)) / 2) : 0];
+        var like = likeness(known, points, i), there = featuresOf(i);
+        var story = like.nearest >= index.close || like.same.some(function (feature) { return feature.indexOf("fact ") !== 0; });
+        var out = Object.keys(barred).some(function (id) { return there["finding " + id] === "present"; });
+        return [i, !out && (story || like.value > index.sums) ? rounded((1 - index.trust) * like.value + index.trust * trust(believed, i)) : 0];
       }).filter(function (pair) { return pair[1] > 0; });
       ranked.sort(function (a, b) { return b[1] - a[1] || (ids[a[0]] < ids[b[0]] ? -1 : 1); });
       var near = function (pair) {
         var word = index.words.find(function (one) { return pair[1] >= one[0]; })[1];
-        return Object.assign({ i: pair[0], nearness: pair[1], word: word }, likeness(known, pair[0]));
+        return Object.assign({ i: pair[0], nearness: pair[1], word: word }, likeness(known, points, pair[0]));
       };
       var rooted = ranked.filter(function (pair) { return index.root.of[pair[0]].length; });
       var one = rooted[0];
       var other = one && rooted.find(function (pair) {
         return !index.root.of[pair[0]].some(function (root) { return index.root.of[one[0]].indexOf(root) >= 0; });
       });
-      return {
-        findings: findings, known: known, stops: halts, like: ranked.slice(0, count).map(near), other: other ? near(other) : null,
+      return Object.assign(found, {
+        like: ranked.slice(0, count).map(near), other: other ? near(other) : null,
         between: other ? [one[0], other[0]] : [], apart: other ? tellApart(one[0], other[0], findings) : []
-      };
+      });
+    }
+
+    /* ---- the causes that fit best by the knowledge, as best_fitting() of library/beginning.py */
+
+    function fits(family, findings) {
+      var share = {}, chance = {}, mean = {}, whole = 0;
+      Object.keys(index.causes).forEach(function (id) {
+        var priors = index.causes[id][2], often = 0;
+        Object.keys(priors).forEach(function (one) { if (!family || one === family) { often += priors[one]; } });
+        if (!(often > 0)) { return; }
+        chance[id] = {};
+        findingIds.forEach(function (finding) { chance[id][finding] = chanceOf(id, finding); });
+        share[id] = often;
+        Object.keys(findings).forEach(function (finding) {
+          if (finding in chance[id]) { share[id] *= findings[finding] ? chance[id][finding] : 1 - chance[id][finding]; }
+        });
+        whole += share[id];
+      });
+      whole = whole || 1;
+      findingIds.forEach(function (finding) {
+        mean[finding] = 0;
+        Object.keys(share).forEach(function (id) { mean[finding] += share[id] * chance[id][finding] / whole; });
+      });
+      return Object.keys(share).sort(function (a, b) {
+        return rounded(share[b] / whole) - rounded(share[a] / whole) || (a < b ? -1 : 1);
+      }).slice(0, 5).map(function (id) {
+        var links = index.causes[id][1], best = "", most = 0;
+        Object.keys(links).forEach(function (finding) {
+          var tells = finding in findings ? 0 : rounded(links[finding] * Math.log(links[finding] / mean[finding]));
+          if (tells > most || tells > 0 && tells === most && finding < best) { best = finding; most = tells; }
+        });
+        return { cause: id, share: share[id] / whole, tells: best };
+      });
     }
 
     /* ---- what would tell two cases apart */
@@ -217,7 +290,7 @@
       return Math.max.apply(null, index.root.of[i].map(function (root) { return chanceOf(roots[root], finding); }));
     }
 
-    return { find: find, judge: judge, wrong: wrong, meant: meant, remarks: remarks, features: featuresOf,
+    return { find: find, judge: judge, wrong: wrong, meant: vectors.meant, remarks: remarks, features: featuresOf,
       read: function (id, i) { return (valuesOf[id] || {})[i]; }, asks: asks };
   };
 })();
