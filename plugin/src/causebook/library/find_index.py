@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -53,8 +53,10 @@ _SPELLED = {
 """How else a unit is typed behind its number: small letters, digits and % only."""
 
 
-def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
-    """The script that sets `causebookFindings`."""
+def find_script(
+    records: Iterable[Record], knowledge: Knowledge, address: Callable[[str], str] = lambda source: source
+) -> str:
+    """The script that sets `causebookFindings`; `address`: where the page of a source path stands on the site."""
     cases = newest_first(records)
     known = [features_of(r) for r in cases]
     weights = weights_of(known)
@@ -112,7 +114,12 @@ def find_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "families": {f.id: prose.plain(f.name) for f in knowledge.families.values()},
         "tests": _tests(knowledge),
         "causes": {
-            cause.id: [prose.plain(cause.name), dict(cause.links), {} if cause.residual else dict(cause.priors)]
+            cause.id: [
+                prose.plain(cause.name),
+                dict(cause.links),
+                {} if cause.residual else dict(cause.priors),
+                address(f"causes/{cause.id}.md"),
+            ]
             for cause in knowledge.causes.values()
         },
     }

@@ -68,7 +68,9 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
         self._handbook = frozenset(by_hand) | causes
         texts = pages | {
             facets.SOURCE: facets.facet_script(records, cases.knowledge),
-            find_index.SOURCE: find_index.find_script(records, cases.knowledge),
+            find_index.SOURCE: find_index.find_script(
+                records, cases.knowledge, lambda source: self._address(source, config)
+            ),
             summaries.SOURCE: summaries.summaries_script(
                 (
                     (self._address(source, config), text)

@@ -6,10 +6,11 @@
   var table = window.causebookFacets, index = window.causebookFindings;
   if (!place) { return; }
   if (!table || !index || !window.causebookNearness) {
-    place.textContent = "The index of findings could not be loaded. Find a case by words or by complaint instead.";
+    place.textContent = "The readings could not be loaded. Search by words, or start from a complaint.";
     return;
   }
-  var NEAREST = 5;
+  var NEAREST = window.matchMedia("(min-width: 60em)").matches ? 5 : 3;
+  var FIRST = ["rise", "external-static", "limit-opened-at"], PLATE = "Rating plate";
   var cases = window.causebookCases(table, "../cases/"), make = cases.make;
   var near = window.causebookNearness(index, table.id);
   var si = document.documentElement.dataset.cbUnits === "si";
@@ -17,12 +18,25 @@
   var state = { family: "", facts: {}, read: {}, seen: {} };
   var danger = make("section", "", { id: "cb-danger", role: "alert", tabindex: "-1" });
   var form = make("form", "", { "class": "cb-find cb-near-ask", "aria-label": "What you know", autocomplete: "off" });
+  var first = make("div", "", { "class": "cb-near-top" }), more = make("div", "", { "class": "cb-near-more" });
   var result = make("section", "", { "class": "cb-near-found", id: "cb-nearest", tabindex: "-1", "aria-label": "Nearest cases" });
   var answered = make("div", "", { "class": "cb-near-answered" });
   var status = make("p", "", { "class": "cb-count", role: "status" });
 
+  /* The plate values that each reading is held against: they are asked for beside it, once it stands there. */
+  var platesOf = {}, readingsOf = {};
+  index.lines.forEach(function (line) {
+    var ids = Object.keys(line.terms), plates = ids.filter(function (id) { return near.asks[id].group === PLATE; });
+    var read = ids.filter(function (id) { return plates.indexOf(id) < 0; });
+    plates.forEach(function (plate) {
+      if (!readingsOf[plate]) { (platesOf[read[0]] = platesOf[read[0]] || []).push(plate); }
+      readingsOf[plate] = (readingsOf[plate] || []).concat(read);
+    });
+  });
+
   /* ---- the form */
 
+  var asked = {};  /* of each plate value the field beside its reading */
   var judged = {};  /* of each number its field's function that says what is wrong with it */
 
   function fold(title, open, inside) {
@@ -93,6 +107,12 @@
     var wrong = holder.appendChild(make("span", "", { "class": "cb-near-wrong", id: "cb-e-" + ask.id }));
     if (where) { holder.appendChild(make("span", where, { "class": "cb-near-where", id: "cb-w-" + ask.id })); }
     input.setAttribute("aria-describedby", wrong.id + (where ? " cb-w-" + ask.id : ""));
+    (platesOf[ask.id] || []).forEach(function (id) {
+      var beside = holder.appendChild(number(near.asks[id]));
+      beside.className = "cb-near-plate";
+      beside.querySelector("label").textContent = "Plate: " + small(near.asks[id].name.replace(/^Plate /, ""));
+      asked[id] = beside;
+    });
     judged[ask.id] = function (sentence) {
       wrong.textContent = sentence;
       input.setAttribute("aria-invalid", String(Boolean(sentence)));
@@ -119,38 +139,42 @@
     return row;
   }
   function build() {
-    form.replaceChildren();
+    first.replaceChildren();
+    more.replaceChildren();
     var begin = make("fieldset");
     begin.appendChild(make("legend", "The call", { "class": "cb-hidden" }));
     begin.appendChild(choice("family", "Complaint", [["", "not said"]].concat(Object.keys(index.families).map(function (id) {
       return [id, index.families[id]];
     })), state.family, function (value) { state.family = value; }));
-    form.appendChild(begin);
+    FIRST.forEach(function (id) { begin.appendChild(number(near.asks[id])); });
+    first.appendChild(begin);
     var groups = {};
-    index.asks.forEach(function (ask) { (groups[ask.group] = groups[ask.group] || []).push(ask); });
-    Object.keys(groups).forEach(function (group, n) {
+    index.asks.forEach(function (ask) {
+      if (FIRST.indexOf(ask.id) < 0 && ask.group !== PLATE) { (groups[ask.group] = groups[ask.group] || []).push(ask); }
+    });
+    Object.keys(groups).forEach(function (group) {
       var used = groups[group].some(function (ask) { return state.read[ask.id]; });
-      form.appendChild(fold(group, n === 0 || used, groups[group].map(number)));
+      more.appendChild(fold(group, used, groups[group].map(number)));
     });
     var facts = {};
     index.pairs.forEach(function (pair) {
       if (pair[0].indexOf("fact ") === 0) { (facts[pair[0].slice(5)] = facts[pair[0].slice(5)] || []).push(pair[1]); }
     });
-    form.appendChild(fold("Equipment", Object.keys(state.facts).length > 0, Object.keys(facts).map(function (name) {
+    more.appendChild(fold("Equipment", Object.keys(state.facts).length > 0, Object.keys(facts).map(function (name) {
       return choice("fact-" + name.replace(/ /g, "-"), name.charAt(0).toUpperCase() + name.slice(1),
         [["", "not said"]].concat(facts[name].map(function (value) { return [value, value]; })), state.facts[name] || "",
         function (value) { if (value) { state.facts[name] = value; } else { delete state.facts[name]; } });
     })));
-    form.appendChild(make("h2", "Seen, or ruled out"));
+    more.appendChild(make("h2", "Seen, or ruled out"));
     var search = make("input", "", { type: "search" });
-    form.appendChild(answered);
-    form.appendChild(field("look", "Look for a finding", [search]));
+    more.appendChild(answered);
+    more.appendChild(field("look", "Look for a finding", [search]));
     var all = make("details"), holder = make("div");
     all.appendChild(make("summary", "All findings, by the test that shows them"));
     var none = holder.appendChild(make("p", "No finding has these words.", { role: "status" }));
     none.hidden = true;
     all.appendChild(holder);
-    form.appendChild(all);
+    more.appendChild(all);
     var folds = index.tests.map(function (test) {
       var details = fold(test[0], false, test[1].map(finding));
       details.querySelector("fieldset").className = "cb-near-list";
@@ -179,10 +203,10 @@
       state = { family: "", facts: {}, read: {}, seen: {} };
       build();
       apply();
-      form.querySelector("select").focus();
+      first.querySelector("select").focus();
     });
     row.appendChild(clear);
-    form.appendChild(row);
+    more.appendChild(row);
   }
 
   /* ---- the address */
@@ -256,19 +280,43 @@
     holder.appendChild(list);
     return holder;
   }
-  function says(findings, typed) {
-    var judged = Object.keys(findings).filter(function (id) { return !(id in state.seen) && index.findings[id]; });
-    var remarks = near.remarks(typed), said = remarks;
-    if (judged.length) {
-      said = ["Your numbers say: " + judged.map(function (id) { return index.findings[id][0] + (findings[id] ? "" : " (no)"); }).join("; ")].concat(remarks);
-    } else if (Object.keys(typed).length && !remarks.length) {
-      said = ["Your numbers decide no finding yet: most need their fellow, or a value of the rating plate to be held against"];
+  function said(found, typed) {
+    var sentences = [], judged = Object.keys(found.findings).filter(function (id) {
+      return found.findings[id] && !(id in state.seen) && index.findings[id];
+    });
+    var onUsual = judged.filter(function (id) { return found.assumed.indexOf(id) >= 0; });
+    var sure = judged.filter(function (id) { return onUsual.indexOf(id) < 0; });
+    function names(ids) { return ids.map(function (id) { return index.findings[id][0]; }).join("; "); }
+    if (sure.length) { sentences.push("Your numbers say: " + names(sure)); }
+    if (onUsual.length) {
+      sentences.push("On a usual plate: " + names(onUsual));
+      found.plates.forEach(function (plate) {
+        var judges = index.lines.some(function (line) { return plate.ask in line.terms && onUsual.indexOf(line.finding) >= 0; });
+        if (judges) { sentences.push(plate.says + ". Enter yours under the reading"); }
+      });
     }
-    return said.length ? make("p", said.join(". ") + ".") : null;
+    found.contradicts.forEach(function (one) { sentences.push(one.says); });
+    unjudged(typed, found).forEach(function (pair) {
+      sentences.push("Can't judge " + small(near.asks[pair[0]].name) + " without the plate's " + small(near.asks[pair[1]].name) + ". Enter it under the reading");
+    });
+    sentences = sentences.concat(near.remarks(typed));
+    return sentences.length ? make("p", sentences.join(". ") + ".") : null;
+  }
+  /* Readings that wait for a value of the plate, for which no usual one stands in. */
+  function unjudged(typed, found) {
+    var pairs = [];
+    Object.keys(platesOf).forEach(function (id) {
+      var missing = platesOf[id].filter(function (plate) {
+        return !(plate in typed) && !found.plates.some(function (one) { return one.ask === plate; });
+      });
+      var spoken = index.lines.some(function (line) { return id in line.terms && line.finding in found.findings; });
+      if (id in typed && missing.length && !spoken) { pairs.push([id, missing[0]]); }
+    });
+    return pairs;
   }
   /* The stops, told once and not again at each key. */
-  function stopped(stops, typed) {
-    var told = JSON.stringify(stops);
+  function stopped(stops, warnings, typed) {
+    var told = JSON.stringify([stops, warnings]);
     if (danger.dataset.told !== told) {
       danger.dataset.told = told;
       danger.replaceChildren.apply(danger, stops.map(function (pair) {
@@ -277,10 +325,16 @@
         box.appendChild(make("p", "Because: " + (way.finding ? index.findings[way.finding][0] : near.asks[way.reading].name + " " + shown(way.reading, typed[way.reading])) + "."));
         box.appendChild(make("p", stop.do));
         return box;
-      }));
+      }).concat(warnings.map(function (one) {
+        var box = make("div", "", { "class": "cb-stop cb-stop-open" });
+        box.appendChild(make("p")).appendChild(make("strong", "Warning: " + small(near.asks[one.ask].name) + " " + shown(one.ask, typed[one.ask])));
+        box.appendChild(make("p", one.says));
+        return box;
+      })));
     }
-    halt.hidden = !stops.length;
-    halt.textContent = "Stop use: " + stops.map(function (pair) { return pair[0].name; }).join("; ");
+    halt.hidden = !stops.length && !warnings.length;
+    halt.textContent = stops.length ? "Stop use: " + stops.map(function (pair) { return pair[0].name; }).join("; ")
+      : warnings.length ? "Warning: " + warnings.map(function (one) { return near.asks[one.ask].name; }).join("; ") : "";
   }
   function next(found) {
     var box = make("div", "", { "class": "cb-near-next" });
@@ -334,31 +388,45 @@
     recall();
     var typed = numbers(), held = result.contains(document.activeElement) && document.activeElement.closest("[data-finding]");
     var found = near.find({ family: state.family, facts: state.facts, seen: state.seen, typed: typed }, NEAREST);
-    var said = Object.keys(found.known).length, any = found.like.length;
-    stopped(found.stops, typed);
-    var spoken = says(found.findings, typed);
+    var any = found.like.length, given = state.family || Object.keys(state.facts).length || Object.keys(state.seen).length || Object.keys(typed).length;
+    var close = any && found.like[0].word !== "weak";
+    Object.keys(asked).forEach(function (plate) {
+      asked[plate].hidden = !state.read[plate] && !readingsOf[plate].some(function (id) { return state.read[id]; });
+    });
+    stopped(found.stops, found.beyond, typed);
+    var spoken = given ? said(found, typed) : null;
     result.replaceChildren.apply(result, spoken ? [spoken] : []);
-    status.textContent = !said ? "Nothing to go by yet; " + table.id.length + " cases stand ready."
-      : any ? (any > 1 ? "The nearest " + any + " of " + table.id.length + " cases. First: " : "One of " + table.id.length + " cases is near: ") + table.title[found.like[0].i] : "No case is like this yet.";
-    see.hidden = !said;
-    see.textContent = any ? "See them" : "Where to begin";
-    if (said && any) { answer(found, typed); }
-    if (said && !any) {
-      result.appendChild(make("h2", "No case is like this yet"));
-      firsts.filter(function (first) { return first.dataset.family === state.family; }).forEach(function (first) { result.appendChild(first); });
-    }
+    status.textContent = !given ? "Enter a reading to see matching cases (" + table.id.length + " on file)."
+      : close ? "Nearest of " + table.id.length + ": " + table.title[found.like[0].i] : "No case here is near this.";
+    see.hidden = !given;
+    see.textContent = close ? "See them" : "Where to begin";
+    if (given && any) { answer(found, typed, close); }
+    if (given && !close) { fitting(found); }
     /* Answered there, one goes on there: at the same finding, or at what is now to be looked at first. */
     if (held) { (result.querySelector('[data-finding="' + held.dataset.finding + '"]') || result.querySelector("[data-finding]") || result).focus(); }
   }
-  function answer(found, typed) {
-    result.appendChild(make("h2", "Nearest cases"));
+  function answer(found, typed, close) {
+    result.appendChild(make("h2", close ? "Nearest cases" : "No case here is near this. The closest"));
     result.appendChild(listed(found.like.map(function (one) { return item(one, typed, found); })));
-    if (!found.other) { return; }
+    if (!found.other || !close) { return; }
     if (!found.like.some(function (one) { return one.i === found.other.i; })) {
       result.appendChild(make("h2", "Nearest with another root"));
       result.appendChild(listed([item(found.other, typed, found)]));
     }
     result.appendChild(next(found));
+  }
+  /* Where no case is near: the causes that fit best by the knowledge, what would tell each, and what to read first. */
+  function fitting(found) {
+    var list = make("ul");
+    result.appendChild(make("h2", "Causes that fit best"));
+    found.fits.forEach(function (fit) {
+      var entry = list.appendChild(make("li")), of = index.findings[fit.tells];
+      entry.appendChild(make("a", index.causes[fit.cause][0], { href: "../" + index.causes[fit.cause][3] }));
+      if (of) { entry.appendChild(make("span", "Look for: " + of[0] + " (" + of[2] + " min)." + (of[1] ? " " + of[1] + "." : ""), { "class": "cb-line" })); }
+    });
+    result.appendChild(list);
+    result.appendChild(make("h2", "Read these first"));
+    firsts.filter(function (first) { return first.dataset.family === state.family; }).forEach(function (first) { result.appendChild(first); });
   }
 
   fromAddress();
@@ -369,6 +437,7 @@
   bar.appendChild(status);
   var see = bar.appendChild(make("a", "See them", { href: "#cb-nearest" }));
   [bar, danger, result].forEach(function (part) { side.appendChild(part); });
-  place.replaceChildren(form, side);
+  [first, side, more].forEach(function (part) { form.appendChild(part); });
+  place.replaceChildren(form);
   apply();
 })();
