@@ -19,10 +19,10 @@ from causebook.library.stopping import ways
 from causebook.library.study import courses
 from causebook.library.tallies import MOST_DOTS, dots, tallies
 from causebook.library.typed import asks, judge, lines, remarks, typed_of, wrong
+from causebook.library.vectors import axes
 from causebook.survey.model import State
 from causebook.survey.survey import merged_found, survey
 from library.generated import by_chance, by_likeness, by_words, simulated_library
-from causebook.library.vectors import axes
 from library.records import make_records
 from make_library import DEMO
 
