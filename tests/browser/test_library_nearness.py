@@ -84,7 +84,8 @@ def same_order(page, records: list[Record], known, chosen: list[Query]) -> None:
         theirs = page.evaluate(
             """query => { const found = near.find(query, 20); return {
             like: found.like.map(n => [ids[n.i], n.word, n.same, n.differ]), stops: found.stops.map(s => s[0].id),
-            other: found.other && ids[found.other.i], assumed: found.assumed, fits: found.fits.map(f => [f.cause, f.tells]),
+            other: found.other && ids[found.other.i], assumed: found.assumed,
+            fits: found.fits.map(f => [f.cause, f.tells]),
             beyond: found.beyond.map(b => b.says), contradicts: found.contradicts.map(c => c.says),
             findings: found.findings, apart: found.apart.map(a => [a.finding, ids[a.speaksFor], a.seen]) } }""",
             asked(query),

@@ -4,8 +4,9 @@
 
 The calls come from the simulator, which knows nothing of the likeness; findings are what the survey makes of the
 readings; roots are the simulator's, not a diagnosis'.  Of the five nearest cases the share is counted that has a root
-in common with the case asked about, whose own record is left out, and a place that stays empty counts as wrong; by likeness, and by words alone (Okapi BM25, as a
-search engine ranks, over what the cases say in words, their roots among it).
+in common with the case asked about, whose own record is left out, and a place that stays empty counts as wrong; by
+likeness, and by words alone (Okapi BM25, as a search engine ranks, over what the cases say in words, their roots among
+it).
 """
 
 from __future__ import annotations
