@@ -9,7 +9,7 @@ from numpy.random import Generator
 
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.fan_belief import GENERIC_FAN
-from causebook.survey.sets import INWC
+from causebook.quantity import INWC
 
 PARTS = ("return", "filter", "inlet", "coil", "supply")
 Sample = np.ndarray

@@ -16,7 +16,7 @@ from causebook.diagnosis.evidence import Evidence, Gauge
 from causebook.diagnosis.gather import evidence_of, facts_of, observations
 from causebook.diagnosis.posterior import Reasoner
 from causebook.knowledge.model import Knowledge
-from causebook.survey.sets import INWC
+from causebook.quantity import INWC
 from causebook.survey.survey import survey
 
 BASE: dict[str, Any] = {

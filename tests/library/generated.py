@@ -29,7 +29,7 @@ from causebook.library.likeness import Measure, Reader, nearest
 from causebook.library.record import Record, equipment_facts
 from causebook.library.typed import typed_of
 from causebook.survey.model import State
-from causebook.survey.survey import merged_found, survey
+from causebook.survey.survey import survey
 from simulation.calls import draw
 from simulation.files import DAY, in_memory
 from simulation.visits import visit_of
@@ -71,7 +71,7 @@ def simulated_library(count: int, known: Knowledge, seed: int = 1) -> list[Recor
                     for f in surveyed.findings
                     if f.state in (State.PRESENT, State.ABSENT)
                 },
-                read=typed_of(case.file, merged_found(surveyed.sets, known), surveyed.sets, known),
+                read=typed_of(case.file, surveyed.found, surveyed.sets, known),
             )
         )
     return records

@@ -21,7 +21,7 @@ from causebook.library.tallies import MOST_DOTS, dots, tallies
 from causebook.library.typed import asks, judge, lines, remarks, typed_of, wrong
 from causebook.library.vectors import axes
 from causebook.survey.model import State
-from causebook.survey.survey import merged_found, survey
+from causebook.survey.survey import survey
 from library.generated import by_chance, by_likeness, by_words, simulated_library
 from library.records import make_records
 from make_library import DEMO
@@ -47,8 +47,7 @@ def test_typed_numbers_mean_what_the_survey_makes_of_them(known):
         case, _ = read_case(folder, known)
         assert case is not None
         surveyed = survey(case, known)
-        sets = surveyed.sets
-        mine = judge(typed_of(case.file, merged_found(sets, known), sets, known), known)
+        mine = judge(typed_of(case.file, surveyed.found, surveyed.sets, known), known)
         for finding in {line.finding for line in lines(known)}:
             theirs = surveyed.finding(finding)
             if theirs is None or not theirs.readings or theirs.state not in (State.PRESENT, State.ABSENT):

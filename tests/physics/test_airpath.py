@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import fsolve
 
+from causebook.measured import Measured
 from causebook.physics import airpath, duct, fan
 from causebook.physics.airpath import AirPath, Parallel, Part, Series, operating_point, part_from_drop, solve
 from causebook.physics.fan import ConstantAirflow, Fan
-from causebook.physics.uncertain import Uncertain
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, OutOfRange, q
 
 CFM, INWC, RHO = 4.719474432e-4, 249.08891, fan.STANDARD
@@ -172,10 +172,10 @@ def test_a_part_shows_the_drop_it_was_made_from(inches: float, cfm: float, expon
 
 def test_identification_carries_the_uncertainty_of_both_readings() -> None:
     drop = airpath.drop_between(
-        Uncertain.of(q(0.26, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
-        Uncertain.of(q(0.14, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
+        Measured.of(q(0.26, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
+        Measured.of(q(0.14, "inwc"), q(0.01, "inwc"), AIR_PRESSURE),
     )
-    airflow = Uncertain.of(q(736, "cfm"), q(30, "cfm"), AIRFLOW)
+    airflow = Measured.of(q(736, "cfm"), q(30, "cfm"), AIRFLOW)
     found = airpath.identify_part("coil", drop, airflow)
     # By hand: sqrt((0.0141/0.12)² + (2·30/736)²); and by drawing a hundred thousand pairs of readings.
     assert found.relative_sd == pytest.approx(math.hypot(math.sqrt(2) * 0.01 / 0.12, 2 * 30 / 736), rel=0.01)

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from causebook.measured import Measured
 from causebook.physics import furnace
 from causebook.physics.furnace import fit_run, run, warming
-from causebook.physics.uncertain import Uncertain
 from causebook.quantity import HEAT_RATE, SHARE, TEMPERATURE_DIFFERENCE, OutOfRange, q
 
 FACTOR = q(1.08, "btu_it/hour/cfm/delta_degF")
@@ -63,9 +63,9 @@ def test_the_middle_of_the_plate_needs_more_air_than_its_top(btuh: float, low: f
 
 
 def test_airflow_by_rise_carries_all_three_uncertainties() -> None:
-    put_in = Uncertain.of(heat(79900), heat(1600), HEAT_RATE)
-    share = Uncertain.of(q(80, "percent_"), q(2, "percent_"), SHARE)
-    difference = Uncertain.of(q(80.4, "delta_degF"), q(1.5, "delta_degF"), TEMPERATURE_DIFFERENCE)
+    put_in = Measured.of(heat(79900), heat(1600), HEAT_RATE)
+    share = Measured.of(q(80, "percent_"), q(2, "percent_"), SHARE)
+    difference = Measured.of(q(80.4, "delta_degF"), q(1.5, "delta_degF"), TEMPERATURE_DIFFERENCE)
     found = furnace.airflow_by_rise(put_in, share, difference, FACTOR)
     assert found.value.to("cfm").m == pytest.approx(736, abs=0.5)
     random = np.random.default_rng(1)

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from causebook.measured import Measured
 from causebook.physics import airpath, duct, fan, whatif
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.physics.airpath import Part, Series, part_from_drop
 from causebook.physics.fan import ConstantAirflow, Fan
-from causebook.physics.uncertain import Uncertain
 from causebook.physics.whatif import (
     AddParallel,
     LiftSpeed,
@@ -37,12 +37,12 @@ FACTOR = q(1.08, "btu_it/hour/cfm/delta_degF")
 COUNTED = ("return", "filter", "coil", "supply")
 
 
-def inches(value: float, sd: float = 0.01) -> Uncertain:
-    return Uncertain.of(q(value, "inwc"), q(sd, "inwc"), AIR_PRESSURE)
+def inches(value: float, sd: float = 0.01) -> Measured:
+    return Measured.of(q(value, "inwc"), q(sd, "inwc"), AIR_PRESSURE)
 
 
-def cfm(value: float, sd: float = 25) -> Uncertain:
-    return Uncertain.of(q(value, "cfm"), q(sd, "cfm"), AIRFLOW)
+def cfm(value: float, sd: float = 25) -> Measured:
+    return Measured.of(q(value, "cfm"), q(sd, "cfm"), AIRFLOW)
 
 
 def table(setting: str, *points: tuple[float, float]) -> fan.FanTable:
@@ -61,8 +61,8 @@ def house(
     """Taps before filter, after filter, before coil, after coil [in. w.c.]."""
     if input_ is not None:
         more |= {
-            "input": Uncertain.of(q(input_, "btu_it/hour"), q(0.02 * input_, "btu_it/hour"), HEAT_RATE),
-            "efficiency": Uncertain.of(q(efficiency, ""), q(0.01, ""), SHARE),
+            "input": Measured.of(q(input_, "btu_it/hour"), q(0.02 * input_, "btu_it/hour"), HEAT_RATE),
+            "efficiency": Measured.of(q(efficiency, ""), q(0.01, ""), SHARE),
             "sensible_factor": FACTOR,
         }
     return Readings(
@@ -72,7 +72,7 @@ def house(
         cfm(airflow),
         blower,
         STANDARD_DENSITY,
-        Uncertain.of(q(return_, "degF"), q(1, "delta_degF"), TEMPERATURE),
+        Measured.of(q(return_, "degF"), q(1, "delta_degF"), TEMPERATURE),
         **more,
     )
 
@@ -98,9 +98,9 @@ TRIPPING = house(
     (-0.36, -0.71, 0.26, 0.14),
     67,
     79900,
-    limit_opens=Uncertain.of(q(199, "degF"), q(1, "delta_degF"), TEMPERATURE),
+    limit_opens=Measured.of(q(199, "degF"), q(1, "delta_degF"), TEMPERATURE),
     limit_closes=q(170, "degF"),
-    body_factor=Uncertain(1.737, 0.03, RATIO),
+    body_factor=Measured(1.737, 0.03, RATIO),
     plate=whatif.plate(q(35, "delta_degF"), q(65, "delta_degF"), q(165, "degF"), q(0.5, "inwc"), COUNTED),
 )
 SYSTEM = identify(TRIPPING)
@@ -260,7 +260,7 @@ def test_as_found_shows_the_readings_it_was_identified_from(
     readings = replace(
         house(TRIPPING.fan, airflow, (-a, -a - b, c + d, d), 67, 80000),
         exponents={"filter": exponent},
-        rise=Uncertain.of(q(61.7, "delta_degF"), q(1, "delta_degF"), TEMPERATURE_DIFFERENCE),
+        rise=Measured.of(q(61.7, "delta_degF"), q(1, "delta_degF"), TEMPERATURE_DIFFERENCE),
         plate=TRIPPING.plate,
     )
     told = predict(identify(readings))
@@ -320,7 +320,7 @@ def test_resistance_within_the_cabinet_is_not_counted_as_external() -> None:
         ({"taps": dict(TRIPPING.taps) | {"after humidifier": inches(0.1)}}, "no such tap .* after humidifier"),
         ({"airflow": cfm(-5)}, "airflow is −5 cfm"),
         ({"airflow": cfm(9000)}, "at no speed from 0.2 to 2"),
-        ({"rise": Uncertain.of(q(0, "delta_degF"), q(1, "delta_degF"), TEMPERATURE_DIFFERENCE)}, "rise is 0.0 °F"),
+        ({"rise": Measured.of(q(0, "delta_degF"), q(1, "delta_degF"), TEMPERATURE_DIFFERENCE)}, "rise is 0.0 °F"),
         ({"density": q(-1, "kg/m**3")}, "density is"),
     ],
 )
@@ -376,12 +376,12 @@ def test_a_third_return_joins_the_two() -> None:
 def test_metric_and_inch_inputs_give_the_same_prediction() -> None:
     metric = replace(
         TRIPPING,
-        airflow=Uncertain.of(q(736 * 0.4719474432, "L/s"), q(10, "L/s"), AIRFLOW),
+        airflow=Measured.of(q(736 * 0.4719474432, "L/s"), q(10, "L/s"), AIRFLOW),
         taps={
-            name: Uncertain.of(q(t.value.to("Pa").m, "Pa"), q(2.5, "Pa"), AIR_PRESSURE)
+            name: Measured.of(q(t.value.to("Pa").m, "Pa"), q(2.5, "Pa"), AIR_PRESSURE)
             for name, t in TRIPPING.taps.items()
         },
-        return_temperature=Uncertain.of(q(19.4444444, "degC"), q(0.5, "delta_degC"), TEMPERATURE),
+        return_temperature=Measured.of(q(19.4444444, "degC"), q(0.5, "delta_degC"), TEMPERATURE),
     )
     assert read(identify(metric), (DEEP,)) == pytest.approx(read(SYSTEM, (DEEP,)), rel=1e-6)
 
@@ -426,8 +426,8 @@ def test_uncertainty_is_what_drawing_the_readings_gives() -> None:
     drawn = []
     for _ in range(400):
 
-        def shaken(term: Uncertain) -> Uncertain:
-            return Uncertain(random.normal(term.si, term.sd_si), 0.0, term.kind)
+        def shaken(term: Measured) -> Measured:
+            return Measured(random.normal(term.si, term.sd_si), 0.0, term.kind)
 
         again = replace(
             TRIPPING,

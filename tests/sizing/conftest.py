@@ -47,7 +47,7 @@ class Worked:
     def job(self) -> Job:
         """The job that plans are made for."""
         wanted = design_airflow(self.surveyed, tons_of(self.case)) or self.found.moments.airflow.value
-        return Job(self.case, self.surveyed, self.found, self.knowledge, wanted)
+        return Job(self.surveyed, self.found, wanted)
 
 
 @cache
@@ -62,10 +62,10 @@ def _worked(name: str) -> Worked:
     assert case is not None and not problems, [str(p) for p in problems]
     surveyed = survey(case, knowledge)
     diagnosis = diagnose(case, knowledge, surveyed, show_steps=False)
-    system = found(case, surveyed, diagnosis, knowledge)
+    system = found(surveyed, diagnosis)
     assert system is not None
     fired = stops(case, surveyed, diagnosis.verdict.causes, knowledge)
-    offered = options(case, surveyed, diagnosis, fired, knowledge)
+    offered = options(surveyed, diagnosis, fired)
     return Worked(case, surveyed, diagnosis, knowledge, system, fired, offered)
 
 

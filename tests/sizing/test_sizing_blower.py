@@ -37,8 +37,8 @@ def job_of(seen=None, **read):
     surveyed = survey(one, KNOWN)
     told = diagnose(one, KNOWN, surveyed, show_steps=False)
     assert told.posterior.path is None
-    system = found(one, surveyed, told, KNOWN)
-    return Job(one, surveyed, system, KNOWN, system.moments.airflow.value)
+    system = found(surveyed, told)
+    return Job(surveyed, system, system.moments.airflow.value)
 
 
 def airflow(job, change):

@@ -7,6 +7,7 @@ from itertools import permutations
 import pytest
 
 from causebook.diagnosis.diagnose import diagnose
+from causebook.quantity import INCH, INWC
 from causebook.sizing.filters import MEDIA, cabinet, filter_part
 from causebook.sizing.forms import read
 from causebook.sizing.found import found
@@ -15,7 +16,6 @@ from causebook.sizing.judge import LOADED, Judge
 from causebook.sizing.options import options
 from causebook.sizing.plan import foretell, together
 from causebook.sizing.remedies import correction
-from causebook.sizing.shapes import INCH, INWC
 from causebook.survey.survey import survey
 from survey.small import KNOWN, TABLE, case, step
 
@@ -42,8 +42,8 @@ def job_of(filter_=FINE, table=None, plate=None, **readings):
     )
     surveyed = survey(one, KNOWN)
     told = diagnose(one, KNOWN, surveyed, show_steps=False)
-    system = found(one, surveyed, told, KNOWN)
-    return Job(one, surveyed, system, KNOWN, 1.2 * system.moments.airflow.value), told
+    system = found(surveyed, told)
+    return Job(surveyed, system, 1.2 * system.moments.airflow.value), told
 
 
 def told_by(job, plan):
@@ -74,7 +74,7 @@ def test_a_new_filter_is_never_worse_than_the_one_found():
 
 def test_a_filter_that_is_still_too_fine_when_new_is_not_recommended():
     job, told = job_of()
-    offered = {o.id: o for o in options(job.case, job.surveyed, told, (), KNOWN)}
+    offered = {o.id: o for o in options(job.surveyed, told, ())}
     assert told.verdict.cause("filter-too-restrictive").probability > 0.85
     assert not offered["new-filter"].recommended and offered["filter-cabinet"].recommended
 
@@ -85,7 +85,7 @@ def test_of_two_filters_in_one_plan_only_the_freer_is_fitted(filter_):
     plans = [correction("filter-loaded", job), correction("filter-too-restrictive", job)]
     for order in permutations(plans):
         assert together(order) == cabinet(job.found, job.airflow)
-    names = [o.name for o in options(job.case, job.surveyed, told, (), KNOWN)]
+    names = [o.name for o in options(job.surveyed, told, ())]
     assert "Deep filter cabinet" in names
     assert not any("filter" in n.lower().replace("filter cabinet", "") and "cabinet" in n for n in names)
 

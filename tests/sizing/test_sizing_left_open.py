@@ -35,7 +35,7 @@ def offered(**changes):
     }
     one = case([step(1, NARROW, {"limit-opened-while-watched": "yes"})], **visits)
     surveyed = survey(one, KNOWN)
-    told = options(one, surveyed, diagnose(one, KNOWN, surveyed, show_steps=False), (), KNOWN)
+    told = options(surveyed, diagnose(one, KNOWN, surveyed, show_steps=False), ())
     return {o.name: o for o in told}
 
 

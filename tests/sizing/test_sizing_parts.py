@@ -13,6 +13,7 @@ from causebook import quantity as qty
 from causebook.casefile.sizes import read_size
 from causebook.physics.duct import Rectangular, Round
 from causebook.physics.whatif import AddParallel, ReplacePart, SetInput, apply, told_by
+from causebook.quantity import CFM, INCH, INWC
 from causebook.sizing import plan as plans
 from causebook.sizing.blower import chosen
 from causebook.sizing.compare import compare
@@ -21,7 +22,6 @@ from causebook.sizing.options import options, return_size
 from causebook.sizing.plan import NOTHING, Plan, foretell, together
 from causebook.sizing.return_air import DROP_MOST, DUCT_VELOCITY, GRILLE_VELOCITY, inlet_note, ways
 from causebook.sizing.runs import Run
-from causebook.sizing.shapes import CFM, INCH, INWC
 
 RHO = 1.2041
 AIRFLOWS = st.floats(400, 2000)
@@ -191,7 +191,7 @@ def test_options_cost_few_solves(worked, monkeypatch):
         return real(system)
 
     monkeypatch.setattr(plans, "told_by", counted)
-    options(one.case, one.surveyed, one.diagnosis, one.fired, one.knowledge)
+    options(one.surveyed, one.diagnosis, one.fired)
     assert count <= 3 * len(one.options)
 
 
@@ -210,7 +210,7 @@ def test_every_computed_option_says_what_it_predicts_and_shows_its_work(worked):
 
 def test_the_return_is_measured_against_floor_and_design(worked):
     one = worked("short-of-return")
-    size = return_size(one.case, one.surveyed, one.options, one.knowledge)
+    size = return_size(one.surveyed, one.options)
     (opening,) = size.openings
     assert "below the legal floor" in opening.says
     assert size.closes_gap and all("grille" in way for way in size.closes_gap)
@@ -225,7 +225,7 @@ def test_a_joist_bay_is_judged_by_area_friction_and_leakage(worked):
         update={"of": "joist bay", "size": "14.5 x 9.25 in", "length": qty.q(20, "foot")}
     )
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"return_": (bay,)})})
-    (opening,) = return_size(case, one.surveyed, one.options, one.knowledge).openings
+    (opening,) = return_size(replace(one.surveyed, case=case), one.options).openings
     assert "legal floor" in opening.says and "in. w.c." in opening.says
     assert "leak" in opening.says and "IRC M1601.1.1" in opening.says
 
@@ -233,13 +233,13 @@ def test_a_joist_bay_is_judged_by_area_friction_and_leakage(worked):
 def test_a_reading_outside_the_prediction_is_told_by_how_much_and_what_it_suggests(worked):
     one = worked("matted-coil")
     option = one.option("coil cleaned")
-    wrong = replace(option, airflow=replace(option.airflow, value=option.airflow.value * 1.4))
-    row = next(r for r in compare(one.case, one.surveyed, [wrong]) if r.name == "airflow")
+    wrong = replace(option, airflow=replace(option.airflow, si=option.airflow.si * 1.4))
+    row = next(r for r in compare(one.surveyed, [wrong]) if r.name == "airflow")
     assert not row.inside and "less than predicted" in row.says and "blower gives less" in row.says
 
 
 def test_without_a_computed_choice_the_recommended_option_is_compared_and_said_so(worked):
     one = worked("matted-coil")
     offered = replace(one.option("coil cleaned"), by_author=False, name="Clean coil", recommended=True)
-    rows = compare(one.case, one.surveyed, [offered])
+    rows = compare(one.surveyed, [offered])
     assert rows and all("Clean coil" in r.says for r in rows)

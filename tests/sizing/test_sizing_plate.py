@@ -14,12 +14,12 @@ from causebook.casefile.model import CaseOption
 from causebook.casefile.read import read_case
 from causebook.diagnosis.diagnose import diagnose, plate_of
 from causebook.diagnosis.model import Role
+from causebook.quantity import CFM
 from causebook.sizing import return_air
 from causebook.sizing.changes import planned
 from causebook.sizing.judge import Judge
 from causebook.sizing.options import _own, options
 from causebook.sizing.replacement import loads
-from causebook.sizing.shapes import CFM
 from causebook.survey.survey import survey
 
 ATTEMPTS = [
@@ -43,7 +43,7 @@ def tried(one, change, **furnace):
     )
     plate = one.case.file.furnace.model_copy(update=furnace)
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"visits": visits, "furnace": plate})})
-    return options(case, one.surveyed, replace(one.diagnosis, plate=plate_of(case)), one.fired, one.knowledge)
+    return options(replace(one.surveyed, case=case), replace(one.diagnosis, plate=plate_of(case)), one.fired)
 
 
 def attempt(found):
@@ -183,7 +183,7 @@ def with_options(tmp_path, knowledge, *drawn_up):
     assert read is not None, problems
     surveyed = survey(read, knowledge)
     told = diagnose(read, knowledge, surveyed, show_steps=False)
-    return told, {o.name: o for o in options(read, surveyed, told, (), knowledge)}
+    return told, {o.name: o for o in options(surveyed, told, ())}
 
 
 def test_what_changes_nothing_ends_nothing(tmp_path, knowledge):
@@ -235,5 +235,5 @@ def test_a_house_that_was_not_heated_is_sized_for_being_heated(worked):
         }
     )
     case = one.case.model_copy(update={"file": one.case.file.model_copy(update={"site": site})})
-    (load,) = [load for load in loads(case, one.surveyed) if load.method == "UA"]
+    (load,) = [load for load in loads(replace(one.surveyed, case=case)) if load.method == "UA"]
     assert load.size == pytest.approx(400 * (70 - 5) * 0.29307107, rel=1e-3)

@@ -22,7 +22,7 @@ from causebook.physics.building import (
     transfer_area,
 )
 from causebook.physics.duct import Rectangular, Round, design_friction_rate, width_for
-from causebook.quantity import q
+from causebook.quantity import BTUH, CFM, FOOT, FPM, INCH, INWC, q
 from causebook.sizing.ducts import flex_size
 from causebook.sizing.filters import MEDIA, filter_works
 from causebook.sizing.gas_input import drill_of, drilled, pressed
@@ -30,8 +30,6 @@ from causebook.sizing.plan import foretell
 from causebook.sizing.replacement import cooling_work, load_works, loads, size_for
 from causebook.sizing.return_air import size_return
 from causebook.sizing.runs import Run
-from causebook.sizing.shapes import BTUH, CFM, FOOT, FPM, INCH, INWC
-from causebook.survey.heat import heat_of
 
 RHO = 1.2041
 
@@ -72,9 +70,12 @@ def load_of(method: str, **site: object) -> float:
     }
     case = SimpleNamespace(file=SimpleNamespace(site=SimpleNamespace(**{**empty, **site})), steps=())
     surveyed = SimpleNamespace(
-        sets=(), plate_input=q(80000, "btu_it/hour"), efficiency=SimpleNamespace(value=q(0.80, ""))
+        case=case,
+        sets=(),
+        plate_input=q(80000, "btu_it/hour"),
+        heat=SimpleNamespace(efficiency=SimpleNamespace(value=q(0.80, ""))),
     )
-    return next(x.size for x in loads(case, surveyed) if x.method == method) / BTUH
+    return next(x.size for x in loads(surveyed) if x.method == method) / BTUH
 
 
 COLEBROOK = "Darcy-Weisbach with Colebrook, 0.0003 ft: fluids 1.3.1 friction_factor"
@@ -262,7 +263,7 @@ def test_there_are_at_least_25_of_them():
 def test_input_follows_the_root_of_the_manifold_pressure(worked, new, ratio):
     """Square root of the pressure ratio, as printed instructions use it (NFPA 54 Annex E)."""
     job = worked("large-orifices").job
-    plan = pressed(job.case, job.surveyed, job.found, new * INWC)
+    plan = pressed(job.surveyed, job.found, new * INWC)
     assert plan.changes[0].factor == pytest.approx(ratio, abs=0.001)
 
 
@@ -270,7 +271,7 @@ def test_input_follows_the_area_of_the_orifices(worked):
     """22.43 over 19.04 ft³/h of natural gas at 3.5 in. w.c.: drills No. 43 and 45 of the printed orifice tables
     (NFPA 54 Annex E Table E.1.1(a))."""
     job = worked("large-orifices").job
-    plan = drilled(job.case, job.surveyed, job.found, drill_of("43"), None)
+    plan = drilled(job.surveyed, job.found, drill_of("43"), None)
     put_in = foretell(job.found, plan).terms["input"].value
     assert qty.us(put_in, qty.HEAT_RATE) / 100000 == pytest.approx(22.43 / 19.04, rel=0.002)
 
@@ -278,7 +279,7 @@ def test_input_follows_the_area_of_the_orifices(worked):
 def test_the_code_floor_of_a_64000_furnace_is_128_square_inches(worked):
     """Mechanical code family: 2 in² for each 1000 Btu/h of output.  At mid-rise its air passes them above 1300 fpm."""
     one = worked("short-of-return")
-    size = size_return(one.case, one.surveyed, heat_of(one.case, one.knowledge), one.knowledge)
+    size = size_return(one.surveyed)
     assert qty.us(size.floor, qty.SMALL_AREA) == pytest.approx(128, abs=0.5)
     # 64,000 / (1.08 × 50) = 1185 cfm in heating, 400 cfm for each of 3 tons in cooling.
     assert qty.us(size.airflow, qty.AIRFLOW) == pytest.approx(1200, rel=0.001)
@@ -289,7 +290,7 @@ def test_the_code_floor_of_a_64000_furnace_is_128_square_inches(worked):
 def test_output_of_69000_at_95_percent_is_137_percent_of_a_loss_of_48000(worked):
     """Arithmetic of a building-science article: 65,550 over 48,000 is 1.37."""
     site = SimpleNamespace(design_heat_loss=q(48000, "btu_it/hour"), design_outdoors=None)
-    known = loads(SimpleNamespace(file=SimpleNamespace(site=site), steps=()), SimpleNamespace(sets=()))
+    known = loads(SimpleNamespace(case=SimpleNamespace(file=SimpleNamespace(site=site), steps=()), sets=()))
     assert load_works(known, 65550 * BTUH)[-1].result.startswith("1.37")
     # 1.0 to 1.4 times the loss (ceiling of CSA F280-M90), with one uncertainty of the load to spare.
     size = size_for(known[0], 0.80, 1.0)

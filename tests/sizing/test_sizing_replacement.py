@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -29,9 +30,9 @@ def test_the_filter_beside_another_furnace_is_sized_for_the_airflow_of_that_one(
 def test_the_return_is_sized_for_the_furnace_that_was_chosen(worked):
     one = worked("too-large")
     file = one.case.file.model_copy(update={"return_": (Opening(what="return drop", size="20 x 10 in"),)})
-    case = one.case.model_copy(update={"file": file})
-    new = return_size(case, one.surveyed, one.options, one.knowledge)
-    old = return_size(case, one.surveyed, (), one.knowledge)
+    of = replace(one.surveyed, case=one.case.model_copy(update={"file": file}))
+    new = return_size(of, one.options)
+    old = return_size(of, ())
     # 57,000 Btu/h of output against 100,000; 1056 cfm as its blower is set, 1200 for three tons of cooling.
     assert qty.us(new.floor, qty.SMALL_AREA) == pytest.approx(2 * 57, rel=0.01)
     assert qty.us(old.floor, qty.SMALL_AREA) == pytest.approx(2 * 100, rel=0.01)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from causebook import quantity as qty
+from causebook.sizing.compare import compare
 from causebook.sizing.plan import NOTHING, foretell
 
 # case, option done, airflow and rise read after it [cfm, °F], as the house was solved.
@@ -72,10 +73,9 @@ def test_as_found_the_system_shows_the_readings_it_was_identified_from(worked, c
 
 @pytest.mark.parametrize(("case", "name"), [(c, n) for c, n, *_ in AFTER if c != "too-large"])
 def test_readings_after_repair_lie_inside_the_prediction(worked, case, name):
-    from causebook.sizing.options import compared
 
     one = worked(case)
-    rows = compared(one.case, one.surveyed, one.options, one.knowledge)
+    rows = compare(one.surveyed, one.options)
     assert rows and all(r.inside for r in rows), [r.says for r in rows if not r.inside]
 
 

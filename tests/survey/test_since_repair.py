@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
 from causebook.diagnosis.diagnose import diagnose
-from causebook.survey.survey import merged_found, survey
+from causebook.survey.model import Method
+from causebook.survey.survey import survey
+from causebook.workup import work_up
+from causebook.writeup.charts import airpath, blower
+from causebook.writeup.charts.model import Missing
 from survey.small import KNOWN, case, step
 
 FOUND = {
@@ -26,7 +32,7 @@ VISITS = {"visits": [{"date": f"2024-01-{day}", "steps": [{"do": "x"}]} for day 
 
 
 def taps(*steps):
-    merged = merged_found(survey(case(steps, **VISITS), KNOWN).sets, KNOWN)
+    merged = survey(case(steps, **VISITS), KNOWN).found
     return {t.number: t.value.m_as("inwc") for t in merged.taps if t.value is not None}, merged
 
 
@@ -58,6 +64,27 @@ def test_visits_without_a_repair_between_are_one():
     found, merged = taps(step(1, FOUND), step(2, {"tap-before-coil": "0.30 inH2O"}, visit=2))
     assert {n: round(p, 2) for n, p in found.items()} == {2: -0.12, 3: -0.62, 5: 0.30, 6: 0.10}
     assert merged.rise is not None and merged.input is not None
+
+
+def test_one_method_read_twice_is_one_method():
+    """The rise read again replaces the first, with the input that was clocked then: nothing was repaired between."""
+    again = {"supply-air": "146 degF", "return-air": "70 degF"}
+    surveyed = survey(case([step(1, FOUND), step(2, again, visit=2)], table=None, **VISITS), KNOWN)
+    (flow,) = surveyed.found.airflow
+    first = surveyed.visit_found(1).best_airflow
+    assert flow is surveyed.found.best_airflow and flow.method is Method.RISE_CLOCKED and surveyed.found.agree is None
+    assert flow.si / first.si == pytest.approx(80 / 76, rel=1e-3)
+    assert flow.share == pytest.approx(first.share, rel=0.05)  # no surer for having been read twice
+
+
+def test_the_page_shows_what_an_earlier_visit_read():
+    """A second visit that reads less takes nothing away: page and diagnosis speak of the same readings."""
+    steps = [step(1, FOUND), step(2, {"supply-air": "146 degF", "return-air": "70 degF"}, visit=2)]
+    once, twice = (work_up(case(some, **VISITS), KNOWN) for some in (steps[:1], steps))
+    for workup in (once, twice):
+        assert "no pressure was read" not in str(airpath.chart(workup))
+        assert {d.part for d in workup.survey.found.drops} == {"return", "filter", "coil", "supply"}
+        assert not isinstance(blower.chart(workup), Missing)
 
 
 def test_a_path_opened_before_the_repair_tells_nothing_of_after():
@@ -99,7 +126,7 @@ def test_what_is_read_after_the_rod_was_cleaned_is_as_found_but_for_its_current(
         ),
     ]
     surveyed = survey(case(steps, plate=plate), KNOWN)
-    found = merged_found(surveyed.sets, KNOWN)
+    found = surveyed.found
     assert found.readings["flame-current"].value.m_as("uA") == 0.4 and found.input is not None
     for finding in ("bond-bad", "gas-inlet-low", "flame-current-restored"):
         assert surveyed.finding(finding).probability > 0.9, finding

@@ -11,6 +11,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Outcome, Step, Taken, TemperatureLog
 from causebook.diagnosis.after_repair import AfterRepair
 from causebook.diagnosis.model import (
@@ -27,6 +28,7 @@ from causebook.diagnosis.model import (
     WhatIf,
 )
 from causebook.knowledge.model import Basis, Cause, Effect, Family, Finding, Knowledge, PartModel, slug
+from causebook.measured import Measured
 from causebook.physics.air import air_state
 from causebook.problems import Problem, Severity
 from causebook.quantity import (
@@ -45,7 +47,9 @@ from causebook.survey.model import (
     Drop,
     Estimate,
     FindingState,
+    Heat,
     LimitEvidence,
+    Method,
     ReadingSet,
     RunLog,
     State,
@@ -463,8 +467,8 @@ def knowledge() -> Knowledge:
 # ---------------------------------------------------------------- the survey
 
 
-def estimate(value: Quantity, sd: Quantity, kind: Kind, method: str, *readings: str) -> Estimate:
-    return Estimate(value, sd, kind, method, readings)
+def estimate(value: Quantity, sd: Quantity, kind: Kind, method: Method, *readings: str) -> Estimate:
+    return Estimate(*Measured.of(value, sd, kind).pair, kind, method, readings)
 
 
 def taps(
@@ -489,8 +493,8 @@ def drops(common: float, flow: float, **values: float) -> tuple[Drop, ...]:
 
 def _airflow(by_rise: float, by_fan: float) -> tuple[Estimate, ...]:
     return (
-        estimate(cfm(by_rise), cfm(0.05 * by_rise), AIRFLOW, "rise and clocked input", "supply-air", "meter-time"),
-        estimate(cfm(by_fan), cfm(0.07 * by_fan), AIRFLOW, "fan table", "tap-after-filter", "tap-before-coil"),
+        estimate(cfm(by_rise), cfm(0.05 * by_rise), AIRFLOW, Method.RISE_CLOCKED, "supply-air", "meter-time"),
+        estimate(cfm(by_fan), cfm(0.07 * by_fan), AIRFLOW, Method.FAN_TABLE, "tap-after-filter", "tap-before-coil"),
     )
 
 
@@ -521,14 +525,14 @@ def reading_sets(in_steps: Case) -> tuple[ReadingSet, ...]:
             phase=phase,
             visit=visit,
             readings=taken(*numbers),
-            rise=estimate(rise(temperature_rise), rise(1.2), TEMPERATURE_DIFFERENCE, "supply less return"),
-            input=estimate(btuh(70025), btuh(1400), HEAT_RATE, "clocked meter", "meter-time") if clocked else None,
+            rise=estimate(rise(temperature_rise), rise(1.2), TEMPERATURE_DIFFERENCE, Method.SUPPLY_LESS_RETURN),
+            input=estimate(btuh(70025), btuh(1400), HEAT_RATE, Method.CLOCKED, "meter-time") if clocked else None,
             airflow=_airflow(flow, fan),
-            best_airflow=estimate(cfm(flow), cfm(0.04 * flow), AIRFLOW, "rise and clocked input"),
+            best_airflow=estimate(cfm(flow), cfm(0.04 * flow), AIRFLOW, Method.RISE_CLOCKED),
             agree=True,
             taps=tapped,
             drops=dropped,
-            static=estimate(inwc(static), inwc(0.015), AIR_PRESSURE, "across the furnace"),
+            static=estimate(inwc(static), inwc(0.015), AIR_PRESSURE, Method.ACROSS_BOUNDARY),
         )
 
     common = 695.0
@@ -598,7 +602,7 @@ def run_logs() -> tuple[RunLog, ...]:
             level,
             (520.0, 971.0),
             (612.0, 1063.0),
-            estimate(rise(74.6), rise(1.5), TEMPERATURE_DIFFERENCE, "fit of the log"),
+            estimate(rise(74.6), rise(1.5), TEMPERATURE_DIFFERENCE, Method.RUN_LOG),
             True,
             fitted,
         ),
@@ -610,7 +614,7 @@ def run_logs() -> tuple[RunLog, ...]:
             level,
             (),
             (),
-            estimate(rise(54.9), rise(1.0), TEMPERATURE_DIFFERENCE, "end of the log"),
+            estimate(rise(54.9), rise(1.0), TEMPERATURE_DIFFERENCE, Method.RUN_LOG),
             False,
             (),
             "after",
@@ -642,14 +646,24 @@ def survey(of: Case) -> Survey:
         ),
         FindingState("limit-fault-stored", "Limit fault stored", State.PRESENT, 1.0, 2),
     )
+    sets = reading_sets(of)
     return Survey(
-        air=air_state(degf(67.0), q(210, "foot")),
-        sets=reading_sets(of),
+        case=of,
+        knowledge=knowledge(),
+        heat=Heat(
+            air_state(degf(67.0), q(210, "foot")),
+            qty.si(q(1.08, "btu_it/hour/cfm/delta_degF"), qty.SENSIBLE_FACTOR),
+            estimate(q(80, "percent_"), q(1.5, "percent_"), SHARE, Method.EFFICIENCY),
+            qty.si(btuh(70000), HEAT_RATE),
+            qty.si(btuh(56000), HEAT_RATE),
+        ),
+        sets=sets,
+        found=sets[0],
         logs=run_logs(),
         limit=LimitEvidence(
             marked=degf(195),
-            opened_at=estimate(degf(194), rise(4), PROBE_TEMPERATURE, "thermocouple on its face"),
-            body=estimate(degf(195), rise(9), PROBE_TEMPERATURE, "return and rise at the trip"),
+            opened_at=estimate(degf(194), rise(4), PROBE_TEMPERATURE, Method.ON_LIMIT_FACE),
+            body=estimate(degf(195), rise(9), PROBE_TEMPERATURE, Method.LIMIT_BODY),
             air_at_trip=degf(137.1),
             rise_at_trip=rise(70.1),
             rise_in_range_at_trip=False,
@@ -664,10 +678,6 @@ def survey(of: Case) -> Survey:
                 "bare galvanized metal mirrors the room",
             ),
         ),
-        plate_input=btuh(70000),
-        efficiency=estimate(q(80, "percent_"), q(1.5, "percent_"), SHARE, "plate"),
-        minimum_airflow=cfm(864),
-        middle_airflow=cfm(1152),
         works=(
             Work(
                 "Airflow from the rise",
@@ -844,7 +854,7 @@ def verdict() -> Verdict:
 
 
 def _predicted(name: str, value: Quantity, sd: Quantity, kind: Kind) -> Predicted:
-    return Predicted(name, value, sd, kind)
+    return Predicted(*Measured.of(value, sd, kind).pair, kind, name)
 
 
 def options() -> tuple[Option, ...]:
@@ -946,7 +956,12 @@ def workup() -> Workup:
 
 def _with_found(base: Workup, **changes: object) -> Workup:
     found = replace(base.survey.sets[0], **changes)  # type: ignore[arg-type]  # keyword pass-through of a fixture
-    return replace(base, survey=replace(base.survey, sets=(found, *base.survey.sets[1:])))
+    return with_sets(base, found, *base.survey.sets[1:])
+
+
+def with_sets(base: Workup, *sets: ReadingSet) -> Workup:
+    """The same with other reading sets, the first of which is how the furnace was found."""
+    return replace(base, survey=replace(base.survey, case=base.case, sets=sets, found=sets[0]))
 
 
 def without_tap_before_coil() -> Workup:
@@ -965,15 +980,15 @@ def without_tap_before_coil() -> Workup:
 
 def off_the_fan_line() -> Workup:
     """Low static with low airflow: the blower moves far less than its table says."""
-    flow = estimate(cfm(695), cfm(28), AIRFLOW, "rise and clocked input")
-    table = estimate(cfm(1105), cfm(70), AIRFLOW, "fan table")
+    flow = estimate(cfm(695), cfm(28), AIRFLOW, Method.RISE_CLOCKED)
+    table = estimate(cfm(1105), cfm(70), AIRFLOW, Method.FAN_TABLE)
     return _with_found(
         workup(),
         taps=taps(-0.07, -0.14, 0.18, 0.08),
         airflow=(flow, table),
         best_airflow=flow,
         agree=False,
-        static=estimate(inwc(0.32), inwc(0.015), AIR_PRESSURE, "across the furnace"),
+        static=estimate(inwc(0.32), inwc(0.015), AIR_PRESSURE, Method.ACROSS_BOUNDARY),
         drops=drops(695, 695, **{"return": 0.07, "filter": 0.07, "coil": 0.10, "supply": 0.08}),
     )
 
@@ -994,15 +1009,14 @@ def sparse() -> Workup:
         after=(),
         survey=replace(
             base.survey,
+            case=of,
+            heat=replace(base.survey.heat, plate_input=None, output=None),
             sets=(empty,),
+            found=empty,
             logs=(),
             limit=None,
             findings=(),
             voided=(),
-            plate_input=None,
-            efficiency=None,
-            minimum_airflow=None,
-            middle_airflow=None,
             works=(),
         ),
         verdict=replace(
@@ -1041,7 +1055,7 @@ def coil_matted() -> Workup:
     return _with_found(
         workup(),
         taps=taps(-0.07, -0.12, 0.90, 0.07),
-        static=estimate(inwc(1.02), inwc(0.015), AIR_PRESSURE, "across the furnace"),
+        static=estimate(inwc(1.02), inwc(0.015), AIR_PRESSURE, Method.ACROSS_BOUNDARY),
         drops=drops(695, 695, **{"return": 0.07, "filter": 0.05, "coil": 0.83, "supply": 0.07}),
     )
 
@@ -1058,7 +1072,8 @@ def bent_flame() -> Workup:
     ):
         readings[name] = Taken(reading=name, value=value, step=3)
     changed = _with_found(replace(base, case=of), readings=readings)
-    return replace(changed, survey=replace(changed.survey, plate_input=btuh(61600)))
+    heat = replace(changed.survey.heat, plate_input=qty.si(btuh(61600), HEAT_RATE))
+    return replace(changed, survey=replace(changed.survey, heat=heat))
 
 
 def cold_room() -> Workup:
@@ -1086,7 +1101,8 @@ def cold_room() -> Workup:
         one("changed: run straightened", "changed", 6, 115, 92, 7.5),
         one("after repair", "after", 9, 116, 110, 2.0),
     )
-    return replace(base, survey=replace(base.survey, sets=sets, logs=()))
+    base = with_sets(base, *sets)
+    return replace(base, survey=replace(base.survey, logs=()))
 
 
 def with_damage() -> Workup:

@@ -10,7 +10,6 @@ import pytest
 import sample
 from worked import worked
 
-from causebook.quantity import q
 from causebook.survey.model import FindingState, State
 from causebook.writeup.contract import SCHEMA, as_json, json_schema
 
@@ -111,7 +110,7 @@ def test_the_root_stands_first_and_then_what_would_do() -> None:
 
 def test_units_of_the_inside_do_not_show() -> None:
     base = worked()
-    option = replace(base.options[0], airflow=replace(base.options[0].airflow, value=q(0.4, "m**3/s"), sd=q(20, "L/s")))
+    option = replace(base.options[0], airflow=replace(base.options[0].airflow, si=0.4, sd_si=0.020))
     work = as_json(replace(base, options=(option,)))
     assert work["options"][0]["airflow"] == {"value": 847.6, "unit": "cfm", "sd": 42.4}  # 1 cfm = 0.471947 L/s
 

@@ -256,6 +256,27 @@ _POWER_TOWER = re.compile(r"(\*\*|\^)(?!\s*-?[1-4](?!\s*(?:[\d.^]|\*\*)))")
 _CLOCK = re.compile(r"^\s*(?:(\d+)\s*h\s*)?(?:(\d+)\s*min\s*)?(?:(\d+(?:\.\d+)?)\s*s)?\s*$")
 
 
+FOOT = 0.3048
+"""A foot [m]."""
+INCH = FOOT / 12
+"""An inch [m]."""
+CFM = FOOT**3 / 60
+"""A cubic foot a minute [m³/s]."""
+FPM = FOOT / 60
+"""A foot a minute [m/s]."""
+INWC = 249.08891
+"""An inch of water [Pa]."""
+BTUH = 1055.05585262 / 3600
+"""A Btu an hour [W]."""
+DEGREE = 5 / 9
+"""A difference of 1 °F [K]."""
+
+
+def spread_kind(kind: Kind) -> Kind:
+    """The kind of an uncertainty: a temperature's is a difference."""
+    return TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
+
+
 def q(value: float, unit: str) -> Quantity:
     """A quantity from a number and a pint unit name."""
     return Quantity(value, unit)

@@ -15,11 +15,12 @@ from causebook.diagnosis.model import Role, StopNotice, Verdict
 from causebook.knowledge.model import Caution, Knowledge, slug
 from causebook.problems import Problem, did_you_mean
 from causebook.sizing.changes import change_problems
+from causebook.sizing.compare import compare
 from causebook.sizing.model import Compared, Option, ReturnSize
-from causebook.sizing.options import compared, options, return_size
+from causebook.sizing.options import options, return_size
 from causebook.survey.model import ReadingSet, Survey
+from causebook.survey.shown_work import shown_work
 from causebook.survey.survey import survey
-from causebook.survey.workings import workings
 
 __all__ = ["StepCaution", "StopNotice", "Workup", "work_up"]
 
@@ -66,8 +67,8 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
     fired = diagnosis.stops
     if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
-    offered = options(case, surveyed, diagnosis, fired, knowledge)
-    surveyed = replace(surveyed, works=workings(case, surveyed, knowledge))
+    offered = options(surveyed, diagnosis, fired)
+    surveyed = replace(surveyed, works=shown_work(surveyed))
     roots = [c for c in (case.conclusion.root if case.conclusion else ()) if c in knowledge.causes]
     repair = after_repair(case, surveyed, roots or [c.id for c in verdict.with_role(Role.ROOT)], knowledge)
     return Workup(
@@ -78,8 +79,8 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
         fired,
         cautions(case, knowledge),
         offered,
-        return_size(case, surveyed, offered, knowledge),
-        compared(case, surveyed, offered, knowledge),
+        return_size(surveyed, offered),
+        compare(surveyed, offered),
         repair,
         (
             *reviewed(case, surveyed, verdict, knowledge),
@@ -122,7 +123,7 @@ def reviewed(case: Case, surveyed: Survey, verdict: Verdict, knowledge: Knowledg
     for one in surveyed.sets:
         # A blower that is the fault gives less than its table: that the methods differ is then what was found.
         if one.agree is False and one.phase in ("found", "after") and not _blower_believed(verdict, knowledge):
-            flows = " and ".join(f"{qty.show(f.value, f.kind)} by {f.method}" for f in one.airflow[:2])
+            flows = " and ".join(f"{qty.show(f.value, f.kind)} by {f.how}" for f in one.airflow[:2])
             yield from objection(
                 case,
                 "airflow-methods-disagree",

@@ -86,7 +86,7 @@ def test_missing_tap_breaks_the_stair_and_is_never_bridged() -> None:
 def test_two_parts_around_a_missing_tap_are_known_together() -> None:
     base = sample.workup()
     found = replace(base.survey.sets[0], taps=sample.taps(None, -0.70, 0.26, 0.15))
-    workup = replace(base, survey=replace(base.survey, sets=(found, *base.survey.sets[1:])))
+    workup = sample.with_sets(base, found, *base.survey.sets[1:])
     for drawing in drawn(workup)[1:]:
         assert drawing.says("(0.70 together)")
 
@@ -106,7 +106,7 @@ def test_furnace_without_a_coil_has_no_coil_tap() -> None:
     coil = base.case.file.coil.model_copy(update={"none": True})
     case = base.case.model_copy(update={"file": base.case.file.model_copy(update={"coil": coil})})
     sets = tuple(replace(s, taps=tuple(t for t in s.taps if t.number != 6)) for s in base.survey.sets)
-    chart, wide, _ = drawn(replace(base, case=case, survey=replace(base.survey, sets=sets)))
+    chart, wide, _ = drawn(sample.with_sets(replace(base, case=case), *sets))
     assert not any("coil" in row[0] for row in chart.table)
     assert not wide.says("not measured")
 
@@ -119,7 +119,7 @@ def test_taps_beyond_the_usual_ones_are_drawn_when_read() -> None:
         sample.Tap(8, "behind register", sample.inwc(0.04)),
     )
     found = replace(base.survey.sets[0], taps=more)
-    chart, wide, _ = drawn(replace(base, survey=replace(base.survey, sets=(found, *base.survey.sets[1:]))))
+    chart, wide, _ = drawn(sample.with_sets(base, found, *base.survey.sets[1:]))
     drops = {row[0]: row[1] for row in chart.table}
     assert drops["drop of return grille"] == "0.09" and drops["drop of return"] == "0.28"
     assert drops["drop of supply trunk"] == "0.11" and drops["drop of register"] == "0.04"
@@ -150,13 +150,13 @@ def with_drops(found: dict[str, float], flow: float) -> Workup:
     first = replace(
         base.survey.sets[0],
         drops=sample.drops(flow, flow, **found),
-        best_airflow=sample.estimate(sample.cfm(flow), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"),
+        best_airflow=sample.estimate(sample.cfm(flow), sample.cfm(30), sample.AIRFLOW, sample.Method.RISE_CLOCKED),
     )
     last = replace(
         base.survey.sets[-1],
         drops=sample.drops(flow, 945, **{d.part: us(d.value, sample.AIR_PRESSURE) for d in base.survey.sets[-1].drops}),
     )
-    return replace(base, survey=replace(base.survey, sets=(first, *base.survey.sets[1:-1], last)))
+    return sample.with_sets(base, first, *base.survey.sets[1:-1], last)
 
 
 def test_same_path_with_other_air_is_called_that() -> None:

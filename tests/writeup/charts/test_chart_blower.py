@@ -35,7 +35,7 @@ def test_each_point_is_held_against_its_own_setting_at_the_density_of_its_air() 
         workup = demo(id_)
         chart, _, _ = drawn(workup)
         for name, readings in (("as found", workup.survey.found), ("after repair", workup.survey.after)):
-            by_table = [e for e in (readings.airflow if readings else ()) if e.method.startswith("fan table")]
+            by_table = [e for e in (readings.airflow if readings else ()) if e.method is sample.Method.FAN_TABLE]
             told = [row[1] for row in chart.table if row[0] == f"fan table at the static {name}"]
             assert told == [f"{us(e.value, AIRFLOW):,.0f}" for e in by_table], id_
 
@@ -73,13 +73,8 @@ def test_blank_cells_of_the_table_are_left_out() -> None:
     column = (None, *sample.FAN.airflow[sample.SETTING][1:-1], None)
     table = sample.FanTable(static=sample.FAN.static, airflow={sample.SETTING: column})
     found = replace(base.survey.sets[0], airflow=base.survey.sets[0].airflow[:1])  # at 0.96 the table says nothing
-    chart, _, _ = drawn(
-        replace(
-            base,
-            case=base.case.model_copy(update={"fan_table": table}),
-            survey=replace(base.survey, sets=(found, *base.survey.sets[1:])),
-        )
-    )
+    case = base.case.model_copy(update={"fan_table": table})
+    chart, _, _ = drawn(sample.with_sets(replace(base, case=case), found, *base.survey.sets[1:]))
     assert sum(row[0].startswith("fan table, ") for row in chart.table) == 8
     assert chart.sentence.startswith("The blower moves 695 cfm at 0.96 in. w.c., which is beyond its table")
 
@@ -137,9 +132,9 @@ def test_points_close_together_keep_their_names_apart() -> None:
     near = replace(
         base.survey.sets[0],
         static=base.survey.sets[3].static,
-        best_airflow=sample.estimate(sample.cfm(960), sample.cfm(30), sample.AIRFLOW, "rise and clocked input"),
+        best_airflow=sample.estimate(sample.cfm(960), sample.cfm(30), sample.AIRFLOW, sample.Method.RISE_CLOCKED),
     )
-    chart, wide, narrow = drawn(replace(base, survey=replace(base.survey, sets=(near, *base.survey.sets[1:]))))
+    chart, wide, narrow = drawn(sample.with_sets(base, near, *base.survey.sets[1:]))
     for drawing in (wide, narrow):
         found, after = drawing.word("as found"), drawing.word("after repair")
         apart = found.right < after.left or after.right < found.left or abs(found.y - after.y) > 2 * found.size

@@ -60,7 +60,7 @@ def test_every_arrow_says_how_it_is_known() -> None:
 def test_without_the_drop_a_root_is_known_by_calculation_only() -> None:
     base = sample.workup()
     bare = replace(base.survey.sets[0], drops=())
-    chart, _, _ = drawn(replace(base, survey=replace(base.survey, sets=(bare, *base.survey.sets[1:]))))
+    chart, _, _ = drawn(sample.with_sets(base, bare, *base.survey.sets[1:]))
     assert next(row for row in chart.table if row[0] == "root")[3] == "calculation"
 
 

@@ -149,7 +149,7 @@ def test_a_fit_that_levels_off_under_the_trip_is_no_heading() -> None:
     low = replace(
         base.survey.logs[0],
         steady_rise=sample.estimate(
-            sample.rise(69.0), sample.rise(1.5), sample.TEMPERATURE_DIFFERENCE, "fit of the log"
+            sample.rise(69.0), sample.rise(1.5), sample.TEMPERATURE_DIFFERENCE, sample.Method.RUN_LOG
         ),
     )
     chart, wide, _ = drawn(replace(base, survey=replace(base.survey, logs=(low,))))

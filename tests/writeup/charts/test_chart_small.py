@@ -164,7 +164,7 @@ def test_void_flue_readings_are_not_drawn() -> None:
         for k, t in base.survey.sets[0].readings.items()
     }
     found = replace(base.survey.sets[0], readings=void)
-    chart, _, _ = made(gas.chart(replace(base, survey=replace(base.survey, sets=(found, *base.survey.sets[1:])))))
+    chart, _, _ = made(gas.chart(sample.with_sets(base, found, *base.survey.sets[1:])))
     assert "blower start" not in chart.sentence
 
 

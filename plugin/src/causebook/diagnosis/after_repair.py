@@ -8,11 +8,9 @@ from dataclasses import dataclass, replace
 from causebook.casefile.model import Case, CaseStep
 from causebook.diagnosis.posterior import COMPLAINT
 from causebook.knowledge.model import Finding, Knowledge
-from causebook.survey.heat import heat_of
-from causebook.survey.limit import limit_evidence
 from causebook.survey.model import Survey
-from causebook.survey.rules import Facts, judge
-from causebook.survey.survey import SEEN, merged_found
+from causebook.survey.rules import judge
+from causebook.survey.survey import SEEN, context_of
 
 RANGE = frozenset({"rise-high", "rise-low"})
 """Findings that say that the rise is out of the plate's range."""
@@ -59,14 +57,7 @@ def left_behind(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str,
     steps = _since_repair(case)
     numbers = {s.number for s in steps}
     sets = [replace(s, phase="found") for s in surveyed.sets if s.phase != "changed" and numbers & set(s.steps)]
-    facts = Facts(
-        case,
-        knowledge,
-        heat_of(case, knowledge),
-        merged_found(sets, knowledge),
-        tuple(sets),
-        limit_evidence(case, sets, (), knowledge),
-    )
+    facts = context_of(case, sets, (), surveyed.heat, knowledge)
     left = {finding: SEEN[said] for step in steps for finding, said in step.seen.items()}
     judged = {f.id: judge(f, facts) for f in knowledge.findings.values() if f.computed}
     return left | {finding: found.probability for finding, found in judged.items() if found and found.readings}

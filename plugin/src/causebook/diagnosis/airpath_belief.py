@@ -19,6 +19,7 @@ from functools import cached_property
 import numpy as np
 from scipy.special import ndtr
 
+from causebook import quantity as qty
 from causebook.diagnosis.blower_belief import blower_belief
 from causebook.diagnosis.evidence import Array, Evidence, Gauge
 from causebook.diagnosis.fan_belief import fan_belief
@@ -27,7 +28,6 @@ from causebook.diagnosis.plate_belief import PlateBelief, usual_drop
 from causebook.diagnosis.pressure_grid import Node, mass, node
 from causebook.diagnosis.states import PAIRED_PARTS, states_of
 from causebook.knowledge.model import Knowledge
-from causebook.survey.sets import INWC
 
 PATH_PARTS = ("return", "filter", "inlet", "coil", "supply")
 #: Sizes of the airflow grids, over all and about a reading.
@@ -156,7 +156,7 @@ class PathBelief:
 
     @cached_property
     def _nodes(self) -> dict[int, Node]:
-        scale = 0.25 * INWC
+        scale = 0.25 * qty.INWC
         taps = self.evidence.taps
         return {n: node(taps.get(n), self._blunder, scale) for n in (2, 3, 5, 6)}
 
@@ -227,7 +227,8 @@ class PathBelief:
         if read is None:
             return np.ones_like(drop)
         hit = np.exp(-0.5 * ((drop - read.value) / read.sd) ** 2) / read.sd
-        return (1 - self._blunder) * hit + self._blunder * np.exp(-0.5 * ((drop - read.value) / INWC) ** 2) / INWC
+        wide = np.exp(-0.5 * ((drop - read.value) / qty.INWC) ** 2) / qty.INWC
+        return (1 - self._blunder) * hit + self._blunder * wide
 
     # ------------------------------------------------------------------ the two sides of the wheel
 
@@ -304,7 +305,7 @@ class PathBelief:
             weight = weight * self._fits(off)[..., None]
         if self.evidence.static and not (3 in self.evidence.taps and 5 in self.evidence.taps):
             gauge = self.evidence.static
-            weight = weight * self._fits((total - gauge.value) / np.hypot(gauge.sd, 0.03 * INWC))
+            weight = weight * self._fits((total - gauge.value) / np.hypot(gauge.sd, 0.03 * qty.INWC))
         return weight, self.fan.log_speed(self.airflow, total)
 
     @cached_property

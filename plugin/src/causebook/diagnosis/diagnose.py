@@ -36,7 +36,7 @@ from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
 from causebook.survey.numbers import optional_si
-from causebook.survey.survey import merged_found, survey
+from causebook.survey.survey import survey
 
 SUSPECTS = 6
 """How many causes of the end are followed through the steps."""
@@ -68,7 +68,7 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     chances = root_chances(posterior, knowledge, plate)
     root = _root(chances, knowledge)
     present = believed(posterior, root, knowledge)
-    found = merged_found(surveyed.sets, knowledge)
+    found = surveyed.found
     settled = roles(present, root, posterior, found, knowledge, plate)
     causes = _causes(posterior, chances, settled, surveyed, knowledge)
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
@@ -238,7 +238,7 @@ def _may_settle(cause: str, surveyed: Survey, knowledge: Knowledge) -> bool:
 
 def limit_proven(surveyed: Survey, knowledge: Knowledge) -> bool:
     """Were airflow and input measured, and the limit seen to open at a temperature that was read?"""
-    found = merged_found(surveyed.sets, knowledge)
+    found = surveyed.found
     return (
         found.best_airflow is not None
         and found.input is not None

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from causebook import quantity as qty
 from causebook.diagnosis.evidence import Array, Evidence
 from causebook.knowledge.model import Knowledge
-from causebook.survey.sets import INWC
 
 #: Shape of an induction or electronic blower when no table is known: static over its value at rated airflow,
 #: against airflow over rated airflow (expert estimate, after the shape of published furnace fan tables).
@@ -40,7 +40,7 @@ class FanBelief:
 
     def at(self, airflow: Array) -> Array:
         """Static [Pa] at the table's speed, never quite nothing."""
-        return np.maximum(np.interp(airflow, self.airflow, self.static), 0.02 * INWC)
+        return np.maximum(np.interp(airflow, self.airflow, self.static), 0.02 * qty.INWC)
 
     def log_speed(self, airflow: Array, pressure: Array) -> Array:
         """ln(speed over the table's) it takes to make `pressure` (Q, …) [Pa] at each `airflow` (Q,)."""
@@ -82,5 +82,5 @@ def fan_belief(evidence: Evidence, knowledge: Knowledge) -> FanBelief:
     if evidence.fan:
         return FanBelief(evidence.fan.airflow, evidence.fan.static)
     flow, static = GENERIC_FAN
-    usual = knowledge.constants["generic-blower-static"].value * INWC * evidence.density_ratio
+    usual = knowledge.constants["generic-blower-static"].value * qty.INWC * evidence.density_ratio
     return FanBelief(flow * evidence.rated_airflow, static * usual)

@@ -15,7 +15,7 @@ from causebook import quantity as qty
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.evidence import Gauge
 from causebook.knowledge.model import Knowledge
-from causebook.survey.numbers import constant, kind_of, spread_kind
+from causebook.survey.numbers import constant, kind_of
 
 #: Test with a part away -> that part.
 OPENED = {"filter-out": "filter", "return-opened": "return", "supply-opened": "supply"}
@@ -92,7 +92,7 @@ def foreseen(path: PathBelief, present: frozenset[str], errors: Errors) -> dict[
 def _accuracy(reading: str, knowledge: Knowledge) -> tuple[float, float]:
     """Usual accuracy of a reading: share of itself, and fixed part [SI]."""
     usual = knowledge.readings[reading].accuracy
-    kind = spread_kind(kind_of(reading, knowledge))
+    kind = qty.spread_kind(kind_of(reading, knowledge))
     return usual.relative, qty.si(qty.parse(usual.fixed, kind), kind) if usual.fixed else 0.0
 
 

@@ -15,11 +15,10 @@ from causebook.diagnosis.sets import Facts
 from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.survey import numbers, path
+from causebook.survey.airflow import curve_of, setting_of
 from causebook.survey.heat import ROOM, rise_at_trip
-from causebook.survey.model import Estimate, ReadingSet, State, Survey
+from causebook.survey.model import Estimate, ReadingSet, State, Survey, since_repair
 from causebook.survey.rules import return_above_room
-from causebook.survey.sets import INWC, curve_of, setting_of
-from causebook.survey.survey import merged_found, since_repair
 
 #: What a state of the air path takes away, by the parts that were opened or removed.
 REMOVES: Mapping[frozenset[tuple[str, str]], str] = {
@@ -84,10 +83,10 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     furnace = file.furnace
     if furnace is None:
         return None
-    found = merged_found(survey.sets, knowledge)
+    found = survey.found
     sensible = qty.si(survey.air.sensible_factor, qty.SENSIBLE_FACTOR)
     density = qty.si(survey.air.density, qty.DENSITY) / qty.si(STANDARD_DENSITY, qty.DENSITY)
-    share, share_sd = numbers.si_of(survey.efficiency) if survey.efficiency else (0.8, 0.02)
+    share, share_sd = survey.heat.efficiency.pair
     cooling = found.mode == "cooling" or (file.complaint.family == "low-cool-air" and found.mode != "heating")
     tons = qty.us(file.coil.cooling, qty.COOLING_CAPACITY) if file.coil and file.coil.cooling is not None else None
     if survey.middle_airflow is not None:
@@ -97,7 +96,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         heat = survey.plate_input if survey.plate_input is not None else furnace.input
         rated = qty.si(heat, qty.HEAT_RATE) * share / (sensible * 29.0)
     if cooling and tons:
-        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * 0.3048**3 / 60
+        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * qty.CFM
     limit = survey.limit
     back = found.readings.get("return-air")
     seen = {f.id: f.probability for f in survey.findings}
@@ -142,14 +141,14 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         return_above_room=Gauge(*gap) if gap else None,
         tripped=None if watched is None else watched > 0.5,
         watched_long=watched is not None and watched < 0.5,
-        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * 0.3048**3 / 60
+        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * qty.CFM
         if cooling and tons
         else None,
     )
 
 
 def _gauge(found: Estimate | None) -> Gauge | None:
-    return Gauge(*numbers.si_of(found)) if found is not None else None
+    return Gauge(*found.pair) if found is not None else None
 
 
 def _own_static(found: ReadingSet, counted: Collection[str], coil: bool) -> Gauge | None:
@@ -175,7 +174,7 @@ def _sections(case: Case, found: ReadingSet, survey: Survey, share: float, knowl
     for side in path.SIDES:
         section = path.section_of(case, found.readings, side, knowledge)
         if section is not None:
-            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * 0.0254**2
+            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * qty.INCH**2
             out[side] = Gauge(section[0] / usual, section[1] / usual)
     return out
 
@@ -195,7 +194,7 @@ def _motor_speed(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge |
 def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -> dict[int, Gauge]:
     """As-found pressures as magnitudes; a tap not read as found is taken from a changed set, scaled by its rise."""
     out = {
-        n: Gauge(abs(p), max(sd, 0.006 * INWC))
+        n: Gauge(abs(p), max(sd, 0.006 * qty.INWC))
         for n, (p, sd) in path.pressures(found.taps).items()
         if n in (2, 3, 4, 5, 6)
     }
@@ -203,7 +202,7 @@ def _taps(found: ReadingSet, sets: Sequence[ReadingSet], knowledge: Knowledge) -
         removes = REMOVES.get(frozenset((p, h.split()[0]) for p, h in one.state.items()))
         if one.phase != "changed" or removes is None or found.rise is None or one.rise is None:
             continue
-        ratio = numbers.si_of(one.rise)[0] / numbers.si_of(found.rise)[0]
+        ratio = one.rise.pair[0] / found.rise.pair[0]
         for shown, stands_for in STAND_IN[removes].items():
             read = path.pressures(one.taps).get(shown)
             if read is not None and stands_for not in out:
@@ -231,7 +230,7 @@ def _by_difference(found: ReadingSet, taps: Mapping[int, Gauge], knowledge: Know
 
 def _drops_across(found: ReadingSet, knowledge: Knowledge) -> dict[str, Gauge]:
     return {
-        part: Gauge(size, max(sd, 0.006 * INWC))
+        part: Gauge(size, max(sd, 0.006 * qty.INWC))
         for part, (size, sd) in path.across_of(found.readings, found.taps, knowledge).items()
     }
 
@@ -282,7 +281,7 @@ def _on_usual_path(
     fitted = [p for p in counted if p != "inlet" and (p != "coil" or (coil is not None and not coil.none))]
     airflow = rated * np.geomspace(0.2, 2.5, 120)
     asked = sum(
-        knowledge.parts[p].clean_drop * INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
+        knowledge.parts[p].clean_drop * qty.INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
         for p in fitted
     )
     return float(np.interp(0.0, asked - made(flow, static, airflow), airflow))
@@ -294,10 +293,10 @@ def _opened(found: ReadingSet, sets: Sequence[ReadingSet]) -> tuple[OpenedPath, 
     for one in sets:
         removes = REMOVES.get(frozenset((p, h.split()[0]) for p, h in one.state.items()))
         if one.phase == "changed" and removes and one.rise is not None:
-            after, after_sd = numbers.si_of(one.rise)
+            after, after_sd = one.rise.pair
             ratio = None
             if found.rise is not None:
-                before, before_sd = numbers.si_of(found.rise)
+                before, before_sd = found.rise.pair
                 # Same probes, minutes apart: part of their error is common and drops out.
                 ratio = Gauge(
                     after / before, 0.6 * after / before * float(np.hypot(after_sd / after, before_sd / before))

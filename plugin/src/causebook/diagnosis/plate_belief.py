@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from causebook import quantity as qty
 from causebook.diagnosis.evidence import Array, Evidence
 from causebook.diagnosis.states import PAIRED_PARTS
 from causebook.knowledge.model import Effect, Knowledge
-from causebook.survey.sets import INWC
 
 
 @dataclass(frozen=True)
@@ -90,4 +90,4 @@ class PlateBelief:
 
 def usual_drop(part: str, evidence: Evidence, knowledge: Knowledge) -> float:
     """Clean drop [Pa] that is usual for a part at the rated airflow, in the air of this elevation."""
-    return knowledge.parts[part].clean_drop * INWC * evidence.density_ratio
+    return knowledge.parts[part].clean_drop * qty.INWC * evidence.density_ratio

@@ -12,12 +12,10 @@ from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Taken
 from causebook.diagnosis.model import CauseBelief, StopNotice
 from causebook.knowledge.model import Condition, Knowledge, Stop, slug
-from causebook.survey.heat import heat_of
-from causebook.survey.limit import limit_evidence
-from causebook.survey.model import State, Survey
-from causebook.survey.rules import Facts, judge
-from causebook.survey.sets import reading_sets
-from causebook.survey.survey import merged_found
+from causebook.survey.model import RuleContext, State, Survey
+from causebook.survey.reading_sets import reading_sets
+from causebook.survey.rules import judge
+from causebook.survey.survey import context_of
 
 
 def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge: Knowledge) -> tuple[StopNotice, ...]:
@@ -89,7 +87,7 @@ def _seen(stop: Stop, steps: Sequence[CaseStep], knowledge: Knowledge) -> Iterat
                 yield step.number, knowledge.findings[finding].name
 
 
-def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, Facts]]) -> Iterator[tuple[int, str]]:
+def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, RuleContext]]) -> Iterator[tuple[int, str]]:
     """Findings worked out from readings, at each step that read something of them; at its limit one counts as over."""
     for step, facts in as_read:
         here = {t.reading for t in step.readings}
@@ -99,10 +97,9 @@ def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, Facts]]) -> Iterator
                 yield step.number, f"{known.name}: {judged.because}"
 
 
-def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[CaseStep, Facts]]:
+def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[CaseStep, RuleContext]]:
     """After each step that read something a stop may follow from: all that was read so far on its visit (before the
     repair, or since), taken as if it were as found and nothing were struck."""
-    heat = heat_of(case, knowledge)
     stopping = frozenset[str]().union(*(_findings(stop) for stop in knowledge.stops.values()))
     telling = {r.id for r in knowledge.readings.values() if stopping.intersection(r.shows)}
     kept: list[CaseStep] = []
@@ -114,9 +111,8 @@ def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tup
         readings = tuple(t.model_copy(update={"void": ""}) for t in step.readings)
         kept.append(step.model_copy(update={"step": bare, "readings": readings}))
         if any(t.reading in telling for t in step.readings):
-            sets = reading_sets(case, kept, surveyed.logs, heat, (), knowledge)
-            limit = limit_evidence(case, sets, (), knowledge)
-            yield step, Facts(case, knowledge, heat, merged_found(sets, knowledge), sets, limit)
+            sets = reading_sets(case, kept, surveyed.logs, surveyed.heat, (), knowledge)
+            yield step, context_of(case, sets, (), surveyed.heat, knowledge)
 
 
 def _read(stop: Stop, case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[int, str]]:

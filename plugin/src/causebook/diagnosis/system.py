@@ -30,8 +30,6 @@ from causebook.physics.whatif import (
     System,
 )
 from causebook.survey.model import Estimate, ReadingSet
-from causebook.survey.numbers import si_of
-from causebook.survey.sets import INWC
 
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 FOUND = "as found"
@@ -46,7 +44,7 @@ SLOWEST = 0.2
 def fan_of(evidence: Evidence, knowledge: Knowledge, speed: float | np.ndarray) -> Fan:
     """The blower of the evidence at a speed ratio: its own table at the setting found, else the usual shape."""
     if evidence.fan is None:
-        usual = knowledge.constants["generic-blower-static"].value * INWC
+        usual = knowledge.constants["generic-blower-static"].value * qty.INWC
         curves = {FOUND: _curve(GENERIC_FAN[0] * evidence.rated_airflow, GENERIC_FAN[1] * usual)}
     else:
         printed = {FOUND: (evidence.fan.airflow, evidence.fan.static), **evidence.fan.others}
@@ -106,7 +104,7 @@ def anchored(moments: Moments, found: ReadingSet) -> Moments:
         return inferred if far or value.value <= 0 else value
 
     def estimated(estimate: Estimate | None, inferred: Gauge) -> Gauge:
-        return read(Gauge(*si_of(estimate)), inferred) if estimate is not None else inferred
+        return read(Gauge(*estimate.pair), inferred) if estimate is not None else inferred
 
     drops = {d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in found.drops}
     rise = estimated(found.rise, moments.rise) if found.mode == "heating" else moments.rise
@@ -200,7 +198,7 @@ def _faster(e: Evidence) -> Change | None:
     than the one found; None without a table, or where none is faster."""
     if e.fan is None:
         return None
-    at = 0.5 * INWC * e.density_ratio
+    at = 0.5 * qty.INWC * e.density_ratio
 
     def given(flow: np.ndarray, static: np.ndarray) -> float:
         order = np.argsort(static)

@@ -18,7 +18,6 @@ from causebook.library.account import NOTHING, Account, account_of
 from causebook.library.typed import typed_of
 from causebook.library.vectors import kept
 from causebook.survey.model import State
-from causebook.survey.survey import merged_found
 from causebook.workup import Workup
 
 LISTED_ROLES = (Role.ROOT, Role.UNDERLYING, Role.HELPED_BY, Role.DAMAGE, Role.NOT_IT)
@@ -94,7 +93,7 @@ def record_of(workup: Workup) -> Record:
     concluded = case.conclusion is not None and bool(_conclusion_roles(case.conclusion, knowledge))
     roles = _roles(workup)
     sets = workup.survey.sets
-    typed = typed_of(file, merged_found(sets, knowledge), sets, knowledge)
+    typed = typed_of(file, workup.survey.found, sets, knowledge)
     return Record(
         id=case.id,
         title=file.title,

@@ -16,6 +16,7 @@ from causebook import quantity as qty
 from causebook.casefile.model import CaseFile
 from causebook.casefile.possible import Bounds, bounds_of, within_of
 from causebook.knowledge.model import Accuracy, Knowledge
+from causebook.measured import chance_above
 from causebook.quantity import KINDS, Kind, Quantity
 from causebook.survey import numbers
 from causebook.survey.model import ReadingSet
@@ -222,7 +223,7 @@ def in_running(name: str) -> str:
 
 
 def _accuracy(accuracy: Accuracy, kind: Kind) -> tuple[float, float]:
-    spread = numbers.spread_kind(kind)
+    spread = qty.spread_kind(kind)
     fixed = qty.si(qty.parse(accuracy.fixed, spread), spread) if accuracy.fixed else 0.0
     return 0.0 if kind.si == "K" else accuracy.relative, fixed
 
@@ -315,7 +316,7 @@ def judge(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, bool]:
         spoken.add(line.finding)
         total = sum(factor * numbers_[id_] for id_, factor in line.terms.items())
         spread = math.hypot(*(factor * known[id_].sd(numbers_[id_]) for id_, factor in line.terms.items()))
-        chance = numbers.above(total, line.spread * spread, line.limit)
+        chance = chance_above(total, line.spread * spread, line.limit)
         if chance > PRESENT or chance < ABSENT:
             found[line.finding] = chance > PRESENT
     return found
@@ -341,15 +342,15 @@ def typed_of(
         if found and (taken := numbers.first(found.readings, ask.id, *_INSTEAD.get(ask.id, ()))):
             values[ask.id] = numbers.value(taken, knowledge)
     if found and found.rise:
-        values["rise"] = numbers.si_of(found.rise)[0]
+        values["rise"] = found.rise.si
     if found and found.static:
-        values["external-static"] = numbers.si_of(found.static)[0]
+        values["external-static"] = found.static.si
     if found and found.input:
-        values["clocked-input"] = numbers.si_of(found.input)[0]
+        values["clocked-input"] = found.input.si
     for id_, (_, state) in _CHANGED.items():
         for one in sets:
             if one.phase == "changed" and one.rise and {p: h.split()[0].lower() for p, h in one.state.items()} == state:
-                values[id_] = numbers.si_of(one.rise)[0]
+                values[id_] = one.rise.si
     return values | _plate(file)
 
 

@@ -14,10 +14,10 @@ from typing import Any
 
 import numpy as np
 
+from causebook.measured import Measured, propagate
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.physics.duct import GALVANIZED, Shape, friction_rate_in
 from causebook.physics.fan import STANDARD, Blower
-from causebook.physics.uncertain import Uncertain, propagate
 from causebook.quantity import (
     AIR_PRESSURE,
     AIRFLOW,
@@ -418,7 +418,7 @@ def part_from_duct(
     return Part(name, times * rates[1] * effective_length / airflow**exponent, exponent, density)
 
 
-def drop_between(upstream: Uncertain, downstream: Uncertain) -> Uncertain:
+def drop_between(upstream: Measured, downstream: Measured) -> Measured:
     """Drop from one tap to the next in the direction of flow, with its uncertainty, from signed gauge pressures."""
     return propagate(lambda first, second: first - second, [upstream, downstream], AIR_PRESSURE)
 
@@ -437,7 +437,7 @@ class IdentifiedPart:
 
 
 def identify_part(
-    name: str, drop: Uncertain, airflow: Uncertain, exponent: float = TURBULENT, density: Quantity = STANDARD_DENSITY
+    name: str, drop: Measured, airflow: Measured, exponent: float = TURBULENT, density: Quantity = STANDARD_DENSITY
 ) -> IdentifiedPart:
     """The part behind a drop read at an airflow, with the uncertainty both give its resistance (first order).
 

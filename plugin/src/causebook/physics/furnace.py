@@ -15,7 +15,7 @@ import numpy as np
 from scipy.optimize import curve_fit
 from scipy.signal import find_peaks
 
-from causebook.physics.uncertain import Uncertain, propagate
+from causebook.measured import Measured, propagate
 from causebook.quantity import (
     AIRFLOW,
     DURATION,
@@ -67,7 +67,7 @@ def airflow_from_rise(output: Any, rise: Any, sensible_factor: Any) -> Any:
     return output / (sensible_factor * rise)
 
 
-def airflow_by_rise(input: Uncertain, efficiency: Uncertain, rise: Uncertain, sensible_factor: Quantity) -> Uncertain:
+def airflow_by_rise(input: Measured, efficiency: Measured, rise: Measured, sensible_factor: Quantity) -> Measured:
     """Airflow from clocked input, efficiency and steady rise, with the uncertainty that all three give it.
 
     OutOfRange for a rise, an input or an efficiency that no furnace has.
@@ -328,9 +328,9 @@ def run(furnace: Warming, call: float, length: float | None = None, step: float 
 class RunFit:
     """What a run log tells once fitted with S·(1 − e^(−(t − t0)/τ))."""
 
-    steady_rise: Uncertain
+    steady_rise: Measured
     """S: where the rise was going, reached or not."""
-    time_constant: Uncertain
+    time_constant: Measured
     """τ."""
     dead_time: Quantity
     """t0: until the air begins to warm."""
@@ -406,8 +406,8 @@ def fit_run(times: Quantity, supply: Quantity, return_temperature: Quantity, pro
     errors = np.sqrt(np.diag(spread)) * max(1.0, scatter / sigma)
     steady, tau, start = (float(value) for value in best)
     return RunFit(
-        Uncertain(steady, float(errors[0]), TEMPERATURE_DIFFERENCE),
-        Uncertain(tau, float(errors[1]), DURATION),
+        Measured(steady, float(errors[0]), TEMPERATURE_DIFFERENCE),
+        Measured(tau, float(errors[1]), DURATION),
         from_si(start, DURATION),
         from_si(float(y[-1]), TEMPERATURE_DIFFERENCE),
         float(1 - math.exp(-max(0.0, t[-1] - start) / tau)),

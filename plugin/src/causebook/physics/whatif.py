@@ -16,10 +16,10 @@ from typing import Any
 
 import numpy as np
 
+from causebook.measured import Measured
 from causebook.physics.airpath import AirPath, Element, IdentifiedPart, Parallel, Part, Series, solve
 from causebook.physics.fan import Blower, ConstantAirflow, Fan, speed_ratio
 from causebook.physics.furnace import limit_body, outlet_temperature, rise
-from causebook.physics.uncertain import Uncertain, probability_above
 from causebook.quantity import (
     AIR_PRESSURE,
     AIRFLOW,
@@ -148,20 +148,20 @@ class Readings:
 
     before: tuple[str, ...]
     after: tuple[str, ...]
-    taps: Mapping[str, Uncertain]
-    airflow: Uncertain
+    taps: Mapping[str, Measured]
+    airflow: Measured
     fan: Blower
     """At the setting found; its speed ratio, or a constant-airflow motor's airflow, is fitted to the readings."""
     density: Quantity
-    return_temperature: Uncertain
-    input: Uncertain | None = None
-    efficiency: Uncertain | None = None
+    return_temperature: Measured
+    input: Measured | None = None
+    efficiency: Measured | None = None
     sensible_factor: Quantity | None = None
-    rise: Uncertain | None = None
+    rise: Measured | None = None
     """Steady rise as read; where given, the efficiency becomes what closes the heat balance with it."""
-    limit_opens: Uncertain | None = None
+    limit_opens: Measured | None = None
     limit_closes: Quantity | None = None
-    body_factor: Uncertain | None = None
+    body_factor: Measured | None = None
     plate: Plate = Plate()
     exponents: Mapping[str, float] = field(default_factory=dict)
     """Exponent of a part where it is not 2."""
@@ -177,7 +177,7 @@ def identify(readings: Readings) -> System:
     """
     values = {f"tap {name}": term for name, term in readings.taps.items()}
     values |= {
-        f"part {name}": Uncertain(known.part.resistance, known.resistance_sd, RATIO)
+        f"part {name}": Measured(known.part.resistance, known.resistance_sd, RATIO)
         for name, known in readings.known.items()
     }
     named = {
@@ -511,15 +511,15 @@ def _beside(path: AirPath, names: tuple[str, ...], element: Part | Series) -> Ai
 class Prediction:
     """What would be read in a system, each with its uncertainty; None where the system does not say."""
 
-    airflow: Uncertain
-    rise: Uncertain | None
-    outlet: Uncertain | None
-    drops: Mapping[str, Uncertain]
-    taps: Mapping[str, Uncertain]
-    static: Uncertain | None
+    airflow: Measured
+    rise: Measured | None
+    outlet: Measured | None
+    drops: Mapping[str, Measured]
+    taps: Mapping[str, Measured]
+    static: Measured | None
     """Over the plate's boundary."""
-    limit_body: Uncertain | None
-    limit_margin: Uncertain | None
+    limit_body: Measured | None
+    limit_margin: Measured | None
     """Opening temperature less body temperature; negative: it opens."""
     trips: bool | None
     trip_probability: float | None
@@ -548,7 +548,7 @@ def predict(system: System) -> Prediction:
     told = told_by(system)
     others = [told_by(sibling) for sibling in system.siblings]
     terms = {
-        name: Uncertain(
+        name: Measured(
             float(value), math.sqrt(sum((float(other[name]) - float(value)) ** 2 for other in others)), _kind(name)
         )
         for name, value in told.items()
@@ -567,7 +567,7 @@ def predict(system: System) -> Prediction:
         of("limit body"),
         margin,
         None if margin is None else margin.si < 0,
-        None if margin is None else 1 - probability_above(margin, 0.0),
+        None if margin is None else 1 - margin.above(0.0),
         _within(of("rise"), card.rise_minimum, card.rise_maximum),
         _within(of("outlet"), None, card.outlet_maximum),
         _within(of("static"), None, card.static_maximum),
@@ -606,7 +606,7 @@ def _kind(name: str) -> Any:
     return {"airflow": AIRFLOW, "input": HEAT_RATE}.get(name, AIR_PRESSURE)
 
 
-def _within(term: Uncertain | None, low: float | None, high: float | None) -> bool | None:
+def _within(term: Measured | None, low: float | None, high: float | None) -> bool | None:
     if term is None or low is None and high is None:
         return None
     return (low is None or term.si >= low) and (high is None or term.si <= high)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case
+from causebook.measured import Measured
 from causebook.sizing.model import Compared, Option, Predicted
-from causebook.survey.model import Estimate, ReadingSet, Survey
-from causebook.survey.numbers import spread_kind
+from causebook.survey.model import ReadingSet, Survey
 
 SUGGESTS = {
     # Reading, higher (+1) or lower (-1) than predicted -> what to look at first.  Expert estimates.
@@ -28,18 +29,18 @@ SUGGESTS = {
 }
 
 
-def compare(case: Case, surveyed: Survey, options: Sequence[Option]) -> tuple[Compared, ...]:
+def compare(surveyed: Survey, options: Sequence[Option]) -> tuple[Compared, ...]:
     """Readings after repair against what the option that was done had promised.
 
     That is the option the author marks as chosen, if it was computed, else the recommended one.
     """
-    after, option = surveyed.after, done(case, options)
+    after, option = surveyed.after, done(surveyed.case, options)
     if after is None or option is None:
         return ()
     flow = after.best_airflow
-    if flow is not None and "supply-air" in flow.readings and option.furnace is not None:
+    if flow is not None and flow.method.by_rise and option.furnace is not None:
         flow = None  # worked out with the heat of the furnace that is gone
-    pairs: list[tuple[Predicted | None, Estimate | None]] = [
+    pairs: list[tuple[Predicted | None, Measured | None]] = [
         (option.airflow, flow),
         (option.rise, after.rise),
         (option.static, after.static),
@@ -57,16 +58,14 @@ def done(case: Case, options: Sequence[Option]) -> Option | None:
     return mine or next((o for o in computed if o.recommended), None)
 
 
-def _drop(after: ReadingSet, part: str) -> Estimate | None:
+def _drop(after: ReadingSet, part: str) -> Measured | None:
     drop = next((d for d in after.drops if d.part == part), None)
-    return None if drop is None else Estimate(drop.value, drop.sd, qty.AIR_PRESSURE, "tap to tap")
+    return None if drop is None else Measured.of(drop.value, drop.sd, qty.AIR_PRESSURE)
 
 
-def _compared(predicted: Predicted, read: Estimate, whose: str) -> Compared:
-    kind, spread = predicted.kind, spread_kind(predicted.kind)
-    value, seen = qty.si(predicted.value, kind), qty.si(read.value, kind)
-    both = max((qty.si(predicted.sd, spread) ** 2 + qty.si(read.sd, spread) ** 2) ** 0.5, 1e-12)
-    gap = seen - value
+def _compared(predicted: Predicted, read: Measured, whose: str) -> Compared:
+    spread, gap = qty.spread_kind(predicted.kind), read.si - predicted.si
+    both = max(math.hypot(predicted.sd_si, read.sd_si), 1e-12)
     inside = abs(gap) <= 2 * both
     size = qty.show(qty.from_si(abs(gap), spread), spread)
     told = (

@@ -16,10 +16,11 @@ from causebook.physics.duct import (
     width_for,
 )
 from causebook.physics.whatif import Change
+from causebook.quantity import CFM, FOOT, INCH, INWC
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Plan
 from causebook.sizing.runs import BRANCH_FITTINGS, FLEX_SLACK, RETURN_FITTINGS
-from causebook.sizing.shapes import CFM, FOOT, INCH, INWC, PRACTICE, text, work
+from causebook.sizing.shapes import PRACTICE, text, work
 from causebook.survey.model import Work
 
 REGISTERS = 0.03 * INWC

@@ -15,9 +15,10 @@ from causebook.physics.airpath import Part
 from causebook.physics.building import face_velocity
 from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import ReplacePart
+from causebook.quantity import FPM, INCH, INWC
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Plan
-from causebook.sizing.shapes import ESTIMATE, FPM, INCH, INWC, PRACTICE, text, work
+from causebook.sizing.shapes import ESTIMATE, PRACTICE, text, work
 from causebook.survey.model import Work
 
 FACE = 300 * FPM

@@ -14,7 +14,7 @@ from causebook.knowledge.model import slug
 from causebook.physics.airpath import Part
 from causebook.physics.fan import ConstantAirflow
 from causebook.physics.whatif import AddParallel, Plate, RemovePart, ReplacePart
-from causebook.quantity import Kind
+from causebook.quantity import CFM, INWC, Kind
 from causebook.sizing import blower as blowers
 from causebook.sizing import gas_input
 from causebook.sizing.filters import chosen, renewed
@@ -23,7 +23,7 @@ from causebook.sizing.plan import Plan, together
 from causebook.sizing.replacement import load_works, loads, new_furnace
 from causebook.sizing.return_air import USUAL_LENGTH, run_works
 from causebook.sizing.runs import BRANCH_FITTINGS, RETURN_FITTINGS, ROUGHNESS, RUN_SPREAD, Run
-from causebook.sizing.shapes import CFM, INWC, shape_of, text
+from causebook.sizing.shapes import shape_of, text
 from causebook.survey.model import Work
 
 LABEL_SPREAD = 0.1
@@ -378,7 +378,7 @@ def _orifices(value: Any, job: Job) -> Plan:
         words = str(fields.get("to", ""))
         old = gas_input.drill_of(str(fields.get("from", "")))
     size = gas_input.drill_of(words)
-    plan = gas_input.drilled(job.case, job.surveyed, job.found, size, old) if size is not None else None
+    plan = gas_input.drilled(job.surveyed, job.found, size, old) if size is not None else None
     if plan is None:
         raise NotUnderstood(
             "orifices", f"{words!r}" if size is None else "neither the plate's orifice nor `from` is known"
@@ -387,9 +387,7 @@ def _orifices(value: Any, job: Job) -> Plan:
 
 
 def _manifold(value: Any, job: Job) -> Plan:
-    plan = gas_input.pressed(
-        job.case, job.surveyed, job.found, qty.si(qty.parse(str(value), qty.GAS_PRESSURE), qty.GAS_PRESSURE)
-    )
+    plan = gas_input.pressed(job.surveyed, job.found, qty.si(qty.parse(str(value), qty.GAS_PRESSURE), qty.GAS_PRESSURE))
     if plan is None:
         raise NotUnderstood("manifold", "the pressure as found was not read", "a reading `manifold` as found")
     return plan
@@ -432,7 +430,7 @@ def _furnace(value: Any, job: Job) -> Plan:
         static or old.static_maximum,
         old.counted,
     )
-    works = load_works(known, put_in * share) if (known := loads(job.case, job.surveyed)) else ()
+    works = load_works(known, put_in * share) if (known := loads(job.surveyed)) else ()
     airflow = _number(fields, "airflow", qty.AIRFLOW)
     holding = (
         None

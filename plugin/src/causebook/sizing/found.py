@@ -15,7 +15,6 @@ from typing import Any
 import numpy as np
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case
 from causebook.diagnosis.airpath_belief import Moments, PathBelief
 from causebook.diagnosis.diagnose import Diagnosis
 from causebook.diagnosis.evidence import Evidence, Gauge
@@ -25,7 +24,6 @@ from causebook.knowledge.model import Knowledge
 from causebook.physics.airpath import Part
 from causebook.physics.fan import Fan
 from causebook.physics.whatif import Plate, System
-from causebook.survey import numbers
 from causebook.survey.model import State, Survey
 
 
@@ -67,12 +65,13 @@ class Found:
         return Part(part.name, left / airflow**part.exponent, part.exponent, self.density)
 
 
-def found(case: Case, surveyed: Survey, diagnosis: Diagnosis, knowledge: Knowledge) -> Found | None:
+def found(surveyed: Survey, diagnosis: Diagnosis) -> Found | None:
     """The system as the diagnosis identified it, else straight from the readings; None where they do not allow it."""
+    knowledge = surveyed.knowledge
     path, moments = diagnosis.posterior.path, diagnosis.roles.moments
     modelled = path is not None and moments is not None
     if path is None or moments is None:
-        evidence = evidence_of(case, surveyed, knowledge)
+        evidence = evidence_of(surveyed.case, surveyed, knowledge)
         moments = _as_read(surveyed, evidence) if evidence is not None else None
         if evidence is None or moments is None:
             return None
@@ -90,13 +89,13 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
 
     None where the airflow or a drop was not read.  Without a rise the input and the efficiency stand for it.
     """
-    read = next((s for s in reversed(surveyed.sets) if s.phase == "found" and s.drops and s.best_airflow), None)
-    if read is None or read.best_airflow is None:
+    read = surveyed.found
+    if read.best_airflow is None:
         return None
     drops = {d.part: Gauge(qty.si(d.value, qty.AIR_PRESSURE), qty.si(d.sd, qty.AIR_PRESSURE)) for d in read.drops}
     if not {"return", "filter", "supply"} | ({"coil"} if evidence.coil else set()) <= drops.keys():
         return None
-    airflow = Gauge(*numbers.si_of(read.best_airflow))
+    airflow = Gauge(*read.best_airflow.pair)
     put_in = evidence.clocked or Gauge(evidence.plate_input or 0.0, 0.05 * (evidence.plate_input or 0.0))
     steady = evidence.rise
     if steady is None:
@@ -160,7 +159,7 @@ def _moved(best: System, path: PathBelief, moments: Moments, knowledge: Knowledg
         opens = (
             path.evidence.limit_found.sd
             if path.evidence.limit_found
-            else knowledge.constants["limit-opening-spread"].value * 5 / 9
+            else knowledge.constants["limit-opening-spread"].value * qty.DEGREE
         )
         yield replace(best, limit=replace(best.limit, opens=best.limit.opens + opens))
         yield replace(best, limit=replace(best.limit, body_factor=best.limit.body_factor + factor.spread))

@@ -8,14 +8,14 @@ from __future__ import annotations
 import math
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case, Furnace
+from causebook.casefile.model import Furnace
 from causebook.physics.gas import DRILLS, input_scaling, manifold_for_input, nearest_drill
 from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import ScaleInput, SetInput
-from causebook.quantity import Quantity, QuantityError
+from causebook.quantity import INCH, Quantity, QuantityError
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Plan
-from causebook.sizing.shapes import INCH, text, work
+from causebook.sizing.shapes import text, work
 from causebook.survey.model import Survey, Work
 
 SPREAD = 0.02
@@ -49,12 +49,12 @@ def manifold_break(furnace: Furnace, pressure: float) -> str | None:
     )
 
 
-def to_plate(case: Case, surveyed: Survey, found: Found, by: str) -> Plan | None:
+def to_plate(surveyed: Survey, found: Found, by: str) -> Plan | None:
     """Input brought to the plate's, altitude allowed for: by the orifices it names or by the manifold ("set-manifold").
 
     None without a plate input.
     """
-    furnace, target = case.file.furnace, found.evidence.plate_input
+    furnace, target = surveyed.case.file.furnace, found.evidence.plate_input
     if furnace is None or target is None:
         return None
     read = manifold_found(surveyed)
@@ -127,12 +127,12 @@ def drill_of(words: str) -> float | None:
         return None
 
 
-def drilled(case: Case, surveyed: Survey, found: Found, size: float, old: float | None) -> Plan | None:
+def drilled(surveyed: Survey, found: Found, size: float, old: float | None) -> Plan | None:
     """Orifices of another size [m], by the area against the old ones or, where those are not known, the plate's.
 
     None where neither is known.
     """
-    furnace, now = case.file.furnace, found.moments.input.value
+    furnace, now = surveyed.case.file.furnace, found.moments.input.value
     plate, target = (
         drill_of(furnace.orifice) if furnace is not None and furnace.orifice else None,
         found.evidence.plate_input,
@@ -165,9 +165,9 @@ def drilled(case: Case, surveyed: Survey, found: Found, size: float, old: float 
     )
 
 
-def pressed(case: Case, surveyed: Survey, found: Found, pressure: float) -> Plan | None:
+def pressed(surveyed: Survey, found: Found, pressure: float) -> Plan | None:
     """Another manifold pressure [Pa]; None where the one found is not known."""
-    furnace = case.file.furnace
+    furnace = surveyed.case.file.furnace
     if furnace is None:
         return None
     read = manifold_found(surveyed)

@@ -17,12 +17,20 @@ from causebook.survey.model import Survey
 class Job:
     """What making a plan needs."""
 
-    case: Case
     surveyed: Survey
     found: Found
-    knowledge: Knowledge
     airflow: float
     """The airflow wanted [m³/s]."""
+
+    @property
+    def case(self) -> Case:
+        """The case surveyed."""
+        return self.surveyed.case
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """What it was surveyed by."""
+        return self.surveyed.knowledge
 
     @cached_property
     def as_found(self) -> Foretold:

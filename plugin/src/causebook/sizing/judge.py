@@ -10,14 +10,15 @@ from causebook import quantity as qty
 from causebook.diagnosis.diagnose import limit_proven
 from causebook.diagnosis.model import Role, StopNotice, Verdict
 from causebook.diagnosis.system import LEAST
-from causebook.physics.uncertain import Uncertain, probability_above
+from causebook.measured import Measured
 from causebook.physics.whatif import ScalePart
+from causebook.quantity import CFM
 from causebook.sizing.job import Job
 from causebook.sizing.model import Option, Predicted, Replacement
 from causebook.sizing.plan import Foretold, Plan, foretell, together
 from causebook.sizing.replacement import carried, cooling_least, cooling_short, cooling_work, suits
 from causebook.sizing.return_air import inlet_break, tons_of
-from causebook.sizing.shapes import CFM, text
+from causebook.sizing.shapes import text
 from causebook.survey.model import State
 
 SURE = 0.75
@@ -127,7 +128,7 @@ class Judge:
                 return True
             if "smaller-furnace" in known.remedies:
                 old = (self.job.found.evidence.plate_input or 0.0) * self.job.found.evidence.efficiency.value
-                return suits(self.job.case, self.job.surveyed, plan.output or 0.0, old)
+                return suits(self.job.surveyed, plan.output or 0.0, old)
         on = {e.on for e in known.effects}
         return bool(on) and on <= plan.on
 
@@ -157,25 +158,25 @@ class Judge:
         """Chance that the complaint ends: the limit stays closed, the coil does not freeze, the root is corrected."""
         need = self.job.found.evidence.cooling_airflow_needed
         if need is not None:
-            return probability_above(told.terms["airflow"], need)
+            return told.terms["airflow"].above(need)
         if plan.replaces_furnace:
             # Its limit is made for its own range of rise: within that it stays closed.
             return self._reading(told)
         margin, found = told.get("limit margin"), self.job.as_found.get("limit margin")
         # Where even the furnace as found would not open its limit, a limit that stays closed proves no change.
         if margin is not None and found is not None and found.si < 0 and self.limit_complains:
-            return probability_above(margin, 0.0)
+            return margin.above(0.0)
         return float(bool(self.roots & set(self.repairs(plan)))) if self.roots else None
 
     def _reading(self, told: Foretold) -> float | None:
         """Chance that the reading is in range: the rise or, for cooling, 350 cfm a ton."""
         if self.tons:
             least = self.job.knowledge.constants["cooling-airflow-least"].value * self.tons * CFM
-            return probability_above(told.terms["airflow"], least)
+            return told.terms["airflow"].above(least)
         rise, (low, high) = told.get("rise"), told.rise_range
         if rise is None or high is None:
             return None
-        return probability_above(rise, low or 0.0) - probability_above(rise, high)
+        return rise.above(low or 0.0) - rise.above(high)
 
     # ------------------------------------------------------------------ rules of plate and instructions
 
@@ -221,7 +222,7 @@ class Judge:
         if put_in is None or plate is None or plan.replaces_furnace:
             return
         # An input that is set is set right; one left as found is over only as surely as it was clocked.
-        if probability_above(put_in, INPUT_MOST * plate) > (0.5 if "input" in plan.on else SURE):
+        if put_in.above(INPUT_MOST * plate) > (0.5 if "input" in plan.on else SURE):
             yield f"input {text(put_in.si, qty.HEAT_RATE)}, the plate allows {text(plate, qty.HEAT_RATE)}"
 
     @staticmethod
@@ -302,7 +303,7 @@ class Judge:
         if one.told.beyond_table:
             parts.append("beyond the printed fan table, so the airflow is extrapolated")
         tons, airflow = self._cools(one.plan), one.told.terms["airflow"]
-        if one.plan.replaces_furnace and tons and probability_above(airflow, cooling_least(tons)) < 1 - SURE:
+        if one.plan.replaces_furnace and tons and airflow.above(cooling_least(tons)) < 1 - SURE:
             parts.append(cooling_short(tons, airflow.si))
         if one.plan.not_understood:
             parts.append("not counted: " + "; ".join(one.plan.not_understood))
@@ -325,8 +326,8 @@ def _word(one: Solved) -> Holds:
     return "complaint only" if one.reading is not None and one.reading < 0.5 else "complaint and reading"
 
 
-def _predicted(name: str, term: Uncertain | None) -> Predicted | None:
-    return None if term is None else Predicted(name, term.value, term.sd, term.kind)
+def _predicted(name: str, term: Measured | None) -> Predicted | None:
+    return None if term is None else Predicted(*term.pair, term.kind, name)
 
 
 def unsized(id_: str, name: str, why: str, by_author: bool = True) -> Option:

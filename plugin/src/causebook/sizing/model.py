@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from causebook.quantity import Kind, Quantity
+from causebook.measured import Measured
+from causebook.quantity import Quantity
 from causebook.survey.model import Work
 
 
 @dataclass(frozen=True, slots=True)
-class Predicted:
-    """One predicted reading with its standard uncertainty."""
+class Predicted(Measured):
+    """One predicted reading."""
 
     name: str
-    value: Quantity
-    sd: Quantity
-    kind: Kind
 
 
 @dataclass(frozen=True, slots=True)

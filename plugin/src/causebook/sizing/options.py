@@ -1,4 +1,4 @@
-"""The three doors of sizing: what could be done, the return's size, and the repair against its prediction."""
+"""Two doors of sizing: what could be done, and the return's size."""
 
 from __future__ import annotations
 
@@ -6,46 +6,41 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from causebook.casefile.model import Case
 from causebook.diagnosis.diagnose import Diagnosis
 from causebook.diagnosis.model import Role, StopNotice, Verdict
-from causebook.knowledge.model import Knowledge
+from causebook.quantity import CFM
 from causebook.sizing import blower
 from causebook.sizing.changes import acts_on_air, offered, planned
-from causebook.sizing.compare import compare, done
+from causebook.sizing.compare import done
 from causebook.sizing.filters import ordinary
 from causebook.sizing.found import found
 from causebook.sizing.job import Job
 from causebook.sizing.judge import NOTHING_ACTS, Judge, unsized
-from causebook.sizing.model import Compared, Option, ReturnSize
+from causebook.sizing.model import Option, ReturnSize
 from causebook.sizing.plan import Plan, together
 from causebook.sizing.remedies import corrections, larger_supply, second_return
 from causebook.sizing.replacement import replaced
 from causebook.sizing.return_air import design_airflow, size_return, tons_of
-from causebook.sizing.shapes import CFM
-from causebook.survey.heat import heat_of
 from causebook.survey.model import Survey
 
 NO_PATH = "the readings do not identify the air path"
 
 
-def options(
-    case: Case, surveyed: Survey, diagnosis: Diagnosis, fired: Sequence[StopNotice], knowledge: Knowledge
-) -> tuple[Option, ...]:
+def options(surveyed: Survey, diagnosis: Diagnosis, fired: Sequence[StopNotice]) -> tuple[Option, ...]:
     """What could be done: each believed cause corrected alone and together, and what the author offered.
 
     The smallest option that corrects the root, holds and breaks no rule of the plate is recommended; where several
     are as small and as sure, the one the author drew up for this house.  After a stop that no repair ends, only
     another furnace is; while any other stop that `fired` keeps the furnace out of service, nothing is.
     """
-    system = found(case, surveyed, diagnosis, knowledge)
+    case, system = surveyed.case, found(surveyed, diagnosis)
     if system is None:
         return tuple(
             unsized(f"offered-{number}", option.name, NO_PATH if acts_on_air(option) else NOTHING_ACTS)
             for number, (_, option) in enumerate(offered(case), 1)
         )
     wanted = design_airflow(surveyed, tons_of(case))
-    job = Job(case, surveyed, system, knowledge, wanted or system.moments.airflow.value)
+    job = Job(surveyed, system, wanted or system.moments.airflow.value)
     judge = Judge(job, diagnosis.verdict, fired)
     theirs = [planned(option, number, job) for number, (_, option) in enumerate(offered(case), 1)]
     own = _unlike(_own(job, diagnosis.verdict, judge), theirs)
@@ -55,18 +50,13 @@ def options(
     return tuple(replace(o, recommended=o is best) for o in [*ours, *drawn_up])
 
 
-def return_size(case: Case, surveyed: Survey, offered: Sequence[Option], knowledge: Knowledge) -> ReturnSize | None:
+def return_size(surveyed: Survey, offered: Sequence[Option]) -> ReturnSize | None:
     """Return openings found, the legal floor, what the airflow needs, and what closes the gap.
 
     For the furnace of the option chosen, else recommended, where that is another one.
     """
-    taken = done(case, offered)
-    return size_return(case, surveyed, heat_of(case, knowledge), knowledge, taken.furnace if taken else None)
-
-
-def compared(case: Case, surveyed: Survey, offered: Sequence[Option], knowledge: Knowledge) -> tuple[Compared, ...]:
-    """The readings after repair held against what the option that was done had promised."""
-    return compare(case, surveyed, offered)
+    taken = done(surveyed.case, offered)
+    return size_return(surveyed, taken.furnace if taken else None)
 
 
 def _unlike(plans: Iterator[Plan], others: Sequence[Plan]) -> list[Plan]:
@@ -107,7 +97,7 @@ def _own(job: Job, verdict: Verdict, judge: Judge) -> Iterator[Plan]:
     hot = rise is not None and high is not None and rise.si > high and not any("setting" in p.on for p in plans)
     if hot and (faster := blower.next_up(job.case, job.settings)) is not None:
         yield faster
-    yield from replaced(job.case, job.surveyed, job.found, heat_of(job.case, job.knowledge))
+    yield from replaced(job.surveyed, job.found)
 
 
 def _short(plans: Sequence[Plan]) -> Plan:

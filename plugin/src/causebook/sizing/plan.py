@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from causebook import quantity as qty
+from causebook.measured import Measured
 from causebook.physics.airpath import Part
-from causebook.physics.uncertain import Uncertain
 from causebook.physics.whatif import (
     AddParallel,
     Change,
@@ -69,7 +69,8 @@ def together(plans: Sequence[Plan]) -> Plan:
     """Several plans as one: everything they change, each calculation once."""
     changes = _composed(_all(p.changes for p in plans))
     # A new filter has no place beside the cabinet that takes its place: nothing of it would be left.
-    plans = [p for p in plans if not p.changes or any(c in changes for c in p.changes)]
+    gone = {c for p in plans for c in p.changes if isinstance(c, ReplacePart) and c not in changes}
+    plans = [p for p in plans if not p.changes or not gone.issuperset(p.changes)]
     if len(plans) == 1:
         return plans[0]
     return Plan(
@@ -132,14 +133,14 @@ def _all(lists: Iterable[Iterable[Any]]) -> tuple[Any, ...]:
 class Foretold:
     """What the changed system shows; None where it does not say."""
 
-    terms: dict[str, Uncertain]
+    terms: dict[str, Measured]
     """By the names of `physics.whatif.told_by`: "airflow", "rise", "drop filter", "static", ..."""
     beyond_table: bool
     rise_range: tuple[float | None, float | None]
     outlet_maximum: float | None
     static_maximum: float | None
 
-    def get(self, name: str) -> Uncertain | None:
+    def get(self, name: str) -> Measured | None:
         """One predicted reading."""
         return self.terms.get(name)
 
@@ -191,12 +192,12 @@ def _sd(change: Change) -> float:
     return float(getattr(change, "relative_sd", 0.0))
 
 
-def _term(name: str, rows: Any) -> Uncertain:
+def _term(name: str, rows: Any) -> Measured:
     """Row 0 with the root of the summed squares of what the other rows say differently."""
     if isinstance(rows, float) or rows.ndim == 0:
-        return Uncertain(float(rows), 0.0, _kind(name))
+        return Measured(float(rows), 0.0, _kind(name))
     off = rows - rows[0]
-    return Uncertain(float(rows[0]), math.sqrt(float(off @ off)), _kind(name))
+    return Measured(float(rows[0]), math.sqrt(float(off @ off)), _kind(name))
 
 
 def _kind(name: str) -> qty.Kind:

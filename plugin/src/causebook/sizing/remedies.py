@@ -8,6 +8,7 @@ from causebook import quantity as qty
 from causebook.diagnosis.system import repairs
 from causebook.knowledge.model import Cause
 from causebook.physics.whatif import Change
+from causebook.quantity import CFM
 from causebook.sizing import blower, gas_input
 from causebook.sizing.ducts import supply_enlarged
 from causebook.sizing.filters import cabinet, renewed
@@ -15,8 +16,6 @@ from causebook.sizing.job import Job
 from causebook.sizing.plan import Plan
 from causebook.sizing.replacement import replaced
 from causebook.sizing.return_air import added
-from causebook.sizing.shapes import CFM
-from causebook.survey.heat import heat_of
 from causebook.survey.model import Work
 
 
@@ -103,7 +102,7 @@ def _setting(remedy: str, cause: Cause, job: Job) -> Plan | None:
 
 
 def _gas(remedy: str, cause: Cause, job: Job) -> Plan | None:
-    return gas_input.to_plate(job.case, job.surveyed, job.found, remedy)
+    return gas_input.to_plate(job.surveyed, job.found, remedy)
 
 
 def _supply(remedy: str, cause: Cause, job: Job) -> Plan | None:
@@ -112,14 +111,7 @@ def _supply(remedy: str, cause: Cause, job: Job) -> Plan | None:
 
 
 def _smaller(remedy: str, cause: Cause, job: Job) -> Plan | None:
-    return next(
-        (
-            p
-            for p in replaced(job.case, job.surveyed, job.found, heat_of(job.case, job.knowledge))
-            if p.id == "smaller-furnace"
-        ),
-        None,
-    )
+    return next((p for p in replaced(job.surveyed, job.found) if p.id == "smaller-furnace"), None)
 
 
 _SIZED: Mapping[str, Callable[[str, Cause, Job], Plan | None]] = {

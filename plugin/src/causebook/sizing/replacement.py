@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case
 from causebook.physics.airpath import solve
 from causebook.physics.building import (
     cooling_airflow,
@@ -20,11 +19,10 @@ from causebook.physics.building import (
 from causebook.physics.fan import Blower, ConstantAirflow, Fan
 from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import Change, Plate, ReplaceFurnace, SetInput
-from causebook.quantity import OutOfRange
+from causebook.quantity import BTUH, CFM, OutOfRange
 from causebook.sizing.found import Found
 from causebook.sizing.plan import Foretold, Plan
-from causebook.sizing.shapes import BTUH, CFM, text, work
-from causebook.survey.heat import Heat
+from causebook.sizing.shapes import text, work
 from causebook.survey.model import Survey, Work
 
 INPUTS = (30, 40, 45, 60, 70, 80, 90, 100, 110, 120)
@@ -49,12 +47,13 @@ class Load:
     work: Work
 
 
-def loads(case: Case, surveyed: Survey) -> tuple[Load, ...]:
+def loads(surveyed: Survey) -> tuple[Load, ...]:
     """The design heat loss by every method the case allows, the surest first."""
-    return tuple(_loads(case, surveyed))
+    return tuple(_loads(surveyed))
 
 
-def _loads(case: Case, surveyed: Survey) -> Iterator[Load]:
+def _loads(surveyed: Survey) -> Iterator[Load]:
+    case = surveyed.case
     site = case.file.site
     stated = site.design_heat_loss or next(
         (t.value for s in case.steps for t in s.readings if t.reading == "design-heat-loss" and not t.void), None
@@ -72,8 +71,8 @@ def _loads(case: Case, surveyed: Survey) -> Iterator[Load]:
     indoor = site.room if site.room is not None and site.room > LIVED_IN else INDOOR
     ends = {"indoors": qty.show(indoor, qty.TEMPERATURE), "outdoors": qty.show(site.design_outdoors, qty.TEMPERATURE)}
     heat = max((s.input.value for s in surveyed.sets if s.input), default=surveyed.plate_input)
-    share = surveyed.efficiency
-    if site.run_share is not None and site.outdoors is not None and heat is not None and share is not None:
+    share = surveyed.heat.efficiency
+    if site.run_share is not None and site.outdoors is not None and heat is not None:
         given = delivered_heat(heat, share.value, site.run_share)
         try:
             rate = heat_loss_rate_from_run_time(given, indoor, site.outdoors)
@@ -142,10 +141,10 @@ def size_for(load: Load, efficiency: float, derate: float) -> float | None:
     return next((i * 1000 * BTUH for i in INPUTS if i * 1000 * BTUH * efficiency * derate >= load.size + load.sd), None)
 
 
-def replaced(case: Case, surveyed: Survey, found: Found, heat: Heat) -> tuple[Plan, ...]:
+def replaced(surveyed: Survey, found: Found) -> tuple[Plan, ...]:
     """A like-for-like replacement and one that suits the house, both on the ducts as they are; () without a load."""
-    furnace = case.file.furnace
-    known = loads(case, surveyed)
+    furnace, heat = surveyed.case.file.furnace, surveyed.heat
+    known = loads(surveyed)
     if furnace is None or not known or heat.output is None or found.system.heat is None:
         return ()
     efficiency = qty.si(heat.efficiency.value, qty.SHARE)
@@ -194,9 +193,9 @@ def _judged(plan: Plan, load: Load) -> Plan:
     return replace(plan, short_of=(f"output {ratio:.1f} times the design heat loss, 1.0 to {high:.1f} suits",))
 
 
-def suits(case: Case, surveyed: Survey, output: float, old: float) -> bool:
+def suits(surveyed: Survey, output: float, old: float) -> bool:
     """Does an output [W] suit the house or, where its load is not known, is it at least a tenth below the old one?"""
-    known = loads(case, surveyed)
+    known = loads(surveyed)
     if not known:
         return output <= 0.9 * old
     return 1.0 <= output / known[0].size <= _most()

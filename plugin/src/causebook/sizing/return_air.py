@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Opening
 from causebook.casefile.sizes import read_size
-from causebook.knowledge.model import Knowledge
 from causebook.physics.building import (
     RETURN_PLACES,
     ReturnPlace,
@@ -24,14 +23,13 @@ from causebook.physics.building import (
 from causebook.physics.duct import Rectangular, Round, Shape, width_for
 from causebook.physics.limits import LIMITS
 from causebook.physics.whatif import AddParallel
-from causebook.quantity import OutOfRange
+from causebook.quantity import BTUH, CFM, FOOT, FPM, INCH, INWC, OutOfRange
 from causebook.sizing.found import Found
 from causebook.sizing.model import MeasuredOpening, Replacement, ReturnSize
 from causebook.sizing.plan import Plan
 from causebook.sizing.runs import CAVITY_LEAKAGE, RUN_SPREAD, Run
-from causebook.sizing.shapes import BTUH, CFM, FOOT, FPM, INCH, INWC, PRACTICE, inches, shape_of, text, work
-from causebook.survey.heat import Heat
-from causebook.survey.model import Survey, Work
+from causebook.sizing.shapes import PRACTICE, inches, shape_of, text, work
+from causebook.survey.model import Heat, Survey, Work
 
 DROP_MOST = 0.10 * INWC
 """Drop that the whole return, grilles included, should not pass at the airflow wanted [Pa]; common practice,
@@ -191,15 +189,13 @@ def run_works(name: str, run: Run, airflow: float, density: float) -> tuple[Work
 # ------------------------------------------------------------------------------------------ found, floor, need
 
 
-def size_return(
-    case: Case, surveyed: Survey, heat: Heat, knowledge: Knowledge, new: Replacement | None = None
-) -> ReturnSize | None:
+def size_return(surveyed: Survey, new: Replacement | None = None) -> ReturnSize | None:
     """Openings found against the legal floor and the design value of the furnace, or of the `new` one in its place,
     and what closes the gap.
 
     None where the plate gives no output or rise range, or no return was measured.
     """
-    tons = tons_of(case)
+    case, heat, tons = surveyed.case, surveyed.heat, tons_of(surveyed.case)
     flow = design_airflow(surveyed, tons, new)
     if new is not None:
         heat = replace(heat, output=qty.si(new.output, qty.HEAT_RATE))
@@ -207,7 +203,7 @@ def size_return(
         return None
     ducts = [o for o in case.file.return_ if not is_grille(o)]
     area = sum(area_of(o) for o in ducts or case.file.return_)
-    floor = knowledge.constants["return-area-floor"].value * heat.output / (1000 * BTUH) * INCH**2
+    floor = surveyed.knowledge.constants["return-area-floor"].value * heat.output / (1000 * BTUH) * INCH**2
     needed = area_for_velocity.si(flow, DUCT_VELOCITY)
     drop = _drop_found(surveyed, flow)
     short = area < NEARLY * needed or (drop is not None and drop > DROP_MOST)
@@ -252,12 +248,11 @@ def area_of(opening: Opening) -> float:
 
 def _resistance_found(surveyed: Survey) -> float | None:
     """Resistance of the return as read [Pa/(m³/s)²]."""
-    for one in reversed(surveyed.sets):
-        drop = next((d for d in one.drops if d.part == "return"), None)
-        if one.phase == "found" and drop is not None and one.best_airflow is not None:
-            flow = qty.si(one.best_airflow.value, qty.AIRFLOW)
-            return max(qty.si(drop.value, qty.AIR_PRESSURE), 0.1) / flow**2
-    return None
+    found = surveyed.found
+    drop = next((d for d in found.drops if d.part == "return"), None)
+    if drop is None or found.best_airflow is None:
+        return None
+    return max(qty.si(drop.value, qty.AIR_PRESSURE), 0.1) / found.best_airflow.si**2
 
 
 def _drop_found(surveyed: Survey, airflow: float) -> float | None:

@@ -7,15 +7,9 @@ import math
 from causebook import quantity as qty
 from causebook.casefile.sizes import Size, read_size
 from causebook.physics.duct import Rectangular, Round, Shape
-from causebook.quantity import Kind
+from causebook.quantity import INCH, Kind
 from causebook.survey.model import Work
 
-INCH = 0.0254
-FOOT = 0.3048
-CFM = 0.3048**3 / 60
-FPM = 0.3048 / 60
-INWC = 249.08891
-BTUH = 1055.05585262 / 3600
 MEMORY = "from memory"
 PRACTICE = "common practice, no source"
 ESTIMATE = "expert estimate"

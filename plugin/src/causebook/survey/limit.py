@@ -13,8 +13,8 @@ from causebook.physics.circuit import Contact, SwitchState, read_switches
 from causebook.physics.surface import surface_behind
 from causebook.quantity import Quantity
 from causebook.survey import numbers
-from causebook.survey.heat import ROOM, rise_at_trip
-from causebook.survey.model import Estimate, FindingState, LimitEvidence, ReadingSet, State, Voided
+from causebook.survey.heat import ROOM, rise_at_trip, stated_as
+from causebook.survey.model import Estimate, FindingState, LimitEvidence, Method, ReadingSet, State, Voided
 
 DEVICES = ("fuse", "door-switch", "limit", "auxiliary-limit", "rollout-switch", "vent-switch", "pressure-switch")
 """Devices of the control string in the order current meets them, by reading id."""
@@ -43,17 +43,7 @@ def limit_evidence(
     opened = readings.get("limit-opened-at")
     if marked is None and opened is None and not chain:
         return None
-    opened_at = (
-        numbers.estimate(
-            numbers.value(opened, knowledge),
-            numbers.sd(opened, knowledge),
-            qty.PROBE_TEMPERATURE,
-            "thermocouple on its face",
-            ("limit-opened-at",),
-        )
-        if opened
-        else None
-    )
+    opened_at = stated_as(opened, Method.ON_LIMIT_FACE, knowledge) if opened else None
     trip = next(
         (r for s in reversed(sets) if s.phase == "found" if (r := rise_at_trip(s.readings, "", knowledge)) is not None),
         None,
@@ -89,12 +79,12 @@ def body_of(rise: Estimate | None, back: Taken | None, knowledge: Knowledge) -> 
     if rise is None or back is None:
         return None
     factor = knowledge.constants["limit-body-factor"]
-    size, spread = numbers.si_of(rise)
-    return numbers.estimate(
+    size, spread = rise.pair
+    return Estimate(
         numbers.value(back, knowledge) + factor.value * size,
         math.hypot(factor.value * spread, factor.spread * size),
         qty.PROBE_TEMPERATURE,
-        "return + factor × rise",
+        Method.LIMIT_BODY,
         (*rise.readings, "return-air"),
     )
 
@@ -103,7 +93,7 @@ def overheating(body: Estimate | None, marked: Quantity | None) -> float | None:
     """Chance that the limit body reaches its marking in steady fire; None when it cannot be worked out."""
     if body is None or marked is None:
         return None
-    return numbers.above(*numbers.si_of(body), qty.si(marked, qty.TEMPERATURE))
+    return body.above(qty.si(marked, qty.TEMPERATURE))
 
 
 def chain_of(readings: Mapping[str, Taken], knowledge: Knowledge) -> tuple[SwitchState, ...]:

@@ -9,8 +9,7 @@ import numpy as np
 from causebook import quantity as qty
 from causebook.casefile.model import CaseStep
 from causebook.physics.furnace import RunFit, fit_run
-from causebook.survey import numbers
-from causebook.survey.model import RunLog
+from causebook.survey.model import Estimate, Method, RunLog
 
 SUPPLY, RETURN = "supply-air", "return-air"
 
@@ -34,11 +33,11 @@ def run_log(step: CaseStep, return_kelvin: float | None) -> RunLog | None:
     fitted: tuple[float, ...] = ()
     if fit is not None:
         extrapolated = bool(trips)
-        steady = numbers.estimate(
+        steady = Estimate(
             fit.steady_rise.si,
             max(fit.steady_rise.sd_si, 0.5),
             qty.TEMPERATURE_DIFFERENCE,
-            "fitted to the run log",
+            Method.RUN_LOG,
             (SUPPLY, RETURN),
             "extrapolated: the limit opened before it was steady" if extrapolated else "",
         )

@@ -2,27 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from causebook.casefile.model import Taken
-from causebook.physics.air import AirState
-from causebook.quantity import Kind, Quantity
+from causebook import quantity as qty
+from causebook.casefile.model import Case, Taken
+from causebook.knowledge.model import Knowledge
+from causebook.measured import Measured
+from causebook.physics.air import STANDARD_DENSITY, AirState
+from causebook.quantity import Quantity
+from causebook.survey import numbers
+
+
+class Method(StrEnum):
+    """How a value was got; the text is how people say it."""
+
+    RISE_CLOCKED = "rise and clocked input"
+    RISE_PLATE = "rise and plate input"
+    FAN_TABLE = "fan table"
+    GRID = "flow grid"
+    TOGETHER = "the methods together"
+    SUPPLY_LESS_RETURN = "supply less return"
+    RUN_LOG = "fitted to the run log"
+    AS_READ = "as read"
+    AT_TRIP = "supply at the trip less return"
+    CLOCKED = "clocked at the meter"
+    EFFICIENCY = "steady-state efficiency"
+    ON_LIMIT_FACE = "thermocouple on its face"
+    LIMIT_BODY = "return + factor × rise"
+    ACROSS_BOUNDARY = "read over the boundary"
+    TAP_TO_TAP = "tap to tap"
+
+    @property
+    def by_rise(self) -> bool:
+        """Is it the airflow by the rise?  Clocked or by the plate it is one method, which a second reading repeats."""
+        return self in (Method.RISE_CLOCKED, Method.RISE_PLATE)
 
 
 @dataclass(frozen=True, slots=True)
-class Estimate:
-    """A quantity with its standard uncertainty, and what it was worked out from."""
+class Estimate(Measured):
+    """A measured value and how it was got."""
 
-    value: Quantity
-    sd: Quantity
-    kind: Kind
-    method: str
-    """Short name of the method: "rise and clocked input"."""
+    method: Method
     readings: tuple[str, ...] = ()
     """Reading ids behind it."""
     note: str = ""
+    words: str = ""
+    """How this one was got, where its method says too little: "fan table at setting high"."""
+
+    @property
+    def how(self) -> str:
+        """How it was got, in words."""
+        return self.words or self.method.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +152,33 @@ class ReadingSet:
 
 
 @dataclass(frozen=True, slots=True)
+class Heat:
+    """Facts of a furnace that hold for every reading set."""
+
+    air: AirState
+    sensible: float
+    """Sensible factor at the furnace inlet [J/(m³·K)]."""
+    efficiency: Estimate
+    plate_input: float | None
+    """[W], adjusted for altitude where the case says how."""
+    output: float | None
+    """Plate output [W], scaled with the adjusted input."""
+
+    def at_return(self, readings: Mapping[str, Taken]) -> Heat:
+        """The same with the air as warm as these readings found the return; humidity ratio and pressure stay."""
+        back = readings.get("return-air")
+        if back is None:
+            return self
+        air = replace(self.air, temperature=back.value)
+        return replace(self, air=air, sensible=qty.si(air.sensible_factor, qty.SENSIBLE_FACTOR))
+
+    @property
+    def density_ratio(self) -> float:
+        """Density of the air over that of standard air, for which fan tables are printed."""
+        return qty.si(self.air.density, qty.DENSITY) / qty.si(STANDARD_DENSITY, qty.DENSITY)
+
+
+@dataclass(frozen=True, slots=True)
 class RunLog:
     """A temperature log read and fitted."""
 
@@ -175,34 +234,112 @@ class Voided:
 
 
 @dataclass(frozen=True, slots=True)
-class Survey:
-    """Everything worked out from the readings before any cause is weighed."""
+class RuleContext:
+    """What decides a finding: readings as found, with what follows from them."""
 
-    air: AirState
+    case: Case
+    knowledge: Knowledge
+    heat: Heat
+    found: ReadingSet
+    """As-found readings, the later visit over the earlier."""
     sets: tuple[ReadingSet, ...]
+    """Every set taken since the last repair."""
+    limit: LimitEvidence | None
+
+    def taken(self, *names: str) -> Taken | None:
+        """The first of the named as-found readings."""
+        return numbers.first(self.found.readings, *names)
+
+    def gauge(self, name: str) -> tuple[float, float] | None:
+        """An as-found reading as (value, standard uncertainty) [SI]."""
+        taken = self.found.readings.get(name)
+        return (numbers.value(taken, self.knowledge), numbers.sd(taken, self.knowledge)) if taken else None
+
+    def saw(self, finding: str) -> bool:
+        """Was the finding seen on one of the steps behind the as-found readings?"""
+        return any(s.seen.get(finding) == "yes" for s in self.case.steps if s.number in self.found.steps)
+
+    def constant(self, name: str) -> float:
+        """A constant of the knowledge, as it stands there."""
+        return numbers.constant(self.knowledge, name)
+
+    def change(self, wanted: Mapping[str, str]) -> ReadingSet | None:
+        """The changed set in exactly this state of the air path (how it was opened does not matter)."""
+        for one in reversed(self.sets):
+            if one.phase == "changed" and {p: manner(h) for p, h in one.state.items()} == dict(wanted):
+                return one
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """What the readings say before any cause is weighed, with the case and the knowledge behind it."""
+
+    case: Case
+    knowledge: Knowledge
+    heat: Heat
+    sets: tuple[ReadingSet, ...]
+    found: ReadingSet
+    """How the furnace was found: the as-found readings of all visits since the last repair, the later over the
+    earlier.  Empty where nothing was read."""
     logs: tuple[RunLog, ...]
     limit: LimitEvidence | None
     findings: tuple[FindingState, ...]
     voided: tuple[Voided, ...]
-    plate_input: Quantity | None
-    """Plate input, adjusted for altitude where the case says how."""
-    efficiency: Estimate | None
-    minimum_airflow: Quantity | None
-    middle_airflow: Quantity | None
-    notes: tuple[str, ...] = ()
     works: tuple[Work, ...] = field(default=())
 
     @property
-    def found(self) -> ReadingSet | None:
-        """The as-found set with the most to say (the last visit that has one)."""
-        found = [s for s in self.sets if s.phase == "found" and (s.rise or s.taps or s.airflow)]
-        return found[-1] if found else next((s for s in self.sets if s.phase == "found"), None)
+    def rule_context(self) -> RuleContext:
+        """What its findings follow from."""
+        return RuleContext(self.case, self.knowledge, self.heat, self.found, since_repair(self.sets), self.limit)
+
+    @property
+    def air(self) -> AirState:
+        """The air at the furnace's inlet."""
+        return self.heat.air
+
+    @property
+    def plate_input(self) -> Quantity | None:
+        """Plate input, adjusted for altitude where the case says how."""
+        return None if self.heat.plate_input is None else qty.from_si(self.heat.plate_input, qty.HEAT_RATE)
+
+    @property
+    def minimum_airflow(self) -> Quantity | None:
+        """Airflow at the plate's highest rise."""
+        return self._airflow_at((0.0, 1.0))
+
+    @property
+    def middle_airflow(self) -> Quantity | None:
+        """Airflow at the middle of the plate's range of rise."""
+        return self._airflow_at((0.5, 0.5))
+
+    def _airflow_at(self, weights: tuple[float, float]) -> Quantity | None:
+        furnace, output = self.case.file.furnace, self.heat.output
+        if furnace is None or furnace.rise is None or output is None:
+            return None
+        rise = sum(w * qty.si(r, qty.TEMPERATURE_DIFFERENCE) for w, r in zip(weights, furnace.rise, strict=True))
+        return qty.from_si(output / (self.heat.sensible * rise), qty.AIRFLOW)
 
     @property
     def after(self) -> ReadingSet | None:
         """The last after-repair set."""
         return next((s for s in reversed(self.sets) if s.phase == "after"), None)
 
+    def visit_found(self, visit: int) -> ReadingSet | None:
+        """The as-found readings of one visit alone."""
+        return next((s for s in reversed(self.sets) if s.phase == "found" and s.visit == visit), None)
+
     def finding(self, id_: str) -> FindingState | None:
         """The state of one finding, None when not looked for."""
         return next((f for f in self.findings if f.id == id_), None)
+
+
+def manner(text: str) -> str:
+    """The first word of a state: "opened at the filter slot" -> "opened"."""
+    return text.split()[0].lower()
+
+
+def since_repair(sets: Sequence[ReadingSet]) -> tuple[ReadingSet, ...]:
+    """The sets that tell of the furnace as it was last found: none from before a repair that it was found after."""
+    last = max((s.repairs for s in sets if s.phase == "found"), default=0)
+    return tuple(s for s in sets if s.repairs == last)

@@ -8,13 +8,8 @@ from collections.abc import Mapping
 from causebook import quantity as qty
 from causebook.casefile.model import Taken
 from causebook.knowledge.model import Knowledge
-from causebook.quantity import KINDS, TEMPERATURE_DIFFERENCE, Kind, Quantity
-from causebook.survey.model import Estimate
-
-
-def spread_kind(kind: Kind) -> Kind:
-    """The kind of an uncertainty: a temperature's is a difference."""
-    return TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
+from causebook.measured import Measured
+from causebook.quantity import KINDS, Kind, Quantity
 
 
 def kind_of(reading: str, knowledge: Knowledge) -> Kind:
@@ -31,22 +26,15 @@ def sd(taken: Taken, knowledge: Knowledge) -> float:
     """Its standard uncertainty [SI]: the author's, else the instrument's usual one."""
     kind = kind_of(taken.reading, knowledge)
     if taken.sd is not None:
-        return qty.si(taken.sd, spread_kind(kind))
+        return qty.si(taken.sd, qty.spread_kind(kind))
     accuracy = knowledge.readings[taken.reading].accuracy
-    fixed = qty.si(qty.parse(accuracy.fixed, spread_kind(kind)), spread_kind(kind)) if accuracy.fixed else 0.0
+    fixed = qty.si(qty.parse(accuracy.fixed, qty.spread_kind(kind)), qty.spread_kind(kind)) if accuracy.fixed else 0.0
     return math.hypot(accuracy.relative * qty.si(taken.value, kind) if kind.si != "K" else 0.0, fixed)
 
 
-def estimate(
-    number: float, spread: float, kind: Kind, method: str, readings: tuple[str, ...] = (), note: str = ""
-) -> Estimate:
-    """An estimate from bare SI numbers."""
-    return Estimate(qty.from_si(number, kind), qty.from_si(spread, spread_kind(kind)), kind, method, readings, note)
-
-
-def si_of(found: Estimate) -> tuple[float, float]:
-    """Value and standard uncertainty of an estimate as bare SI numbers."""
-    return qty.si(found.value, found.kind), qty.si(found.sd, spread_kind(found.kind))
+def measured(taken: Taken, knowledge: Knowledge) -> Measured:
+    """A reading with its standard uncertainty."""
+    return Measured(value(taken, knowledge), sd(taken, knowledge), kind_of(taken.reading, knowledge))
 
 
 def constant(knowledge: Knowledge, name: str) -> float:
@@ -62,8 +50,3 @@ def first(readings: Mapping[str, Taken], *names: str) -> Taken | None:
 def optional_si(quantity: Quantity | None, kind: Kind) -> float | None:
     """A quantity as a bare SI number; None stays None."""
     return None if quantity is None else qty.si(quantity, kind)
-
-
-def above(number: float, spread: float, limit: float) -> float:
-    """Chance that the true value lies above a limit, by the normal distribution."""
-    return 0.5 * (1 + math.erf((number - limit) / (math.sqrt(2) * max(spread, 1e-12))))

@@ -10,7 +10,7 @@ from causebook.casefile.model import Case, Taken
 from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import Knowledge
 from causebook.survey import numbers
-from causebook.survey.model import Drop, Estimate, Tap
+from causebook.survey.model import Drop, Estimate, Method, Tap
 
 #: Each part lies between two taps, in the direction of flow (0 and 9 are the room).
 BETWEEN = {"return": (0, 2), "filter": (2, 3), "inlet": (3, 4), "coil": (5, 6), "supply": (6, 9)}
@@ -108,13 +108,9 @@ def static_of(
     furnace = case.file.furnace
     counted = furnace.counted_as_external if furnace else None
     if (stated := readings.get("external-static")) is not None and counted is not None:
-        return numbers.estimate(
-            abs(numbers.value(stated, knowledge)),
-            numbers.sd(stated, knowledge),
-            qty.AIR_PRESSURE,
-            "read over the boundary",
-            ("external-static",),
-        ), ""
+        read = numbers.measured(stated, knowledge)
+        over = Estimate(abs(read.si), read.sd_si, qty.AIR_PRESSURE, Method.ACROSS_BOUNDARY, (stated.reading,))
+        return over, ""
     if counted is None:
         return None, "the plate's boundary is not stated, so static is not compared with its rating"
     start = 4 if "inlet" in counted else 3 if "filter" in counted else 2
@@ -128,12 +124,13 @@ def static_of(
     if missing:
         return None, "not possible without " + " and ".join(names.get(n, f"tap {n}") for n in missing)
     by_tap = {r.tap: r.id for r in knowledge.readings.values() if r.tap}
-    return numbers.estimate(
+    return Estimate(
         at[end][0] - at[start][0],
         math.hypot(at[end][1], at[start][1]),
         qty.AIR_PRESSURE,
-        f"{names[end]} less {names[start]}",
+        Method.TAP_TO_TAP,
         (by_tap[start], by_tap[end]),
+        words=f"{names[end]} less {names[start]}",
     ), ""
 
 

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 
 from causebook import quantity as qty
 from causebook.knowledge import load
+from causebook.measured import Measured
 from causebook.physics import building, furnace
 from causebook.physics.air import Stream, air_state, mix
 from causebook.physics.limits import LIMITS
-from causebook.physics.uncertain import Uncertain
 from causebook.quantity import Quantity, q
 from causebook.workings.forms import Both, One, Span, Table
 from causebook.workings.model import Field, Line, Worked, Working
@@ -37,8 +37,8 @@ def _output(input: Quantity, efficiency: Quantity) -> Line:
     return Line("Heat into the air", furnace.output(input, efficiency), qty.HEAT_RATE, "input × efficiency")
 
 
-def _share(value: Quantity, kind: qty.Kind, share: Quantity | None) -> Uncertain:
-    return Uncertain.of(value, value * (qty.si(share, qty.SHARE) if share is not None else 0.0), kind)
+def _share(value: Quantity, kind: qty.Kind, share: Quantity | None) -> Measured:
+    return Measured.of(value, value * (qty.si(share, qty.SHARE) if share is not None else 0.0), kind)
 
 
 def _airflow_from_rise(
@@ -57,7 +57,7 @@ def _airflow_from_rise(
     found = furnace.airflow_by_rise(
         _share(input, qty.HEAT_RATE, input_error),
         _share(efficiency, qty.SHARE, efficiency_error),
-        Uncertain.of(rise, spread, qty.TEMPERATURE_DIFFERENCE),
+        Measured.of(rise, spread, qty.TEMPERATURE_DIFFERENCE),
         factor.value,
     )
     return Worked(

@@ -13,8 +13,9 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from causebook import quantity as qty
 from causebook.diagnosis.model import Role, WhatIf
+from causebook.measured import Measured
 from causebook.quantity import Kind, Quantity
-from causebook.sizing.model import Compared, Option, Predicted
+from causebook.sizing.model import Compared, Option
 from causebook.survey.model import Estimate, LimitEvidence, ReadingSet, State, Survey
 from causebook.workup import Workup
 from causebook.writeup import words
@@ -360,10 +361,10 @@ def _after(found: Compared) -> AfterRow:
 
 def _set_value(found: ReadingSet, estimate: Estimate) -> dict[str, Any]:
     value = _value(estimate.value, estimate.kind, estimate.sd)
-    return {"set": found.name, "method": estimate.method, **value.model_dump()}
+    return {"set": found.name, "method": estimate.how, **value.model_dump()}
 
 
-def _estimate(found: Estimate | Predicted | None) -> Value | None:
+def _estimate(found: Measured | None) -> Value | None:
     return None if found is None else _value(found.value, found.kind, found.sd)
 
 

@@ -11,9 +11,8 @@ from markupsafe import Markup, escape
 from causebook import quantity as qty
 from causebook.diagnosis.model import CauseBelief, StopNotice
 from causebook.knowledge.model import Knowledge
+from causebook.measured import Measured
 from causebook.quantity import KINDS, Kind, Quantity
-from causebook.sizing.model import Predicted
-from causebook.survey.model import Estimate
 
 NOT_KNOWN = "not known"
 WEAK, CLEAR, STRONG = 1.0, 3.0, 10.0
@@ -89,7 +88,7 @@ def shown(value: Quantity | None, kind: Kind, sd: Quantity | None = None) -> Mar
     return escape(NOT_KNOWN) if value is None else spans(*both(value, kind, sd))
 
 
-def estimate(found: Estimate | Predicted | None) -> Markup:
+def estimate(found: Measured | None) -> Markup:
     """An estimate or a prediction with its standard uncertainty, for a page."""
     return escape(NOT_KNOWN) if found is None else shown(found.value, found.kind, found.sd)
 

@@ -8,11 +8,12 @@ import math
 from causebook import quantity as qty
 from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import Finding
-from causebook.survey import numbers, path
+from causebook.measured import chance_above
+from causebook.survey import path
 from causebook.survey.heat import rise_at_trip
+from causebook.survey.model import Method, RuleContext
 from causebook.survey.rules.common import (
     RISE,
-    Facts,
     Judged,
     estimate_over,
     limit_of,
@@ -26,7 +27,7 @@ RULES, rule = registry()
 
 
 @rule("rise-high")
-def _rise_high(facts: Facts, known: Finding) -> Judged | None:
+def _rise_high(facts: RuleContext, known: Finding) -> Judged | None:
     limits = rise_range(facts)
     if limits is None:
         return None
@@ -36,7 +37,7 @@ def _rise_high(facts: Facts, known: Finding) -> Judged | None:
     if trip is None:
         return None
     # The limit opened before the rise was steady: the steady rise is higher by a known share.
-    size, spread = numbers.si_of(trip)
+    size, spread = trip.pair
     share = facts.constant("trip-to-steady")
     return over(
         (size / share, math.hypot(spread / share, 0.035 * size)),
@@ -49,7 +50,7 @@ def _rise_high(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("rise-low")
-def _rise_low(facts: Facts, known: Finding) -> Judged | None:
+def _rise_low(facts: RuleContext, known: Finding) -> Judged | None:
     limits = rise_range(facts)
     if limits is None or facts.found.rise is None:
         return None
@@ -57,19 +58,19 @@ def _rise_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("rise-ok-at-trip")
-def _rise_ok_at_trip(facts: Facts, known: Finding) -> Judged | None:
+def _rise_ok_at_trip(facts: RuleContext, known: Finding) -> Judged | None:
     limits, trip = rise_range(facts), rise_at_trip(facts.found.readings, "", facts.knowledge)
     if limits is None or trip is None:
         return None
     return estimate_over(trip, limits[1], "rise at the trip", "plate maximum", below=True)
 
 
-def _return_less_room(facts: Facts) -> tuple[float, float] | None:
+def _return_less_room(facts: RuleContext) -> tuple[float, float] | None:
     return return_above_room(facts.case, facts.found, facts.knowledge)
 
 
 @rule("return-warm")
-def _return_warm(facts: Facts, known: Finding) -> Judged | None:
+def _return_warm(facts: RuleContext, known: Finding) -> Judged | None:
     gap = _return_less_room(facts)
     return (
         None
@@ -79,7 +80,7 @@ def _return_warm(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("return-cold")
-def _return_cold(facts: Facts, known: Finding) -> Judged | None:
+def _return_cold(facts: RuleContext, known: Finding) -> Judged | None:
     gap = _return_less_room(facts)
     return (
         None
@@ -91,7 +92,7 @@ def _return_cold(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("duct-loses-heat")
-def _duct_loses_heat(facts: Facts, known: Finding) -> Judged | None:
+def _duct_loses_heat(facts: RuleContext, known: Finding) -> Judged | None:
     supply, register = facts.gauge("supply-air"), facts.gauge("register-air")
     if supply is None or register is None:
         return None
@@ -106,7 +107,7 @@ def _duct_loses_heat(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("stack-hot")
-def _stack_hot(facts: Facts, known: Finding) -> Judged | None:
+def _stack_hot(facts: RuleContext, known: Finding) -> Judged | None:
     stack = facts.gauge("stack")
     if stack is None or known.limit is None:
         return None
@@ -114,7 +115,7 @@ def _stack_hot(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("static-high")
-def _static_high(facts: Facts, known: Finding) -> Judged | None:
+def _static_high(facts: RuleContext, known: Finding) -> Judged | None:
     furnace, static = facts.case.file.furnace, facts.found.static
     if furnace is None or furnace.static_maximum is None or static is None:
         return None
@@ -122,15 +123,15 @@ def _static_high(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("static-low-rise-high")
-def _static_low(facts: Facts, known: Finding) -> Judged | None:
+def _static_low(facts: RuleContext, known: Finding) -> Judged | None:
     high = _rise_high(facts, known)
-    static, flow = facts.found.static, next((f for f in facts.found.airflow if f.method.startswith("rise")), None)
-    table = next((f for f in facts.found.airflow if f.method.startswith("fan table")), None)
+    static, flow = facts.found.static, next((f for f in facts.found.airflow if f.method.by_rise), None)
+    table = next((f for f in facts.found.airflow if f.method is Method.FAN_TABLE), None)
     if high is None or static is None or flow is None or table is None:
         return None
-    here, there = numbers.si_of(flow), numbers.si_of(table)
+    here, there = flow.pair, table.pair
     midway = 0.5 * (1 + limit_of(known, qty.RATIO))
-    low = 1 - numbers.above(here[0] / there[0], math.hypot(here[1], there[1]) / there[0], midway)
+    low = 1 - chance_above(here[0] / there[0], math.hypot(here[1], there[1]) / there[0], midway)
     return Judged(
         low * high.probability,
         f"static {qty.show(static.value, qty.AIR_PRESSURE)} belongs to "
@@ -140,7 +141,7 @@ def _static_low(facts: Facts, known: Finding) -> Judged | None:
     )
 
 
-def _drop(facts: Facts, known: Finding, part: str, words: str) -> Judged | None:
+def _drop(facts: RuleContext, known: Finding, part: str, words: str) -> Judged | None:
     drop = next((d for d in facts.found.drops if d.part == part), None)
     if drop is None:
         return None
@@ -153,24 +154,24 @@ def _drop(facts: Facts, known: Finding, part: str, words: str) -> Judged | None:
     return over((value[0], math.hypot(value[1], spread)), limit, qty.AIR_PRESSURE, words, against, readings)
 
 
-def _of_static(facts: Facts, part: str) -> tuple[str, float, float] | None:
+def _of_static(facts: RuleContext, part: str) -> tuple[str, float, float] | None:
     """The share of external static that a duct should leave to the rest: words, pressure, its uncertainty [Pa]."""
     furnace, static = facts.case.file.furnace, facts.found.static
     if static is None or furnace is None or part not in (furnace.counted_as_external or ()):
         return None
     share = facts.constant("drop-share-high")
-    value, spread = numbers.si_of(static)
+    value, spread = static.pair
     return f"looked at above {100 * share:g} % of external static,", share * value, share * spread
 
 
-def _of_label(facts: Facts, part: str) -> tuple[str, float, float] | None:
+def _of_label(facts: RuleContext, part: str) -> tuple[str, float, float] | None:
     """The drop that its label or table allows a part at this airflow, in the same terms; None where it has none."""
     plate = {"filter": facts.case.file.filter, "coil": facts.case.file.coil}.get(part)
     flow = facts.found.best_airflow
     if plate is None or plate.clean_drop is None or plate.at is None or flow is None:
         return None
     factor, exponent = facts.constant("label-factor-high"), facts.knowledge.parts[part].exponent
-    here, spread = numbers.si_of(flow)
+    here, spread = flow.pair
     allowed = (
         factor
         * qty.si(plate.clean_drop, qty.AIR_PRESSURE)
@@ -191,7 +192,7 @@ for _part, _words in (
 
 
 @rule("airflow-low")
-def airflow_low(facts: Facts, known: Finding) -> Judged | None:
+def airflow_low(facts: RuleContext, known: Finding) -> Judged | None:
     """Is the airflow under the least that the plate's rise allows?"""
     limits, flow = rise_range(facts), facts.found.best_airflow
     if limits is None or flow is None or facts.heat.output is None or facts.found.mode == "cooling":
@@ -201,39 +202,38 @@ def airflow_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("airflow-below-table")
-def _below_table(facts: Facts, known: Finding) -> Judged | None:
-    table = next((f for f in facts.found.airflow if f.method.startswith("fan table")), None)
+def _below_table(facts: RuleContext, known: Finding) -> Judged | None:
+    table = next((f for f in facts.found.airflow if f.method is Method.FAN_TABLE), None)
     other = next((f for f in facts.found.airflow if f is not table), None)
     if table is None or other is None:
         return None
-    here, there = numbers.si_of(other), numbers.si_of(table)
+    here, there = other.pair, table.pair
     ratio = here[0] / there[0]
     spread = ratio * math.hypot(here[1] / here[0], there[1] / there[0])
     return Judged(
-        1 - numbers.above(ratio, spread, 1 - limit_of(known, qty.RATIO)),
-        f"{qty.show(other.value, qty.AIRFLOW)} by {other.method}, "
-        f"{qty.show(table.value, qty.AIRFLOW)} by {table.method}",
+        1 - chance_above(ratio, spread, 1 - limit_of(known, qty.RATIO)),
+        f"{qty.show(other.value, qty.AIRFLOW)} by {other.how}, {qty.show(table.value, qty.AIRFLOW)} by {table.how}",
         (*other.readings, *table.readings),
     )
 
 
 @rule("cooling-airflow-low")
-def _cooling_low(facts: Facts, known: Finding) -> Judged | None:
+def _cooling_low(facts: RuleContext, known: Finding) -> Judged | None:
     coil, flow = facts.case.file.coil, facts.found.best_airflow
     if coil is None or coil.cooling is None or flow is None or facts.found.mode not in ("cooling", "fan only"):
         return None
     tons = qty.us(coil.cooling, qty.COOLING_CAPACITY)
-    least = (known.limit or 0.0) * tons * 0.3048**3 / 60
+    least = (known.limit or 0.0) * tons * qty.CFM
     return estimate_over(flow, least, "airflow", f"least for {tons:g} ton", below=True)
 
 
-def _area_low(facts: Facts, known: Finding, side: str) -> Judged | None:
+def _area_low(facts: RuleContext, known: Finding, side: str) -> Judged | None:
     """Is the narrowest section of one side under the code's floor?"""
     section = path.section_of(facts.case, facts.found.readings, side, facts.knowledge)
     if facts.heat.output is None or section is None:
         return None
     reading = f"smallest-{side}-section"
-    floor = (known.limit or 0.0) * facts.heat.output / 293.071 * 0.0254**2
+    floor = (known.limit or 0.0) * facts.heat.output / (1000 * qty.BTUH) * qty.INCH**2
     return over(
         section,
         floor,
@@ -250,7 +250,7 @@ for _side in path.SIDES:
 
 
 @rule("filter-face-fast")
-def _filter_fast(facts: Facts, known: Finding) -> Judged | None:
+def _filter_fast(facts: RuleContext, known: Finding) -> Judged | None:
     filter_, flow = facts.case.file.filter, facts.found.best_airflow
     if filter_ is None or not filter_.size or flow is None:
         return None
@@ -258,7 +258,7 @@ def _filter_fast(facts: Facts, known: Finding) -> Judged | None:
     if size.depth is None or qty.us(size.depth, qty.SMALL_LENGTH) > 2.1:
         return None
     area = qty.si(size.area, qty.SMALL_AREA)
-    here = numbers.si_of(flow)
+    here = flow.pair
     return over(
         (here[0] / area, here[1] / area),
         limit_of(known, qty.VELOCITY),

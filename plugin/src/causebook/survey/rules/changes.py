@@ -6,19 +6,8 @@ import math
 from dataclasses import replace
 
 from causebook.knowledge.model import Finding
-from causebook.survey import numbers
-from causebook.survey.model import ReadingSet
-from causebook.survey.rules.common import (
-    RISE,
-    Facts,
-    Judged,
-    estimate_over,
-    limit_of,
-    manner,
-    over,
-    registry,
-    rise_range,
-)
+from causebook.survey.model import ReadingSet, RuleContext, manner
+from causebook.survey.rules.common import RISE, Judged, estimate_over, limit_of, over, registry, rise_range
 
 RULES, rule = registry()
 
@@ -26,7 +15,7 @@ RULES, rule = registry()
 def _helps(known: Finding, base: ReadingSet | None, changed: ReadingSet | None, words: str) -> Judged | None:
     if base is None or changed is None or base.rise is None or changed.rise is None:
         return None
-    before, after = numbers.si_of(base.rise), numbers.si_of(changed.rise)
+    before, after = base.rise.pair, changed.rise.pair
     # Same probes, minutes apart: their common error drops out, half of their spread is kept.
     return over(
         (before[0] - after[0], 0.5 * math.hypot(before[1], after[1])),
@@ -39,12 +28,12 @@ def _helps(known: Finding, base: ReadingSet | None, changed: ReadingSet | None, 
 
 
 @rule("filter-out-helps")
-def _filter_out(facts: Facts, known: Finding) -> Judged | None:
+def _filter_out(facts: RuleContext, known: Finding) -> Judged | None:
     return _helps(known, facts.found, facts.change({"filter": "removed"}), "filter out: rise falls by")
 
 
 @rule("return-open-helps")
-def _return_open(facts: Facts, known: Finding) -> Judged | None:
+def _return_open(facts: RuleContext, known: Finding) -> Judged | None:
     return _helps(
         known,
         facts.change({"filter": "removed"}),
@@ -54,12 +43,12 @@ def _return_open(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("supply-open-helps")
-def _supply_open(facts: Facts, known: Finding) -> Judged | None:
+def _supply_open(facts: RuleContext, known: Finding) -> Judged | None:
     return _helps(known, facts.found, facts.change({"supply": "opened"}), "supply opened: rise falls by")
 
 
 @rule("opening-changes-nothing")
-def _nothing(facts: Facts, known: Finding) -> Judged | None:
+def _nothing(facts: RuleContext, known: Finding) -> Judged | None:
     opened = [
         s
         for s in facts.sets
@@ -70,7 +59,7 @@ def _nothing(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("speed-up-helps")
-def _speed_up(facts: Facts, known: Finding) -> Judged | None:
+def _speed_up(facts: RuleContext, known: Finding) -> Judged | None:
     limits = rise_range(facts)
     faster = next((s for s in facts.sets if s.phase == "changed" and "blower" in s.state and s.rise), None)
     if limits is None or faster is None or faster.rise is None:

@@ -8,17 +8,17 @@ from the knowledge's findings and constants.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case, Taken
+from causebook.casefile.model import Case
 from causebook.knowledge.model import Finding, Knowledge
 from causebook.knowledge.sentences import whole
+from causebook.measured import chance_above
 from causebook.quantity import Kind
 from causebook.survey import numbers
-from causebook.survey.heat import Heat
-from causebook.survey.model import Estimate, LimitEvidence, ReadingSet
+from causebook.survey.model import Estimate, ReadingSet, RuleContext
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,49 +34,7 @@ class Judged:
     """the bound it is held against, as text, where the finding is one value beside one bound."""
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What the rules look at."""
-
-    case: Case
-    knowledge: Knowledge
-    heat: Heat
-    found: ReadingSet
-    """As-found readings, the later visit over the earlier."""
-    sets: tuple[ReadingSet, ...]
-    limit: LimitEvidence | None
-
-    def taken(self, *names: str) -> Taken | None:
-        """The first of the named as-found readings."""
-        return numbers.first(self.found.readings, *names)
-
-    def gauge(self, name: str) -> tuple[float, float] | None:
-        """An as-found reading as (value, standard uncertainty) [SI]."""
-        taken = self.found.readings.get(name)
-        return (numbers.value(taken, self.knowledge), numbers.sd(taken, self.knowledge)) if taken else None
-
-    def saw(self, finding: str) -> bool:
-        """Was the finding seen on one of the steps behind the as-found readings?"""
-        return any(s.seen.get(finding) == "yes" for s in self.case.steps if s.number in self.found.steps)
-
-    def constant(self, name: str) -> float:
-        """A constant of the knowledge, as it stands there."""
-        return numbers.constant(self.knowledge, name)
-
-    def change(self, wanted: Mapping[str, str]) -> ReadingSet | None:
-        """The changed set in exactly this state of the air path (how it was opened does not matter)."""
-        for one in reversed(self.sets):
-            if one.phase == "changed" and {p: manner(h) for p, h in one.state.items()} == dict(wanted):
-                return one
-        return None
-
-
-def manner(text: str) -> str:
-    """The first word of a state: "opened at the filter slot" -> "opened"."""
-    return text.split()[0].lower()
-
-
-Rule = Callable[[Facts, Finding], Judged | None]
+Rule = Callable[[RuleContext, Finding], Judged | None]
 
 
 def registry() -> tuple[dict[str, Rule], Callable[[str], Callable[[Rule], Rule]]]:
@@ -113,7 +71,7 @@ def over(
 
     The sentence is true of both answers: "coil takes 0.13 in. w.c. (looked at above 0.30)".
     """
-    chance = numbers.above(*value, limit)
+    chance = chance_above(*value, limit)
     shown = qty.show(qty.from_si(value[0], kind), kind)
     bound = qty.show(qty.from_si(limit, kind), kind)
     bare = bound if kind.us_text == "%" else bound.removesuffix(kind.us_text).rstrip()
@@ -123,7 +81,7 @@ def over(
 
 def estimate_over(found: Estimate, limit: float, what: str, against: str, below: bool = False) -> Judged:
     """The same for an estimate, with the readings behind it."""
-    return over(numbers.si_of(found), limit, found.kind, what, against, found.readings, below)
+    return over(found.pair, limit, found.kind, what, against, found.readings, below)
 
 
 def return_above_room(case: Case, found: ReadingSet, knowledge: Knowledge) -> tuple[float, float] | None:
@@ -144,7 +102,7 @@ def return_above_room(case: Case, found: ReadingSet, knowledge: Knowledge) -> tu
 RISE = qty.TEMPERATURE_DIFFERENCE
 
 
-def rise_range(facts: Facts) -> tuple[float, float] | None:
+def rise_range(facts: RuleContext) -> tuple[float, float] | None:
     """The plate's least and most rise [K]."""
     furnace = facts.case.file.furnace
     return (

@@ -7,10 +7,12 @@ from dataclasses import replace
 
 from causebook import quantity as qty
 from causebook.knowledge.model import Finding
+from causebook.measured import chance_above
 from causebook.quantity import Kind, Quantity
 from causebook.survey import numbers
+from causebook.survey.model import RuleContext
 from causebook.survey.rules.air import airflow_low
-from causebook.survey.rules.common import RISE, Facts, Judged, limit_of, over, registry
+from causebook.survey.rules.common import RISE, Judged, limit_of, over, registry
 
 RULES, rule = registry()
 SAFETIES = ("volts-across-auxiliary-limit", "volts-across-rollout-switch", "volts-across-vent-switch")
@@ -18,29 +20,27 @@ SAFETIES = ("volts-across-auxiliary-limit", "volts-across-rollout-switch", "volt
 
 
 @rule("limit-opens-low")
-def _limit_opens_low(facts: Facts, known: Finding) -> Judged | None:
+def _limit_opens_low(facts: RuleContext, known: Finding) -> Judged | None:
     past = _opened_past(facts, known, "weak from")
     return None if past is None else replace(past, probability=1 - past.probability)
 
 
 @rule("limit-stays-closed")
-def _limit_stays_closed(facts: Facts, known: Finding) -> Judged | None:
+def _limit_stays_closed(facts: RuleContext, known: Finding) -> Judged | None:
     face = facts.gauge("limit-face")
     # A face that hot in a steady fire is that of a closed limit; a cooler one does not tell when it would open.
     burning = face and _past_marking(facts, known, face, "limit still closed at", "does not protect from", "limit-face")
     return burning if burning and burning.probability > 0.5 else _opened_past(facts, known, "does not protect from")
 
 
-def _opened_past(facts: Facts, known: Finding, against: str) -> Judged | None:
+def _opened_past(facts: RuleContext, known: Finding, against: str) -> Judged | None:
     if facts.limit is None or facts.limit.opened_at is None:
         return None
-    return _past_marking(
-        facts, known, numbers.si_of(facts.limit.opened_at), "limit opened at", against, "limit-opened-at"
-    )
+    return _past_marking(facts, known, facts.limit.opened_at.pair, "limit opened at", against, "limit-opened-at")
 
 
 def _past_marking(
-    facts: Facts, known: Finding, face: tuple[float, float], words: str, against: str, reading: str
+    facts: RuleContext, known: Finding, face: tuple[float, float], words: str, against: str, reading: str
 ) -> Judged | None:
     """Was the limit's face further over its marking than the finding's limit (below zero: under it)?"""
     if facts.limit is None or facts.limit.marked is None:
@@ -50,7 +50,7 @@ def _past_marking(
     apart, bound = (f"{qty.show(qty.from_si(abs(x), RISE), RISE)} {'over' if x > 0 else 'under'}" for x in (gap, least))
     marked = qty.show(facts.limit.marked, qty.TEMPERATURE, 0)
     return Judged(
-        numbers.above(gap, face[1], least),
+        chance_above(gap, face[1], least),
         f"{words} {at}, {apart} its marking ({against} {bound})",
         (reading,),
         at,
@@ -59,7 +59,7 @@ def _past_marking(
 
 
 @rule("limit-volts")
-def _limit_volts(facts: Facts, known: Finding) -> Judged | None:
+def _limit_volts(facts: RuleContext, known: Finding) -> Judged | None:
     read = facts.gauge("volts-across-limit")
     # Near control voltage the limit is open, which is no contact drop.
     if read is None or read[0] > 15:
@@ -75,16 +75,16 @@ def _limit_volts(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("other-device-open")
-def _other_device_open(facts: Facts, known: Finding) -> Judged | None:
+def _other_device_open(facts: RuleContext, known: Finding) -> Judged | None:
     names = [r for r in SAFETIES if r in facts.found.readings]
     best = max((numbers.value(facts.found.readings[r], facts.knowledge), r) for r in names) if names else None
     if best is None:
         return None
     words = f"{best[0]:.1f} V {best[1].removeprefix('volts-').replace('-', ' ')}"
-    return Judged(numbers.above(best[0], 2.0, 12.0), words, (best[1],))
+    return Judged(chance_above(best[0], 2.0, 12.0), words, (best[1],))
 
 
-def _missing(facts: Facts, known: Finding, reading: str) -> Judged | None:
+def _missing(facts: RuleContext, known: Finding, reading: str) -> Judged | None:
     """Is a voltage missing where it is due?"""
     read = facts.gauge(reading)
     return (
@@ -113,7 +113,7 @@ for _name, _reading in (
 
 
 @rule("control-volts-missing")
-def _control_volts(facts: Facts, known: Finding) -> Judged | None:
+def _control_volts(facts: RuleContext, known: Finding) -> Judged | None:
     missing, fuse = _missing(facts, known, "secondary-volts"), facts.gauge("volts-across-fuse")
     if fuse is None or missing is not None and missing.probability > 0.5:
         return missing
@@ -125,7 +125,7 @@ def _control_volts(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("igniter-open")
-def _igniter_open(facts: Facts, known: Finding) -> Judged | None:
+def _igniter_open(facts: RuleContext, known: Finding) -> Judged | None:
     read = facts.gauge("igniter-resistance")
     if read is None:
         return None
@@ -137,7 +137,7 @@ def _igniter_open(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("valve-shut")
-def _valve_shut(facts: Facts, known: Finding) -> Judged | None:
+def _valve_shut(facts: RuleContext, known: Finding) -> Judged | None:
     commanded, manifold = facts.gauge("volts-at-gas-valve"), facts.gauge("manifold")
     inlet = facts.taken("gas-inlet", "gas-inlet-all-on", "gas-inlet-at-rest")
     if commanded is None or manifold is None:
@@ -156,13 +156,13 @@ def _valve_shut(facts: Facts, known: Finding) -> Judged | None:
         return judged
     if inlet is None:  # gas shut off before the valve shows the same
         return None
-    given = numbers.above(*commanded, facts.constant("control-volts-low") / 2) * numbers.above(
+    given = chance_above(*commanded, facts.constant("control-volts-low") / 2) * chance_above(
         numbers.value(inlet, facts.knowledge), numbers.sd(inlet, facts.knowledge), least
     )
     return replace(judged, probability=judged.probability * given, readings=(*judged.readings, inlet.reading))
 
 
-def _against_line(facts: Facts, reading: str, share: float) -> Judged | None:
+def _against_line(facts: RuleContext, reading: str, share: float) -> Judged | None:
     """Is a voltage below a share of the line's: of that read, or the usual one where it is higher?"""
     read, line = facts.gauge(reading), facts.gauge("line-volts")
     if read is None:
@@ -180,19 +180,19 @@ def _against_line(facts: Facts, reading: str, share: float) -> Judged | None:
 
 
 @rule("motor-volts-low")
-def _motor_volts_low(facts: Facts, known: Finding) -> Judged | None:
+def _motor_volts_low(facts: RuleContext, known: Finding) -> Judged | None:
     return _against_line(facts, "volts-at-motor", limit_of(known, qty.RATIO))
 
 
 @rule("inducer-volts-full")
-def _inducer_slow(facts: Facts, known: Finding) -> Judged | None:
+def _inducer_slow(facts: RuleContext, known: Finding) -> Judged | None:
     low = _against_line(facts, "inducer-volts", limit_of(known, qty.RATIO))
     # Without its voltage the inducer is not what is slow; with it, only eye and ear tell.
     return None if low is None or low.probability < 0.5 else replace(low, probability=1 - low.probability)
 
 
 def against_plate(
-    facts: Facts, reading: str, plate: Quantity | None, kind: Kind, share: float, words: str, below: bool
+    facts: RuleContext, reading: str, plate: Quantity | None, kind: Kind, share: float, words: str, below: bool
 ) -> Judged | None:
     """Is a reading over (or below) a share of what the plate says?"""
     read = facts.gauge(reading)
@@ -203,7 +203,7 @@ def against_plate(
 
 
 @rule("speed-slow")
-def _speed_slow(facts: Facts, known: Finding) -> Judged | None:
+def _speed_slow(facts: RuleContext, known: Finding) -> Judged | None:
     blower = facts.case.file.blower
     return against_plate(
         facts,
@@ -217,7 +217,7 @@ def _speed_slow(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("capacitor-low")
-def _capacitor_low(facts: Facts, known: Finding) -> Judged | None:
+def _capacitor_low(facts: RuleContext, known: Finding) -> Judged | None:
     blower = facts.case.file.blower
     return against_plate(
         facts,
@@ -231,7 +231,7 @@ def _capacitor_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("amps-high")
-def _amps_high(facts: Facts, known: Finding) -> Judged | None:
+def _amps_high(facts: RuleContext, known: Finding) -> Judged | None:
     blower = facts.case.file.blower
     return against_plate(
         facts, "motor-amps", blower.full_load if blower else None, qty.CURRENT, 1.0, "motor current", False
@@ -239,7 +239,7 @@ def _amps_high(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("amps-low")
-def _amps_low(facts: Facts, known: Finding) -> Judged | None:
+def _amps_low(facts: RuleContext, known: Finding) -> Judged | None:
     blower, low = facts.case.file.blower, airflow_low(facts, known)
     judged = against_plate(
         facts,

@@ -8,25 +8,27 @@ from collections.abc import Mapping
 from causebook import quantity as qty
 from causebook.casefile.model import Taken
 from causebook.knowledge.model import Finding, Knowledge
+from causebook.measured import chance_above
 from causebook.physics.combustion import air_free_monoxide
 from causebook.survey import numbers
-from causebook.survey.rules.common import Facts, Judged, limit_of, over, registry
+from causebook.survey.model import RuleContext
+from causebook.survey.rules.common import Judged, limit_of, over, registry
 
 RULES, rule = registry()
 
 
-def _plate(facts: Facts) -> str:
+def _plate(facts: RuleContext) -> str:
     """What the clocked input is a share of, in words."""
     furnace = facts.case.file.furnace
     adjusted = furnace is not None and furnace.adjusted_input is not None
     return "the plate at this altitude" if adjusted else "the plate"
 
 
-def _input(facts: Facts, known: Finding, below: bool) -> Judged | None:
+def _input(facts: RuleContext, known: Finding, below: bool) -> Judged | None:
     clocked, plate = facts.found.input, facts.heat.plate_input
     if clocked is None or not plate:
         return None
-    watts, spread = numbers.si_of(clocked)
+    watts, spread = clocked.pair
     return over(
         (watts / plate, spread / plate),
         limit_of(known, qty.RATIO),
@@ -40,16 +42,16 @@ def _input(facts: Facts, known: Finding, below: bool) -> Judged | None:
 
 
 @rule("input-high")
-def _input_high(facts: Facts, known: Finding) -> Judged | None:
+def _input_high(facts: RuleContext, known: Finding) -> Judged | None:
     return _input(facts, known, below=False)
 
 
 @rule("input-low")
-def _input_low(facts: Facts, known: Finding) -> Judged | None:
+def _input_low(facts: RuleContext, known: Finding) -> Judged | None:
     return _input(facts, known, below=True)
 
 
-def _manifold(facts: Facts, known: Finding, below: bool) -> Judged | None:
+def _manifold(facts: RuleContext, known: Finding, below: bool) -> Judged | None:
     furnace, read = facts.case.file.furnace, facts.gauge("manifold")
     if furnace is None or furnace.manifold is None or read is None:
         return None
@@ -58,17 +60,17 @@ def _manifold(facts: Facts, known: Finding, below: bool) -> Judged | None:
 
 
 @rule("manifold-high")
-def _manifold_high(facts: Facts, known: Finding) -> Judged | None:
+def _manifold_high(facts: RuleContext, known: Finding) -> Judged | None:
     return _manifold(facts, known, below=False)
 
 
 @rule("manifold-low")
-def _manifold_low(facts: Facts, known: Finding) -> Judged | None:
+def _manifold_low(facts: RuleContext, known: Finding) -> Judged | None:
     return _manifold(facts, known, below=True)
 
 
 @rule("gas-inlet-high")
-def _inlet_high(facts: Facts, known: Finding) -> Judged | None:
+def _inlet_high(facts: RuleContext, known: Finding) -> Judged | None:
     furnace, read = facts.case.file.furnace, facts.taken("gas-inlet-at-rest", "gas-inlet")
     if furnace is None or furnace.inlet_range is None or read is None:
         return None
@@ -84,7 +86,7 @@ def _inlet_high(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("gas-inlet-low")
-def _inlet_low(facts: Facts, known: Finding) -> Judged | None:
+def _inlet_low(facts: RuleContext, known: Finding) -> Judged | None:
     furnace = facts.case.file.furnace
     if furnace is None or furnace.inlet_range is None:
         return None
@@ -131,7 +133,7 @@ def air_free(pair: tuple[Taken, Taken], knowledge: Knowledge) -> tuple[float, fl
     return value, value * share
 
 
-def _co_flue(facts: Facts, limit: float) -> Judged | None:
+def _co_flue(facts: RuleContext, limit: float) -> Judged | None:
     best = None
     for pair in flue_pairs(facts.found.readings):
         value = air_free(pair, facts.knowledge)
@@ -145,17 +147,17 @@ def _co_flue(facts: Facts, limit: float) -> Judged | None:
 
 
 @rule("co-flue-high")
-def _co_high(facts: Facts, known: Finding) -> Judged | None:
+def _co_high(facts: RuleContext, known: Finding) -> Judged | None:
     return _co_flue(facts, limit_of(known, qty.CO_FRACTION))
 
 
 @rule("co-flue-very-high")
-def _co_very_high(facts: Facts, known: Finding) -> Judged | None:
+def _co_very_high(facts: RuleContext, known: Finding) -> Judged | None:
     return _co_flue(facts, limit_of(known, qty.CO_FRACTION))
 
 
 @rule("oxygen-low")
-def _oxygen_low(facts: Facts, known: Finding) -> Judged | None:
+def _oxygen_low(facts: RuleContext, known: Finding) -> Judged | None:
     taken = next((r for r in ("oxygen-in-flue", "oxygen-in-flue-before-blower") if facts.gauge(r)), "oxygen-in-flue")
     read = facts.gauge(taken)
     return (
@@ -174,7 +176,7 @@ def _oxygen_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("oxygen-shift")
-def _oxygen_shift(facts: Facts, known: Finding) -> Judged | None:
+def _oxygen_shift(facts: RuleContext, known: Finding) -> Judged | None:
     pairs = [
         (name, facts.gauge(f"{name}-before-blower"), facts.gauge(f"{name}-after-blower"), limit, kind)
         for name, limit, kind in (
@@ -188,7 +190,7 @@ def _oxygen_shift(facts: Facts, known: Finding) -> Judged | None:
             continue
         # The same cell a minute apart: only its noise counts, not its calibration.
         moved = after[0] - before[0] if name.startswith("oxygen") else abs(after[0] - before[0])
-        chance = numbers.above(moved, 0.35 * max(before[1], after[1]) + 1e-9, limit)
+        chance = chance_above(moved, 0.35 * max(before[1], after[1]) + 1e-9, limit)
         words = (
             f"{name.replace('-', ' ')} {qty.show(qty.from_si(before[0], kind), kind)} before the blower, "
             f"{qty.show(qty.from_si(after[0], kind), kind)} after"
@@ -199,7 +201,7 @@ def _oxygen_shift(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("co-room")
-def _co_room(facts: Facts, known: Finding) -> Judged | None:
+def _co_room(facts: RuleContext, known: Finding) -> Judged | None:
     inside, outside = facts.gauge("co-indoors"), facts.gauge("co-outdoors") or (0.0, 1e-6)
     if inside is None:
         return None

@@ -6,13 +6,15 @@ import math
 
 from causebook import quantity as qty
 from causebook.knowledge.model import Finding
+from causebook.measured import chance_above
 from causebook.survey import numbers
-from causebook.survey.rules.common import Facts, Judged, limit_of, over, registry
+from causebook.survey.model import RuleContext
+from causebook.survey.rules.common import Judged, limit_of, over, registry
 
 RULES, rule = registry()
 
 
-def _flame_bounds(facts: Facts) -> tuple[float, float]:
+def _flame_bounds(facts: RuleContext) -> tuple[float, float]:
     """The control's least flame current and half of the usual one, where it is known [A]."""
     furnace = facts.case.file.furnace
     least = furnace.flame_current_minimum if furnace else None
@@ -24,7 +26,7 @@ def _flame_bounds(facts: Facts) -> tuple[float, float]:
 
 
 @rule("flame-current-low")
-def _flame_low(facts: Facts, known: Finding) -> Judged | None:
+def _flame_low(facts: RuleContext, known: Finding) -> Judged | None:
     read = facts.taken("flame-current", "flame-current-at-start")
     return (
         None
@@ -42,7 +44,7 @@ def _flame_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("flame-current-restored")
-def _flame_restored(facts: Facts, known: Finding) -> Judged | None:
+def _flame_restored(facts: RuleContext, known: Finding) -> Judged | None:
     before = facts.gauge("flame-current")
     cleaned = next(
         (
@@ -68,7 +70,7 @@ def _flame_restored(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("bond-bad")
-def _bond_bad(facts: Facts, known: Finding) -> Judged | None:
+def _bond_bad(facts: RuleContext, known: Finding) -> Judged | None:
     read = facts.gauge("neutral-to-burner")
     return (
         None
@@ -85,7 +87,7 @@ def _bond_bad(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("suction-low")
-def _suction_low(facts: Facts, known: Finding) -> Judged | None:
+def _suction_low(facts: RuleContext, known: Finding) -> Judged | None:
     furnace = facts.case.file.furnace
     switch = furnace.pressure_switch if furnace else None
     read = facts.taken("suction-at-pressure-switch", "suction-at-start", "suction-at-end")
@@ -97,7 +99,7 @@ def _suction_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("switch-open-with-suction")
-def _switch_open(facts: Facts, known: Finding) -> Judged | None:
+def _switch_open(facts: RuleContext, known: Finding) -> Judged | None:
     volts = facts.gauge("volts-across-pressure-switch")
     suction = facts.taken("suction-at-pressure-switch", "suction-at-start")
     furnace = facts.case.file.furnace
@@ -106,7 +108,7 @@ def _switch_open(facts: Facts, known: Finding) -> Judged | None:
         return None
     closes = abs(qty.si(switch.closes, qty.GAS_PRESSURE))
     given = abs(numbers.value(suction, facts.knowledge)), numbers.sd(suction, facts.knowledge)
-    if numbers.above(*given, closes) < 0.5:  # too weak for it: an open switch does its duty
+    if chance_above(*given, closes) < 0.5:  # too weak for it: an open switch does its duty
         return None
     return over(
         volts,
@@ -119,7 +121,7 @@ def _switch_open(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("suction-fades")
-def _suction_fades(facts: Facts, known: Finding) -> Judged | None:
+def _suction_fades(facts: RuleContext, known: Finding) -> Judged | None:
     start, end = facts.gauge("suction-at-start"), facts.gauge("suction-at-end")
     if start is None or end is None:
         return None
@@ -135,7 +137,7 @@ def _suction_fades(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("room-pressure")
-def _room_pressure(facts: Facts, known: Finding) -> Judged | None:
+def _room_pressure(facts: RuleContext, known: Finding) -> Judged | None:
     read = facts.gauge("room-pressure")
     return (
         None
@@ -152,7 +154,7 @@ def _room_pressure(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("room-flow-low")
-def _room_flow_low(facts: Facts, known: Finding) -> Judged | None:
+def _room_flow_low(facts: RuleContext, known: Finding) -> Judged | None:
     flow, share = facts.gauge("room-flow-open"), facts.gauge("room-share")
     if flow is None or share is None:
         return None
@@ -168,7 +170,7 @@ def _room_flow_low(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("door-open-helps")
-def _door_open(facts: Facts, known: Finding) -> Judged | None:
+def _door_open(facts: RuleContext, known: Finding) -> Judged | None:
     open_, shut = facts.gauge("room-flow-open"), facts.gauge("room-flow-closed")
     if open_ is None or shut is None:
         return None
@@ -195,7 +197,7 @@ def _door_open(facts: Facts, known: Finding) -> Judged | None:
 
 
 @rule("oversize")
-def _oversize(facts: Facts, known: Finding) -> Judged | None:
+def _oversize(facts: RuleContext, known: Finding) -> Judged | None:
     loss = facts.case.file.site.design_heat_loss
     read = facts.gauge("design-heat-loss")
     watts = read[0] if read else numbers.optional_si(loss, qty.HEAT_RATE)

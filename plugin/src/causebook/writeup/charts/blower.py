@@ -15,8 +15,8 @@ from causebook.casefile.model import FanTable
 from causebook.diagnosis.model import Role
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, us
-from causebook.survey.model import Estimate, ReadingSet
-from causebook.survey.sets import setting_of
+from causebook.survey.airflow import setting_of
+from causebook.survey.model import Estimate, Method, ReadingSet
 from causebook.workup import Workup
 from causebook.writeup.answer import least_airflow
 from causebook.writeup.charts.model import Chart, Missing, drawn
@@ -67,14 +67,14 @@ class Operating:
 def _own_flow(readings: ReadingSet) -> Estimate | None:
     """The airflow known without the fan table where the methods disagree, else the combined one."""
     if readings.agree is False:
-        return next((e for e in readings.airflow if "fan table" not in e.method), readings.best_airflow)
+        return next((e for e in readings.airflow if e.method is not Method.FAN_TABLE), readings.best_airflow)
     return readings.best_airflow
 
 
 def _operating(name: str, readings: ReadingSet | None) -> Operating | None:
     if readings is None or readings.static is None or (flow := _own_flow(readings)) is None:
         return None
-    table = next((e for e in readings.airflow if e.method.startswith("fan table")), None)
+    table = next((e for e in readings.airflow if e.method is Method.FAN_TABLE), None)
     return Operating(
         name,
         us(flow.value, AIRFLOW),

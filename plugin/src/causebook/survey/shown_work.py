@@ -3,35 +3,20 @@
 from __future__ import annotations
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case
-from causebook.knowledge.model import Knowledge
-from causebook.survey.heat import gas_correction, heat_of
-from causebook.survey.model import Estimate, ReadingSet, Survey, Work
-from causebook.survey.numbers import spread_kind
-from causebook.survey.survey import merged_found
+from causebook.survey.heat import gas_correction
+from causebook.survey.model import Survey, Work
 
 SENSIBLE_SOURCE = "sensible heat of moist air: ASHRAE Handbook—Fundamentals, chapter 1 (psychrometrics)"
 
 
-def with_sd(found: Estimate) -> str:
-    """A value with its standard uncertainty, as text."""
-    return f"{qty.show(found.value, found.kind)} ± {qty.show(found.sd, spread_kind(found.kind))}"
-
-
-def workings(case: Case, surveyed: Survey, knowledge: Knowledge) -> tuple[Work, ...]:
+def shown_work(surveyed: Survey) -> tuple[Work, ...]:
     """Input, airflow and its least, external static and limit body, for the as-found readings."""
-    found = merged_found(surveyed.sets, knowledge)
-    works = [
-        _input(case, found),
-        _airflow(case, surveyed, found, knowledge),
-        _least(case, surveyed, knowledge),
-        _static(case, found),
-        _body(surveyed, found, knowledge),
-    ]
+    works = [_input(surveyed), _airflow(surveyed), _least(surveyed), _static(surveyed), _body(surveyed)]
     return tuple(work for work in works if work is not None)
 
 
-def _input(case: Case, found: ReadingSet) -> Work | None:
+def _input(surveyed: Survey) -> Work | None:
+    case, found = surveyed.case, surveyed.found
     site = case.file.site
     time = found.readings.get("meter-time")
     if found.input is None or site.heating_value is None or site.meter_dial is None or time is None:
@@ -49,39 +34,36 @@ def _input(case: Case, found: ReadingSet) -> Work | None:
         "Heat input by the clock",
         formula,
         tuple(terms),
-        with_sd(found.input),
+        str(found.input),
         "first principles: gas metered × its heat content",
         found.input.note,
     )
 
 
-def _airflow(case: Case, surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | None:
-    flow = next((f for f in found.airflow if f.method.startswith("rise")), None)
-    # Rise, input and air of the visit that gave it, which need not be the last.
-    own = next((s for s in surveyed.sets if any(f is flow for f in s.airflow)), None)
-    if flow is None or own is None or own.rise is None or surveyed.efficiency is None:
+def _airflow(surveyed: Survey) -> Work | None:
+    found = surveyed.found
+    flow = next((f for f in found.airflow if f.method.by_rise), None)
+    heat = found.input.value if found.input else surveyed.plate_input
+    if flow is None or found.rise is None or heat is None:
         return None
-    heat = own.input.value if own.input else surveyed.plate_input
-    if heat is None:
-        return None
-    air = heat_of(case, knowledge).at_return(own.readings).air
+    air = surveyed.heat.at_return(found.readings).air
     return Work(
         "Airflow by the rise",
         "airflow = input × efficiency ÷ (sensible factor × rise)",
         (
             ("input", qty.show(heat, qty.HEAT_RATE)),
-            ("efficiency", with_sd(surveyed.efficiency)),
+            ("efficiency", str(surveyed.heat.efficiency)),
             ("sensible factor", qty.show(air.sensible_factor, qty.SENSIBLE_FACTOR)),
-            ("rise", with_sd(own.rise)),
+            ("rise", str(found.rise)),
         ),
-        with_sd(flow),
+        str(flow),
         SENSIBLE_SOURCE,
-        " · ".join(note for note in (own.rise.note, flow.note) if note),
+        " · ".join(note for note in (found.rise.note, flow.note) if note),
     )
 
 
-def _least(case: Case, surveyed: Survey, knowledge: Knowledge) -> Work | None:
-    furnace, heat = case.file.furnace, heat_of(case, knowledge)
+def _least(surveyed: Survey) -> Work | None:
+    furnace, heat = surveyed.case.file.furnace, surveyed.heat
     if furnace is None or furnace.rise is None or surveyed.minimum_airflow is None or heat.output is None:
         return None
     return Work(
@@ -97,29 +79,30 @@ def _least(case: Case, surveyed: Survey, knowledge: Knowledge) -> Work | None:
     )
 
 
-def _static(case: Case, found: ReadingSet) -> Work | None:
-    furnace = case.file.furnace
+def _static(surveyed: Survey) -> Work | None:
+    furnace, found = surveyed.case.file.furnace, surveyed.found
     if found.static is None or furnace is None or furnace.counted_as_external is None or len(found.static.readings) < 2:
         return None
-    taps = {t.name: t for t in found.taps if t.value is not None}
-    after, before = found.static.method.split(" less ")
+    known = surveyed.knowledge.readings
+    taps = {t.number: t for t in found.taps if t.value is not None}
+    before, after = (taps[n] for r in found.static.readings if (n := known[r].tap))
     return Work(
         "External static on the plate's boundary",
-        f"static = {after} − {before}",
-        tuple((name, qty.show(taps[name].value, qty.AIR_PRESSURE)) for name in (after, before) if name in taps),
-        with_sd(found.static),
+        f"static = {after.name} − {before.name}",
+        tuple((t.name, qty.show(t.value, qty.AIR_PRESSURE)) for t in (after, before) if t.value is not None),
+        str(found.static),
         "definition; boundary from the plate: " + ", ".join(furnace.counted_as_external) + " count as external",
     )
 
 
-def _body(surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | None:
-    limit = surveyed.limit
+def _body(surveyed: Survey) -> Work | None:
+    limit, found = surveyed.limit, surveyed.found
     if limit is None or limit.body is None or "return-air" not in found.readings:
         return None
-    factor = knowledge.constants["limit-body-factor"]
+    factor = surveyed.knowledge.constants["limit-body-factor"]
     # Without a steady rise the body was worked out from the rise at the trip.
     rise = (
-        with_sd(found.rise)
+        str(found.rise)
         if found.rise is not None
         else ""
         if limit.rise_at_trip is None
@@ -134,7 +117,7 @@ def _body(surveyed: Survey, found: ReadingSet, knowledge: Knowledge) -> Work | N
             ("rise", rise),
             ("factor", f"{factor.value:g} ± {factor.spread:g}"),
         ),
-        with_sd(limit.body),
+        str(limit.body),
         "expert estimate: the factor comes from watched trips",
         note,
     )

@@ -11,7 +11,7 @@ from causebook.casefile.model import Case
 from causebook.casefile.read import read_cases
 from causebook.survey import survey
 from causebook.survey.model import Work
-from causebook.survey.workings import workings
+from causebook.survey.shown_work import shown_work
 from survey.small import KNOWN, case, step
 
 DEMO, _ = read_cases(Path(__file__).parents[2] / "casefiles", KNOWN)
@@ -52,7 +52,7 @@ def by_hand(work: Work) -> float:
 @pytest.mark.parametrize("name", CASES)
 def test_the_terms_shown_give_the_result_shown(name: str) -> None:
     worked: Case = CASES[name]
-    works = workings(worked, survey(worked, KNOWN), KNOWN)
+    works = shown_work(survey(worked, KNOWN))
     assert works
     for work in works:
         # Terms and result are rounded for people.
@@ -63,13 +63,13 @@ def test_gas_at_standard_conditions_is_corrected_in_the_open() -> None:
     # 3600 × 1000 Btu/ft³ × 1 ft³ ÷ 45 s = 80,000 Btu/h before the correction, first principles; at 5000 ft (24.9 in.
     # Hg, U.S. Standard Atmosphere 1976) and 0.25 psi the meter passes 0.85 of the standard gas.
     one = CASES["standard gas"]
-    work = workings(one, survey(one, KNOWN), KNOWN)[0]
+    work = shown_work(survey(one, KNOWN))[0]
     assert work.formula.endswith("× correction")
     assert number(dict(work.terms)["correction"]) == pytest.approx(0.85, abs=0.01)
 
 
 def test_the_air_is_that_of_the_visit_whose_rise_is_worked() -> None:
     one = CASES["two visits"]
-    work = next(w for w in workings(one, survey(one, KNOWN), KNOWN) if w.title == "Airflow by the rise")
+    work = next(w for w in shown_work(survey(one, KNOWN)) if w.title == "Airflow by the rise")
     # 80 °F air at sea level is 6 % lighter than 50 °F air (ideal gas: 509.67 R ÷ 539.67 R).
     assert number(dict(work.terms)["sensible factor"]) == pytest.approx(1.06, abs=0.01)
