@@ -69,8 +69,8 @@ def together(plans: Sequence[Plan]) -> Plan:
     """Several plans as one: everything they change, each calculation once."""
     changes = _composed(_all(p.changes for p in plans))
     # A new filter has no place beside the cabinet that takes its place: nothing of it would be left.
-    gone = {c for p in plans for c in p.changes if isinstance(c, ReplacePart) and c not in changes}
-    plans = [p for p in plans if not p.changes or not gone.issuperset(p.changes)]
+    gone = [c for p in plans for c in p.changes if isinstance(c, ReplacePart) and c not in changes]
+    plans = [p for p in plans if not p.changes or any(c not in gone for c in p.changes)]
     if len(plans) == 1:
         return plans[0]
     return Plan(
