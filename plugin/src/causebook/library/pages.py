@@ -21,7 +21,7 @@ from causebook.casefile.review import RULES
 from causebook.casefile.states import STATES
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
-from causebook.library import study
+from causebook.library import sheet, study
 from causebook.library.beginning import causes_of, first_tests
 from causebook.library.record import LISTED_ROLES, Record, newest_first
 from causebook.library.tallies import LEAST_CASES, dots, tallies
@@ -128,6 +128,7 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
     pages["find/index.md"] = write.fill(
         "find.md.j2", "find/index.md", beginnings=[(None, (), first_tests("", knowledge)), *beginnings]
     )
+    pages[sheet.PAGE] = write.fill("sheet.md.j2", sheet.PAGE)
     pages["words/index.md"] = write.fill(
         "words.md.j2",
         "words/index.md",

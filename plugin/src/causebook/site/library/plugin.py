@@ -12,7 +12,7 @@ from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
-from causebook.library import facets, find_index, fulltext, offline, summaries
+from causebook.library import facets, find_index, fulltext, offline, sheet, summaries
 from causebook.library.disk import prune
 from causebook.library.pages import case_source, library_pages
 from causebook.library.record import Record, newest_first
@@ -25,6 +25,7 @@ CASES = "causebook/cases"
 LISTED = (
     "cases/index.md",
     "find/index.md",
+    "sheet/index.md",
     "causes/index.md",
     "complaints/index.md",
     "parts/index.md",
@@ -71,6 +72,8 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             find_index.SOURCE: find_index.find_script(
                 records, cases.knowledge, lambda source: self._address(source, config)
             ),
+            sheet.DATA: sheet.sheet_script(cases.knowledge),
+            sheet.MANIFEST: sheet.manifest(config.site_name),
             summaries.SOURCE: summaries.summaries_script(
                 (
                     (self._address(source, config), text)
