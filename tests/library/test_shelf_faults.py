@@ -19,10 +19,10 @@ def two(tmp_path, monkeypatch):
         shutil.copytree(DEMO / id_, tmp_path / "cases" / id_)
 
     def failing(work_up):
-        def worked(case, *rest):
+        def worked(case, *rest, **more):
             if case.id == "narrow-return":
                 raise ZeroDivisionError("float division by zero")
-            return work_up(case, *rest)
+            return work_up(case, *rest, **more)
 
         return worked
 
@@ -32,15 +32,19 @@ def two(tmp_path, monkeypatch):
 
 
 def told(text: str) -> bool:
-    return "narrow-return/case.yml: could not be worked up (ZeroDivisionError" in text and "please report it" in text
+    return "narrow-return/case.yml: working it up: could not be made (Zero" in text and "please report it" in text
 
 
 def test_the_shelf_takes_and_records_the_others(two, tmp_path):
     own = shelf.Shelf.within(tmp_path / "made", two, load())
     taken = own.take()
-    assert [entry.record.id for entry in taken.entries] == ["second-limit"] and told(str(taken.problems[0]))
+    assert [entry.record.id for entry in taken.entries] == ["narrow-return", "second-limit"]
+    assert told(str(taken.problems[0])) and len(taken.problems) == 1
     record, problems = own.record(two / "narrow-return")
-    assert record is None and told(str(problems[0]))
+    assert record == taken.entries[0].record and not problems, "as kept"
+    (tmp_path / "made" / "kept" / "narrow-return.json").unlink()
+    record, problems = own.record(two / "narrow-return")
+    assert record is not None and record.id == "narrow-return" and told(str(problems[0]))
     record, problems = own.record(two / "second-limit")
     assert record is not None and record.id == "second-limit" and not problems
 
@@ -54,5 +58,5 @@ def test_the_command_checks_finds_and_works_the_others(two, capsys):
     assert told(said.err) and said.out
     assert cli.main(["work", str(two / "narrow-return")]) == cli.WRONG
     said = capsys.readouterr()
-    assert told(said.err) and not said.out
+    assert "could not be made (ZeroDivisionError" in said.err and not said.out
     assert cli.main(["work", str(two / "second-limit")]) == cli.OK

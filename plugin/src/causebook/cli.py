@@ -6,6 +6,7 @@ import argparse
 import io
 import json
 import sys
+import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TextIO
@@ -19,11 +20,11 @@ from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
 from causebook.library.find import find
 from causebook.library.folders import case_folders, overlooked, strays
-from causebook.library.shelf import Shelf, safely
-from causebook.problems import Problem, errors
+from causebook.library.patience import SECONDS
+from causebook.library.shelf import Shelf, safely, worked
+from causebook.problems import Fence, Problem, errors, of_the_machine
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, terminal
-from causebook.writeup.photos import photo_problems
 
 OK, WRONG, MISUSED = 0, 1, 2
 
@@ -36,6 +37,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         status: int = given.run(given)
     except KnowledgeError as wrong:
         _say(wrong.problems, sys.stderr)
+        return MISUSED
+    except OSError as fault:
+        if not of_the_machine(fault):
+            raise
+        where = f": {fault.filename}" if fault.filename else ""
+        print(f"causebook: {fault.strerror}{where}", file=sys.stderr)
         return MISUSED
     return status
 
@@ -61,6 +68,13 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", parents=[extra], help="say everything that is wrong with case files")
     check.add_argument(
         "paths", nargs="+", type=Path, metavar="PATH", help="a case folder, its case.yml, or a folder of case folders"
+    )
+    check.add_argument(
+        "--seconds",
+        type=float,
+        default=SECONDS,
+        metavar="N",
+        help=f"how long one case may take, 0 for as long as it wants (default {SECONDS:g})",
     )
     check.set_defaults(run=_check)
 
@@ -115,31 +129,37 @@ def _check(given: argparse.Namespace) -> int:
     known = knowledge.load(given.knowledge)
     folders = [folder for path in given.paths for folder in _folders(path)]
     problems = [problem for path in given.paths for problem in _not_read(path)]
-    for folder in folders:
-        problems += _checked(folder, known)
     _say(problems)
+    with tempfile.TemporaryDirectory(prefix="causebook-") as pages:
+        for folder in folders:
+            found = _checked(folder, known, Path(pages), given.seconds)
+            _say(found)
+            wrong = len(errors(found))
+            print(f"{folder.name}: {_counted(wrong, len(found))}", file=sys.stderr, flush=True)
+            problems += found
     wrong = len(errors(problems))
     print(
-        f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: "
-        f"{wrong} error{'s' if wrong != 1 else ''}, {len(problems) - wrong} to look at",
-        file=sys.stderr,
+        f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: {_counted(wrong, len(problems))}", file=sys.stderr
     )
     return WRONG if wrong or not folders else OK
 
 
-def _checked(folder: Path, known: Knowledge) -> list[Problem]:
-    """All that is wrong with one case: what its reading says and, where that lets them, its workup and its photos."""
-    case, problems = safely(folder, lambda: _read(folder, known))
-    if case is None:
-        return list(problems)
-    workup, more = safely(folder, lambda: (work_up(case, known), photo_problems(case)))
-    return [*problems, *(workup.problems if workup else ()), *more]
+def _counted(wrong: int, all_: int) -> str:
+    return f"{wrong} error{'s' if wrong != 1 else ''}, {all_ - wrong} to look at"
+
+
+def _checked(folder: Path, known: Knowledge, pages: Path, seconds: float) -> Sequence[Problem]:
+    """All that is wrong with one case: it is made as a build makes it, pages, charts and photos, and thrown away."""
+    if not (folder / CASE_FILE).is_file():
+        return [_no_case(folder)]
+    made, problems = worked(folder, known, pages, seconds)
+    return problems if made is None else made[0].problems
 
 
 def _work(given: argparse.Namespace) -> int:
     known = knowledge.load(given.knowledge)
     folder = _folder(given.case)
-    case, problems = safely(folder, lambda: _read(folder, known))
+    case, problems = safely(folder, lambda _: _read(folder, known))
     _say(errors(problems), sys.stderr)
     if case is None:
         return WRONG
@@ -148,12 +168,17 @@ def _work(given: argparse.Namespace) -> int:
         if not 1 <= given.upto <= last:
             print(f"causebook: --upto {given.upto}: this case has steps 1 to {last}", file=sys.stderr)
             return MISUSED
-    text, faults = safely(folder, lambda: (_told(given, work_up(case, known, given.upto)), ()))
+    text, faults = safely(folder, lambda fence: _worked(given, case, known, fence))
     _say(faults, sys.stderr)
     if text is None:
         return WRONG
     print(text, end="")
     return OK
+
+
+def _worked(given: argparse.Namespace, case: Case, known: Knowledge, fence: Fence) -> tuple[str, Sequence[Problem]]:
+    workup = work_up(case, known, given.upto, fence)
+    return _told(given, workup), fence.problems
 
 
 def _told(given: argparse.Namespace, workup: Workup) -> str:
@@ -204,13 +229,17 @@ def _not_read(path: Path) -> list[Problem]:
 
 def _read(folder: Path, known: Knowledge) -> tuple[Case | None, Sequence[Problem]]:
     if not (folder / CASE_FILE).is_file():
-        return None, [Problem(folder, 0, 0, "", "holds no case", f"a folder with a {CASE_FILE} in it")]
+        return None, [_no_case(folder)]
     return read_case(folder, known)
+
+
+def _no_case(folder: Path) -> Problem:
+    return Problem(folder, 0, 0, "", "holds no case", f"a folder with a {CASE_FILE} in it")
 
 
 def _say(problems: Iterable[Problem], to: TextIO | None = None) -> None:
     for problem in problems:
-        print(problem, file=to)
+        print(problem, file=to, flush=True)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from causebook.diagnosis.after_repair import AfterRepair, after_repair
 from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.model import Role, StopNotice, Verdict
 from causebook.knowledge.model import Caution, Knowledge, slug
-from causebook.problems import Problem, did_you_mean
+from causebook.problems import Fence, Problem, did_you_mean
 from causebook.sizing.changes import change_problems
 from causebook.sizing.compare import compare
 from causebook.sizing.model import Compared, Option, ReturnSize
@@ -54,23 +54,45 @@ class Workup:
     """What the review of the reasoning found (warnings; errors stop the case before)."""
 
 
-def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup:
+def work_up(case: Case, knowledge: Knowledge, upto: int | None = None, fence: Fence | None = None) -> Workup:
     """Work up a case, or what was known of it after step `upto`.
 
     Deterministic: the same case, knowledge and version give the same workup.  The technician's conclusion is read
     only by the review of the reasoning, after the core has reached its own.
+
+    What comes after the verdict is fenced: an option, a size or a check that fails is left out, and its fault stands
+    among the problems.
     """
+    fence = fence or Fence(case.path)
+    fence.at("judging the readings")
     case = case if upto is None else case.upto(upto)
     surveyed = survey(case, knowledge)
+    fence.at("weighing the causes")
     diagnosis = diagnose(case, knowledge, surveyed)
     verdict = diagnosis.verdict
     fired = diagnosis.stops
     if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
-    offered = options(surveyed, diagnosis, fired)
-    surveyed = replace(surveyed, works=shown_work(surveyed))
+    offered = fence.keep("sizing the options", lambda: options(surveyed, diagnosis, fired, fence), ())
+    surveyed = replace(surveyed, works=fence.keep("working the numbers", lambda: shown_work(surveyed), ()))
     roots = [c for c in (case.conclusion.root if case.conclusion else ()) if c in knowledge.causes]
-    repair = after_repair(case, surveyed, roots or [c.id for c in verdict.with_role(Role.ROOT)], knowledge)
+    repair = fence.keep(
+        "judging the repair",
+        lambda: after_repair(case, surveyed, roots or [c.id for c in verdict.with_role(Role.ROOT)], knowledge),
+        AfterRepair(gone=False, goes_on=()),
+    )
+    size = fence.keep("sizing the return", lambda: return_size(surveyed, offered), None)
+    after = fence.keep("holding the repair against its prediction", lambda: compare(surveyed, offered), ())
+    checks = fence.keep(
+        "reviewing the reasoning",
+        lambda: (
+            *reviewed(case, surveyed, verdict, knowledge),
+            *closing_problems(case, fired),
+            *corrected_problems(case, repair, fired),
+            *change_problems(case, offered),
+        ),
+        (),
+    )
     return Workup(
         case,
         knowledge,
@@ -79,15 +101,10 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None) -> Workup
         fired,
         cautions(case, knowledge),
         offered,
-        return_size(surveyed, offered),
-        compare(surveyed, offered),
+        size,
+        after,
         repair,
-        (
-            *reviewed(case, surveyed, verdict, knowledge),
-            *closing_problems(case, fired),
-            *corrected_problems(case, repair, fired),
-            *change_problems(case, offered),
-        ),
+        (*checks, *fence.problems),
     )
 
 

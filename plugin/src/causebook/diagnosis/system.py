@@ -149,7 +149,7 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
-        if effect.on in PATH_PARTS:
+        if effect.on in PATH_PARTS and (effect.on != "coil" or e.coil):
             wanted = min(clean_drop(path, effect.on, flow, usual=effect.labelled), moments.drops[effect.on].value)
             clean = max(wanted - held(path, effect.on, flow), LEAST)
             n = path.exponent[effect.on]

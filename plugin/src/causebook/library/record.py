@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
-from causebook.casefile.model import CaseFile, Conclusion
+from causebook.casefile.model import Case, CaseFile, Conclusion, Outcome
 from causebook.diagnosis.model import Belief, Role
 from causebook.knowledge.model import Knowledge
 from causebook.library.account import NOTHING, Account, account_of
@@ -114,6 +114,29 @@ def record_of(workup: Workup) -> Record:
         stopped=any(stop.open for stop in workup.stops),
         read={id_: kept(value) for id_, value in typed.items()},
         account=account_of(workup, roles),
+    )
+
+
+def bare_record(case: Case, knowledge: Knowledge, stopped: bool) -> Record:
+    """The record of a case on which the program failed: what its file says, and nothing that was judged."""
+    file = case.file
+    first = min(v.date for v in file.visits)
+    return Record(
+        id=case.id,
+        title=file.title,
+        words=file.complaint.words,
+        families=_distinct(knowledge.resolve(f) for f in (file.complaint.family, *file.complaint.also)),
+        outcome=Outcome.UNDETERMINED.value,
+        date=first.isoformat(),
+        visits=len(file.visits),
+        level=file.study.level,
+        trains=tuple(file.study.trains),
+        roles=_conclusion_roles(case.conclusion, knowledge) if case.conclusion else {},
+        concluded=case.conclusion is not None,
+        facts=equipment_facts(file, first),
+        findings={},
+        minutes=0,
+        stopped=stopped,
     )
 
 

@@ -23,15 +23,20 @@ from typing import Any, TypeVar
 
 import causebook
 from causebook.casefile.desk import shown_path
+from causebook.casefile.model import Case
 from causebook.casefile.read import CASE_FILE, read_case
+from causebook.diagnosis.model import StopNotice
 from causebook.knowledge.model import Knowledge
 from causebook.library.disk import prune, write_if_different
 from causebook.library.folders import case_folders, overlooked
-from causebook.library.record import Record, record_of
-from causebook.problems import Problem, Severity, errors
+from causebook.library.patience import SECONDS, TookTooLong, at_most
+from causebook.library.record import Record, bare_record, record_of
+from causebook.problems import Fence, Problem, Severity, errors, fault_of, of_the_machine
 from causebook.workup import Workup, work_up
+from causebook.writeup.bare import bare_customer_page, bare_page
 from causebook.writeup.charts import charts_for
 from causebook.writeup.charts.model import Chart
+from causebook.writeup.customer import TITLE
 from causebook.writeup.page import case_page, customer_page
 from causebook.writeup.photos import publish
 
@@ -39,6 +44,9 @@ log = logging.getLogger(__name__)
 T = TypeVar("T")
 PHOTOS = "photos"
 """Folder of the pictures beside a case's pages."""
+MOST_WRITTEN = 12_000_000
+"""Bytes that the pages and charts of one case may have; the largest of the demo have a twentieth of that."""
+TOO_LONG = "part the case into several, or report it with the file"
 ALONE = 6
 """Up to so many cases are worked up in this process; more are worth starting others for."""
 NOT_ONE = (OSError, ValueError, KeyError, TypeError, AttributeError)
@@ -90,6 +98,10 @@ class Written:
     charts: Mapping[str, str]
     """Placeholder -> what stands in its place once Markdown is done."""
 
+    def as_bytes(self) -> bytes:
+        """The bytes that are kept of it."""
+        return json.dumps(asdict(self), ensure_ascii=False).encode()
+
 
 @dataclass(frozen=True, slots=True)
 class Shelved:
@@ -135,12 +147,19 @@ class Shelf:
         not sound."""
         if (entry := self._find(folder)) is not None:
             return entry.record, ()
-        return safely(folder, lambda: self._record(folder))
+        return safely(folder, lambda fence: self._record(folder, fence))
 
-    def _record(self, folder: Path) -> tuple[Record | None, Sequence[Problem]]:
+    def _record(self, folder: Path, fence: Fence) -> tuple[Record | None, Sequence[Problem]]:
         case, problems = read_case(folder, self.knowledge)
         wrong = errors(problems)
-        return (None, wrong) if case is None or wrong else (record_of(work_up(case, self.knowledge)), ())
+        if case is None or wrong:
+            return None, wrong
+        record = fence.keep(
+            "working it up",
+            lambda: record_of(work_up(case, self.knowledge, fence=fence)),
+            bare_record(case, self.knowledge, stopped=False),
+        )
+        return record, fence.problems
 
     def written(self, entry: Entry) -> Written:
         """The pages and charts of a case on the shelf; made again when what was kept is broken."""
@@ -159,23 +178,16 @@ class Shelf:
     def make(self, folder: Path) -> tuple[Entry | None, Sequence[Problem]]:
         """Work one case up and keep it; no entry, and the problems, when it is not sound."""
         key = self._key(folder)
-        written, problems = safely(folder, lambda: self._written_up(folder))
+        written, problems = worked(folder, self.knowledge, self.pages)
         if written is None:
             return None, problems
-        entry, content = written
+        entry, pages = written
+        content = pages.as_bytes()
         small, large = self._paths(folder.name)
         write_if_different(large, content)
         entry = replace(entry, key=key, size=len(content), problems=tuple(dict.fromkeys((*problems, *entry.problems))))
         write_if_different(small, json.dumps(entry.as_json(), ensure_ascii=False))
         return entry, ()
-
-    def _written_up(self, folder: Path) -> tuple[tuple[Entry, bytes] | None, Sequence[Problem]]:
-        """One case as its entry and the bytes of its pages and charts, with what its reading had to say."""
-        case, problems = read_case(folder, self.knowledge)
-        if case is None or errors(problems):
-            return None, problems
-        entry, written = write_up(work_up(case, self.knowledge), self.pages / case.id)
-        return (entry, json.dumps(asdict(written), ensure_ascii=False).encode()), problems
 
     def _make_all(self, folders: Sequence[Path]) -> Iterator[tuple[Entry | None, Sequence[Problem]]]:
         if len(folders) <= ALONE or (os.cpu_count() or 1) == 1:
@@ -208,26 +220,93 @@ class Shelf:
         return entry if whole and published and entry.key == self._key(folder) else None
 
 
-def safely(folder: Path, work: Callable[[], tuple[T | None, Sequence[Problem]]]) -> tuple[T | None, Sequence[Problem]]:
-    """What `work` makes of a case; nothing, and a problem that names its file, when it faults.
+def safely(
+    folder: Path, work: Callable[[Fence], tuple[T | None, Sequence[Problem]]], seconds: float = SECONDS
+) -> tuple[T | None, Sequence[Problem]]:
+    """What `work` makes of a case; nothing, and a problem that names its file, when it faults or takes too long.
 
-    A fault of our own in one case must not take the other cases with it.
+    A fault of our own in one case must not take the other cases with it; one of the machine is none of the case's.
     """
+    at = "reading the case file"
+
+    def now(place: str) -> None:
+        nonlocal at
+        at = place
+
+    path = shown_path(folder / CASE_FILE)
     try:
-        return work()
-    except Exception as fault:  # whatever it is
-        log.debug("%s could not be worked up", folder.name, exc_info=True)
+        with at_most(seconds):
+            return work(Fence(path, now))
+    except TookTooLong:
         return None, [
             Problem(
-                shown_path(folder / CASE_FILE),
+                path,
                 0,
                 0,
-                "",
-                f"could not be worked up ({type(fault).__name__}: {fault})",
-                "",
-                "a fault of the program, not of the case file; please report it with the file",
+                at,
+                f"took more than {seconds:g} s",
+                "a case that is worked up in a few",
+                TOO_LONG,
+                rule="time",
             )
         ]
+    except Exception as fault:
+        if of_the_machine(fault):
+            raise
+        log.debug("%s: %s", folder.name, at, exc_info=True)
+        return None, [fault_of(path, at, fault)]
+
+
+def worked(
+    folder: Path, knowledge: Knowledge, pages: Path, seconds: float = SECONDS
+) -> tuple[tuple[Entry, Written] | None, Sequence[Problem]]:
+    """One case read, worked up and written up, its pictures published below `pages`: all that a build does with it.
+
+    Nothing, and the problems, when its file is not sound.  When the program fails on it, its page holds what the file
+    says, and the fault is among the problems of the entry.
+    """
+    return safely(folder, lambda fence: _worked(folder, knowledge, pages, fence), seconds)
+
+
+def _worked(
+    folder: Path, knowledge: Knowledge, pages: Path, fence: Fence
+) -> tuple[tuple[Entry, Written] | None, Sequence[Problem]]:
+    case, problems = read_case(folder, knowledge)
+    if case is None or errors(problems):
+        return None, problems
+    workup = fence.keep("working it up", lambda: work_up(case, knowledge, fence=fence), None)
+    if workup is None:
+        made = bare(case, knowledge)
+    else:
+        made = write_up(workup, pages / case.id, fence)
+    entry, written = made
+    told = tuple(dict.fromkeys((*problems, *entry.problems, *fence.problems)))
+    largest = max((*written.pages.items(), *written.charts.items()), key=lambda part: len(part[1]))
+    if len(written.as_bytes()) > MOST_WRITTEN:
+        name, text = largest
+        return None, [
+            *told,
+            Problem(
+                fence.path,
+                0,
+                0,
+                name,
+                f"the case makes {len(written.as_bytes()) / 1e6:.1f} MB of pages, this part {len(text) / 1e6:.1f}",
+                f"at most {MOST_WRITTEN / 1e6:.0f} MB",
+                "part it into several cases",
+                rule="size",
+            ),
+        ]
+    return (replace(entry, problems=told), written), ()
+
+
+def bare(case: Case, knowledge: Knowledge, stops: Sequence[StopNotice] = ()) -> tuple[Entry, Written]:
+    """A case on which the program failed, as it was written down."""
+    pages = {
+        "index.md": bare_page(case, knowledge, stops).text,
+        "customer.md": bare_customer_page(case, TITLE, stops).text,
+    }
+    return Entry(bare_record(case, knowledge, bool(stops)), "", (), (), 0), Written(pages, {})
 
 
 _own: Shelf
@@ -243,26 +322,38 @@ def _make(folder: Path) -> tuple[Entry | None, Sequence[Problem]]:
     return _own.make(folder)
 
 
-def write_up(workup: Workup, folder: Path) -> tuple[Entry, Written]:
-    """Write up one workup; its pictures are published below `folder`.  Key and size are left to whoever keeps it."""
-    published = publish(workup.case, folder / PHOTOS)
-    charts = charts_for(workup)
-    pages = {
-        "index.md": case_page(
-            workup, charts=charts, pictures=published.pictures, photo_base=f"{PHOTOS}/", customer="customer.md"
+def write_up(workup: Workup, folder: Path, fence: Fence | None = None) -> tuple[Entry, Written]:
+    """Write up one workup; its pictures are published below `folder`.  Key and size are left to whoever keeps it.
+
+    What fails is left with the fence, and costs its own place: a chart, a photo, a section, at worst the workup.
+    """
+    case, knowledge = workup.case, workup.knowledge
+    fence = fence or Fence(case.path)
+    stops = [stop for stop in workup.stops if stop.open]
+    spare_entry, spare = bare(case, knowledge, stops)
+    fence.at("publishing the photos")
+    published = publish(case, folder / PHOTOS)
+    charts = charts_for(workup, fence)
+    page = fence.keep(
+        "writing the page",
+        lambda: (
+            case_page(
+                workup,
+                charts=charts,
+                pictures=published.pictures,
+                photo_base=f"{PHOTOS}/",
+                customer="customer.md",
+                fence=fence,
+            ).text
         ),
-        "customer.md": customer_page(workup),
-    }
-    entry = Entry(
-        record_of(workup),
-        "",
-        tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names),
-        (*workup.problems, *published.problems),
-        0,
+        spare.pages["index.md"],
     )
-    return entry, Written(
-        {name: page.text for name, page in pages.items()},
-        {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)},
+    customer = fence.keep("writing the customer's page", lambda: customer_page(workup).text, spare.pages["customer.md"])
+    record = fence.keep("filing it in the library", lambda: record_of(workup), spare_entry.record)
+    pictures = tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names)
+    problems = (*workup.problems, *published.problems, *fence.problems)
+    return Entry(record, "", pictures, tuple(dict.fromkeys(problems)), 0), Written(
+        {"index.md": page, "customer.md": customer}, {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)}
     )
 
 

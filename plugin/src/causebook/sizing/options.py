@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import combinations
 
 from causebook.diagnosis.diagnose import Diagnosis
 from causebook.diagnosis.model import Role, StopNotice, Verdict
+from causebook.problems import Fence
 from causebook.quantity import CFM
 from causebook.sizing import blower
 from causebook.sizing.changes import acts_on_air, offered, planned
@@ -24,16 +26,21 @@ from causebook.sizing.return_air import design_airflow, size_return, tons_of
 from causebook.survey.model import Survey
 
 NO_PATH = "the readings do not identify the air path"
+NOT_WORKED_OUT = "the program failed on this option"
 
 
-def options(surveyed: Survey, diagnosis: Diagnosis, fired: Sequence[StopNotice]) -> tuple[Option, ...]:
+def options(
+    surveyed: Survey, diagnosis: Diagnosis, fired: Sequence[StopNotice], fence: Fence | None = None
+) -> tuple[Option, ...]:
     """What could be done: each believed cause corrected alone and together, and what the author offered.
 
     The smallest option that corrects the root, holds and breaks no rule of the plate is recommended; where several
     are as small and as sure, the one the author drew up for this house.  After a stop that no repair ends, only
-    another furnace is; while any other stop that `fired` keeps the furnace out of service, nothing is.
+    another furnace is; while any other stop that `fired` keeps the furnace out of service, nothing is.  An option
+    that cannot be worked out says so, and its fault is left with the fence.
     """
     case, system = surveyed.case, found(surveyed, diagnosis)
+    fence = fence or Fence(case.path)
     if system is None:
         return tuple(
             unsized(f"offered-{number}", option.name, NO_PATH if acts_on_air(option) else NOTHING_ACTS)
@@ -42,10 +49,21 @@ def options(surveyed: Survey, diagnosis: Diagnosis, fired: Sequence[StopNotice])
     wanted = design_airflow(surveyed, tons_of(case))
     job = Job(surveyed, system, wanted or system.moments.airflow.value)
     judge = Judge(job, diagnosis.verdict, fired)
-    theirs = [planned(option, number, job) for number, (_, option) in enumerate(offered(case), 1)]
-    own = _unlike(_own(job, diagnosis.verdict, judge), theirs)
-    drawn_up = [judge.option(plan, by_author=True) for plan in theirs]
-    ours = [judge.option(plan) for plan in own]
+    wishes = [
+        (f"offered-{n}", o.name, fence.keep(f"reading the option {o.name!r}", partial(planned, o, n, job), None))
+        for n, (_, o) in enumerate(offered(case), 1)
+    ]
+    theirs = [plan for _, _, plan in wishes if plan is not None]
+    own = fence.keep("drawing up options", lambda: _unlike(_own(job, diagnosis.verdict, judge), theirs), [])
+
+    def judged(id_: str, name: str, plan: Plan | None, by_author: bool) -> Option:
+        failed = unsized(id_, name, NOT_WORKED_OUT, by_author)
+        if plan is None:
+            return failed
+        return fence.keep(f"sizing the option {name!r}", lambda: judge.option(plan, by_author=by_author), failed)
+
+    drawn_up = [judged(id_, name, plan, True) for id_, name, plan in wishes]
+    ours = [judged(plan.id, plan.name, plan, False) for plan in own]
     best = judge.best([*drawn_up, *ours])
     return tuple(replace(o, recommended=o is best) for o in [*ours, *drawn_up])
 

@@ -145,7 +145,7 @@ def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
     if "limit-stays-closed-hot" in there:
         return f"{told['limit-stays-closed-hot'].because}. It does not protect."
     if limit.opened_at is not None and "limit-opens-low" in told:
-        return _tested(limit, told["limit-opens-low"], told["limit-stays-closed-hot"], bool(there & OPENINGS))
+        return _tested(limit, told["limit-opens-low"], told.get("limit-stays-closed-hot"), bool(there & OPENINGS))
     if limit.open_device:
         return f"The voltages show the {limit.open_device} open."
     if not there & OPENINGS and limit.air_at_trip is None:
@@ -167,11 +167,14 @@ def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
     return "Heat alone neither explains the opening nor excludes it; the limit has not been proven."
 
 
-def _tested(limit: LimitEvidence, low: FindingState, high: FindingState, opened: bool) -> str:
-    """What the thermocouple on its face showed, and what that leaves of an opening in service."""
+def _tested(limit: LimitEvidence, low: FindingState, high: FindingState | None, opened: bool) -> str:
+    """What the thermocouple on its face showed, and what that leaves of an opening in service.
+
+    `high` is None where nothing says whether it opens late: without its marking an eye can only say that it opens low.
+    """
     if low.state is State.PRESENT:
         return f"{low.because}."
-    if State.UNCLEAR in (low.state, high.state):
+    if high is None or State.UNCLEAR in (low.state, high.state):
         return f"The limit is neither proven good nor bad: {low.because}."
     hot = limit.overheating
     duty = " and was doing its duty" if hot is not None and hot > 0.5 else ""

@@ -365,11 +365,21 @@ def _set_value(found: ReadingSet, estimate: Estimate) -> dict[str, Any]:
 
 
 def _estimate(found: Measured | None) -> Value | None:
-    return None if found is None else _value(found.value, found.kind, found.sd)
+    if (
+        found is None
+        or not _finite(found.value, found.kind)
+        or not math.isfinite(words.us_difference(found.sd, found.kind))
+    ):
+        return None
+    return _value(found.value, found.kind, found.sd)
 
 
 def _maybe(value: Quantity | None, kind: Kind) -> Value | None:
-    return None if value is None else _value(value, kind)
+    return None if value is None or not _finite(value, kind) else _value(value, kind)
+
+
+def _finite(value: Quantity, kind: Kind) -> bool:
+    return math.isfinite(qty.us(value, kind))
 
 
 def _value(value: Quantity, kind: Kind, sd: Quantity | None = None) -> Value:
@@ -385,7 +395,8 @@ def _us_sd(sd: Quantity, kind: Kind) -> float:
 
 
 def _share(probability: float) -> float:
-    return _round(probability, 4)
+    """A probability; the last bits of a sum may lie beyond 0 and 1."""
+    return _round(min(max(probability, 0.0), 1.0), 4)
 
 
 def _round(number: float, digits: int) -> float:

@@ -7,13 +7,16 @@ site fills after Markdown has run.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Iterator, Sequence
 
 from markdown.extensions.toc import slugify
 
+from causebook.problems import Fence
 from causebook.workup import Workup
 from causebook.writeup import prose, words
 from causebook.writeup.answer import answer
+from causebook.writeup.bare import bare_notices
 from causebook.writeup.charts.model import Chart, Missing
 from causebook.writeup.customer import TITLE, customer_sections
 from causebook.writeup.document import Page, render, sections
@@ -29,34 +32,40 @@ def case_page(
     pictures: Sequence[Picture] = (),
     photo_base: str = "photos/",
     customer: str = "",
+    fence: Fence | None = None,
 ) -> Page:
     """The page of one worked case.
 
     `charts` appear as placeholders `<div class="cb-chart" data-chart="ID">` with their sentence and data;
     `pictures` come from `photos.publish` and are linked below `photo_base`; `customer` is the Markdown link target
-    of the customer's page, empty for none.
+    of the customer's page, empty for none.  A section that fails says so in its place, and its fault is left with
+    `fence`.
     """
-    charts = tuple(charts)
+    charts, fence = tuple(charts), fence or Fence(workup.case.path)
     sources = Sources(
         workup=workup,
         given=answer(workup),
-        views=step_views(workup, pictures),
+        views=fence.keep("writing the steps", lambda: step_views(workup, pictures), ()),
         charts=tuple(c for c in charts if isinstance(c, Chart)),
         missing=tuple(c for c in charts if isinstance(c, Missing)),
         photo_base=photo_base,
     )
     file = workup.case.file
     title = prose.plain(file.title)
-    first, *rest = ((heading, section(sources)) for heading, section in SECTIONS)
+    first, *rest = (
+        (heading, fence.keep(f"writing {heading!r}", functools.partial(section, sources), render("failed")))
+        for heading, section in SECTIONS
+    )
+    open_ = [s for s in workup.stops if s.open]
     body = (
         f"# {prose.in_markdown(title)}",
-        *_stops(workup),
+        *fence.keep("writing the notices", lambda: list(_stops(workup)), list(bare_notices(open_))),
         render("study"),
         sections([first]),
         render("contents", headings={slugify(heading, "-"): heading for heading, section in rest if section}),
-        *_general(workup, customer),
+        *fence.keep("writing the cautions", lambda: list(_general(workup, customer)), [render("failed")]),
         sections(rest),
-        print_answers(sources),
+        fence.keep("writing the answers for print", lambda: print_answers(sources), ""),
         render("end"),
     )
     meta = {
@@ -67,7 +76,7 @@ def case_page(
             "outcome": sources.given.outcome.value,
             "family": workup.knowledge.resolve(file.complaint.family),
             "date": file.visits[-1].date.isoformat(),
-            "stop": any(s.open for s in workup.stops),
+            "stop": bool(open_),
         },
     }
     return Page(title, meta, "\n\n".join(filter(None, body)) + "\n")

@@ -12,13 +12,13 @@ import os
 import tempfile
 import warnings
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from PIL import Image, ImageOps
 
 from causebook.casefile.model import Case, CaseStep, Photo
-from causebook.problems import Problem
+from causebook.problems import Problem, fault_of, of_the_machine
 
 WIDTHS = (480, 960, 1600)
 """Widths published [pixel], as far as the picture reaches."""
@@ -27,6 +27,8 @@ FALLBACK = 960
 MOST_BYTES = 40_000_000
 MOST_PIXELS = 60_000_000
 FORMATS = ("JPEG", "PNG", "WEBP")
+MOST_SIDE = 16_383
+"""The longest side that a WebP can have [pixel] (WebP Container Specification, 2.7: 14 bits)."""
 _WEBP_QUALITY, _JPEG_QUALITY = 78, 80
 _SETTINGS = repr((WIDTHS, FALLBACK, _WEBP_QUALITY, _JPEG_QUALITY)).encode()
 _SIDEWAYS = {5, 6, 7, 8}
@@ -46,13 +48,22 @@ class Picture:
 
     @property
     def widths(self) -> tuple[int, ...]:
-        """The widths it is published in; never larger than it is."""
-        return (*(w for w in WIDTHS if w < self.width), *((self.width,) if self.width <= WIDTHS[-1] else ()))
+        """The widths it is published in; never larger than it is, nor so wide that its height is more than can be."""
+        widest = self._widest
+        return (*(w for w in WIDTHS if w < widest), *((widest,) if widest <= WIDTHS[-1] else ()))
 
     @property
     def fallback(self) -> int:
         """Width of its JPEG."""
-        return min(FALLBACK, self.width)
+        return min(FALLBACK, self._widest)
+
+    @property
+    def _widest(self) -> int:
+        return self.width if self.height <= MOST_SIDE else max(1, self.width * MOST_SIDE // self.height)
+
+    def height_at(self, width: int) -> int:
+        """Its height at one of its widths; a strip narrower than can be shown is squeezed."""
+        return min(MOST_SIDE, max(1, round(self.height * width / self.width)))
 
     def name(self, width: int, format_: str = "webp") -> str:
         """File name of one published size."""
@@ -92,11 +103,6 @@ def publish(case: Case, folder: Path) -> Published:
     return _each(case, lambda picture: _write(picture, folder))
 
 
-def photo_problems(case: Case) -> tuple[Problem, ...]:
-    """What `publish` would say of the photos of `case`: each is decoded as there, and nothing is written."""
-    return _each(case, _pixels).problems
-
-
 def _each(case: Case, use: Callable[[Picture], object]) -> Published:
     pictures, problems = [], []
     for step, photo in case.photos:
@@ -116,6 +122,10 @@ def _each(case: Case, use: Callable[[Picture], object]) -> Published:
                     rule="photo",
                 )
             )
+        except Exception as fault:
+            if of_the_machine(fault):
+                raise
+            problems.append(replace(fault_of(case.path, f"photo {photo.file}", fault), line=step.line))
         else:
             pictures.append(picture)
     return Published(tuple(pictures), tuple(problems))
@@ -171,8 +181,7 @@ def _write(picture: Picture, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for width, name in _sizes(picture):
         if name in wanted:
-            height = max(1, round(picture.height * width / picture.width))
-            small = upright.resize((width, height), Image.Resampling.LANCZOS)
+            small = upright.resize((width, picture.height_at(width)), Image.Resampling.LANCZOS)
             _save(small, folder / name)
 
 

@@ -227,7 +227,8 @@ def _charts(sources: Sources) -> str:
         "charts",
         drawn=[c for c in drawn if c.id not in _ASIDE],
         aside=[c for c in drawn if c.id in _ASIDE],
-        missing=sources.missing,
+        missing=[c for c in sources.missing if not c.failed],
+        failed=[c for c in sources.missing if c.failed],
     )
 
 

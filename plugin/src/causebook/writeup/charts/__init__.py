@@ -7,29 +7,41 @@ between two drawings, and the same workup gives the same bytes.
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
+
+from causebook.problems import Fence
 from causebook.workup import Workup
 from causebook.writeup.charts import airpath, blower, chain, evidence, gas, onechange, returns, rooms, runlog
 from causebook.writeup.charts.model import Chart, Missing
 
 __all__ = ["Chart", "Missing", "charts_for"]
 
-_ORDER = (
-    chain.chart,
-    airpath.chart,
-    airpath.chart_at_one_airflow,
-    blower.chart,
-    runlog.chart,
-    onechange.chart,
-    evidence.chart,
-    returns.chart,
-    gas.chart,
-    rooms.chart,
+NOT_MADE = "this drawing could not be made"
+_ORDER: tuple[tuple[str, str, Callable[[Workup], Chart | Missing]], ...] = (
+    (chain.ID, chain.TITLE, chain.chart),
+    (airpath.ID, airpath.TITLE, airpath.chart),
+    (airpath.COMMON_ID, airpath.COMMON_TITLE, airpath.chart_at_one_airflow),
+    (blower.ID, blower.TITLE, blower.chart),
+    (runlog.ID, runlog.TITLE, runlog.chart),
+    (onechange.ID, onechange.TITLE, onechange.chart),
+    (evidence.ID, evidence.TITLE, evidence.chart),
+    (returns.ID, returns.TITLE, returns.chart),
+    (gas.ID, gas.TITLE, gas.chart),
+    (rooms.ID, rooms.TITLE, rooms.chart),
 )
 _UNSAID = {airpath.COMMON_ID, rooms.ID}
 """Charts that most cases have no cause to draw: when they are missing, nothing is said about it."""
 
 
-def charts_for(workup: Workup) -> list[Chart | Missing]:
-    """Every chart of the case in the order of the page, or why it was not drawn."""
-    made = [draw(workup) for draw in _ORDER]
-    return [c for c in made if isinstance(c, Chart) or c.id not in _UNSAID]
+def charts_for(workup: Workup, fence: Fence | None = None) -> list[Chart | Missing]:
+    """Every chart of the case in the order of the page, or why it was not drawn.
+
+    A chart that fails is missing, and its fault is left with the fence.
+    """
+    fence = fence or Fence(workup.case.path)
+    made = [
+        fence.keep(f"drawing {title!r}", functools.partial(draw, workup), Missing(id_, title, NOT_MADE, failed=True))
+        for id_, title, draw in _ORDER
+    ]
+    return [c for c in made if isinstance(c, Chart) or c.failed or c.id not in _UNSAID]

@@ -34,6 +34,8 @@ class Missing:
     id: str
     title: str
     why: str
+    failed: bool = False
+    """Whether it should have been drawn, and the program failed."""
 
 
 def value_of(readings: ReadingSet, id_: str, kind: Kind) -> float | None:

@@ -16,6 +16,7 @@ import functools
 import io
 import math
 import re
+import unicodedata
 from collections.abc import Sequence
 from html import escape
 from typing import Literal
@@ -61,8 +62,18 @@ _SPACE = re.compile(r"\s*\n\s*")
 @functools.lru_cache(maxsize=2048)
 def _advance(char: str, bold: bool) -> float:
     font = get_font(findfont(FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")))
+    if not font.get_char_index(ord(char)):
+        return _usual_advance(char)
     font.set_size(100, 72)
     return font.load_char(ord(char)).linearHoriAdvance / 65536 / 100
+
+
+def _usual_advance(char: str) -> float:
+    """Width of a letter that the font lacks, by its kind (Unicode Standard Annex 11): the reader's device has a font
+    that draws it, a full-width one in a square, most others in less."""
+    if unicodedata.category(char) in ("Mn", "Me", "Cf", "Cc"):
+        return 0.0
+    return 1.0 if unicodedata.east_asian_width(char) in "WF" else 0.8
 
 
 def text_width(words: str, size: float, bold: bool = False) -> float:
