@@ -29,7 +29,10 @@ def by_rise(heat: Heat, clocked: Estimate | None, rise: Estimate | None, knowled
         return None
     watts = clocked or _assumed(heat.plate_input or 0.0, knowledge)
     sensible = qty.from_si(heat.sensible, qty.SENSIBLE_FACTOR)
-    flow = furnace.airflow_by_rise(watts, heat.efficiency, rise, sensible)
+    try:
+        flow = furnace.airflow_by_rise(watts, heat.efficiency, rise, sensible)
+    except qty.OutOfRange:  # air hotter and thinner than the formula holds for
+        return None
     return Estimate(
         *flow.pair,
         qty.AIRFLOW,
