@@ -32,6 +32,7 @@ from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
 from causebook.diagnosis.roles import Roles, roles
 from causebook.diagnosis.root_chance import RootChances, root_chances
 from causebook.diagnosis.stops import stops
+from causebook.equipment.furnace.start.model import FurnaceStart
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
@@ -123,7 +124,7 @@ def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tup
 def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge) -> Posterior:
     evidence: Evidence | None = evidence_of(case, surveyed, knowledge)
     measured = evidence is not None and evidence.speaks and reasoner.weighs_air
-    return reasoner.believe(evidence, observations(surveyed, measured))
+    return reasoner.believe(evidence, observations(surveyed, measured), FurnaceStart(case, surveyed, knowledge))
 
 
 def plate_of(case: Case) -> Plate:
@@ -320,7 +321,10 @@ def _steps(
     """What each step did to the belief, as weight of evidence (10·log₁₀ of the change in odds)."""
     steps = [step for step in case.steps if not step.step.after]
     surveys = [survey(case, knowledge, step.number) for step in steps]
-    beliefs = [_believe(reasoner, case, surveyed, knowledge).marginal for surveyed in surveys]
+    beliefs = [
+        _believe(reasoner, case.upto(step.number), surveyed, knowledge).marginal
+        for step, surveyed in zip(steps, surveys, strict=True)
+    ]
     followed = _followed(case, causes, beliefs, knowledge)
     before = reasoner.believe(None, []).marginal
     known: dict[str, FindingState] = {}

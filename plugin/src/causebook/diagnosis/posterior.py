@@ -10,12 +10,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.evidence import Array, Evidence
 from causebook.diagnosis.repair_gains import Repairs, accounts
 from causebook.diagnosis.seen import NoisyOr, Seen, chances
 from causebook.diagnosis.sets import Facts, Sets, priors, sets_of
+from causebook.equipment.furnace.start.model import FurnaceStart, Weighed
 from causebook.knowledge.model import Knowledge
 
 COMPLAINT = "complaint"
@@ -39,6 +41,10 @@ class Posterior:
     by_heat: Array | None = None
     """Chance, by set, that heat and air brought the complaint about; None where nothing was measured, or where the
     complaint is no event of theirs."""
+    start: Weighed | None = None
+    """The start of the furnace under every set, where the complaint is one of a start."""
+    places: NDArray[np.intp] | None = None
+    """Places of these sets among those that `start` weighed; None: the same."""
 
     @cached_property
     def marginal(self) -> dict[str, float]:
@@ -62,6 +68,7 @@ class Posterior:
             sets=sets,
             chance=chance,
             by_heat=by_heat,
+            places=kept if self.places is None else self.places[kept],
             net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members),
         )
 
@@ -84,8 +91,14 @@ class Reasoner:
     def _constant(self, name: str) -> float:
         return self.knowledge.constants[name].value
 
-    def believe(self, evidence: Evidence | None, seen: Sequence[Seen]) -> Posterior:
-        """Belief after `evidence` (None: nothing measured) and the observations `seen`, in any order."""
+    def believe(
+        self, evidence: Evidence | None, seen: Sequence[Seen], start: FurnaceStart | None = None
+    ) -> Posterior:
+        """Belief after `evidence` (None: nothing measured), the observations `seen`, in any order, and what the
+        record says of a start."""
+        weighed = start.weigh(self.sets) if start is not None else None
+        if weighed is not None:
+            seen = [s for s in seen if s.finding not in weighed.findings]
         knowledge, sets = self.knowledge, self.sets
         complaint = [s for s in seen if knowledge.findings[s.finding].group == COMPLAINT]
         happened = max((s.probability for s in complaint), default=None)
@@ -106,13 +119,22 @@ class Reasoner:
             # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
             event = self._event(evidence, chance, accounted, max(happened or 0.0, self._constant("complaint-believed")))
             by_heat = HEAT * chance * accounted / np.maximum(self._happens(chance, accounted), 1e-12)
+        elif weighed is not None:
+            # What a start does under each set says how likely the complaint is.
+            event = np.ones(len(logs))
         else:
             # No event that the air foresees: any cause of the family may have brought it, none of them hardly.
             event = self._brought(1.0 if happened is None else happened)
         logs = logs + np.log(event)
         counted += [s.finding for s in complaint]
+        if weighed is not None:
+            logs = logs + weighed.log_likelihood
+            counted += sorted(weighed.findings)
+            gone = [self.sets.causes.index(c) for c in weighed.disproved]
+            if gone and not (kept := sets.members[:, gone].any(axis=1)).all():
+                logs = np.where(kept, -np.inf, logs)
         belief = np.exp(logs - logs.max())
-        return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)), by_heat)
+        return Posterior(sets, belief / belief.sum(), self.net, path, tuple(sorted(counted)), by_heat, weighed)
 
     @property
     def weighs_air(self) -> bool:

@@ -52,6 +52,11 @@ def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> Ro
         chance = float(posterior.chance[place])
         for cause in present:
             held[cause] += chance
+        if posterior.start is not None and posterior.by_heat is None:
+            for cause, repair in posterior.start.repairs(int(place)).items():
+                rooted[cause] += chance * repair.share
+                alone[cause] += chance * repair.ends
+            continue
         physical = tuple(c for c in present if knowledge.causes[c].effects)
         if physical not in gains:
             gains[physical] = _gains(physical, repairs) if repairs else {}

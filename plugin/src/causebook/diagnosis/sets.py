@@ -57,6 +57,12 @@ def holds(context: Context, facts: Facts) -> bool:
 def priors(knowledge: Knowledge, families: Sequence[str], facts: Facts) -> dict[str, float]:
     """Cause -> chance that it is materially present in a call of these families, after the facts of the plate."""
     chance = {c.id: max((c.priors.get(f, 0.0) for f in families), default=0.0) for c in knowledge.causes.values()}
+    if knowledge.families[families[0]].starts:
+        # Of a start all causes of a start are asked, whatever the call was filed under: where it ends tells them apart.
+        starts = {f.id: f.starts for f in knowledge.families.values() if f.starts}
+        for c in knowledge.causes.values():
+            if any(f in c.priors for f in starts) and not (c.residual and not chance[c.id]):
+                chance[c.id] = sum(share * c.priors.get(f, 0.0) for f, share in starts.items())
     for context in knowledge.context:
         if holds(context, facts):
             for cause, factor in context.factors.items():

@@ -36,6 +36,8 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
         "any_of.minus": ("readings",),
         "allows": ("tests",),
     },
+    "stages": {"finding": ("findings",), "families": ("families",)},
+    "messages": {"after": ("stages",)},
     "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components")},
 }
 """Section -> field -> the sections in which its words must be found."""
@@ -48,6 +50,9 @@ BASIS_DUE: dict[str, str] = {
     "tests": "basis",
     "proofs": "basis",
     "cautions": "basis",
+    "malfunctions": "basis",
+    "stages": "basis",
+    "messages": "basis",
 }
 """Fields that may be absent from an entry in code but never from one in a file: no number without its basis."""
 

@@ -29,6 +29,9 @@ BY_ID: dict[str, Any] = {
     "components": str,
     "synonyms": str,
     "instruments": model.Accuracy,
+    "malfunctions": model.Malfunction,
+    "stages": model.Stage,
+    "messages": model.Message,
 }
 """Sections that map ids to entries."""
 

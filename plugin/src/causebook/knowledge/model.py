@@ -83,6 +83,9 @@ class Family(Named):
     complaint: str
     air_path: bool = False
     """Whether the air-path and heat model speaks for this family's airside causes."""
+    starts: Probability = 0.0
+    """Share of the family among all calls for a furnace that does not start, does not stay lit, or burns foul; 0: the
+    model of a start does not speak for it."""
     by_heat: bool = False
     """Whether the complaint is an event that this model foresees: the limit opens, the cooling coil starves."""
 
@@ -395,6 +398,50 @@ class Constant(Named):
     basis: Basis
 
 
+class Way(Entry):
+    """One way in which a cause comes: what it makes of the devices of a start."""
+
+    share: float = Field(gt=0, le=1)
+    becomes: Mapping[str, float | tuple[float, float]]
+    """Device -> what is left of it (1 sound, 0 dead), a number or from mild to gross."""
+
+
+class Malfunction(Entry):
+    """What a cause changes in the devices of a start; its id is the cause's."""
+
+    id: str
+    ways: tuple[Way, ...] = Field(min_length=1)
+    away: Uncertain = 0.0
+    """Chance that it is not there while somebody is."""
+    comes: tuple[Literal["heat", "vibration", "moisture", "wind", "cold", "other appliances"], ...] = ()
+    basis: Basis
+
+
+class Stage(Named):
+    """One stage of a start, in its order."""
+
+    proves: str
+    """What shows that it was passed."""
+    missing: str
+    """What is said where a start ends at it."""
+    seconds: tuple[float, float]
+    """Usual least and most; the furnace's sheet wins."""
+    finding: str = ""
+    """What is seen of a start that ends here."""
+    families: Mapping[str, Probability]
+    """Family -> share of the calls filed under it whose start ends here."""
+    basis: Basis
+
+
+class Message(Named):
+    """A group of messages of a board's memory, in everyday words."""
+
+    words: tuple[str, ...]
+    after: Mapping[str, Probability]
+    """Stage -> chance that the memory holds it once starts have ended there."""
+    basis: Basis
+
+
 class Knowledge(Entry):
     """All of it, looked up by id."""
 
@@ -415,6 +462,10 @@ class Knowledge(Entry):
     parts: Mapping[str, PartModel]
     constants: Mapping[str, Constant]
     sources: Mapping[str, str]
+    malfunctions: Mapping[str, Malfunction] = {}
+    stages: Mapping[str, Stage] = {}
+    """Of a start, in their order."""
+    messages: Mapping[str, Message] = {}
     components: Mapping[str, str] = {}
     """Pieces of the job that causes and proofs name."""
     synonyms: Mapping[str, str] = {}

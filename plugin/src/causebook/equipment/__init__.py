@@ -1,0 +1,1 @@
+"""Machines, each with the models that weigh what was read on it."""

@@ -1,0 +1,1 @@
+"""The warm-air furnace."""

@@ -1,0 +1,238 @@
+"""The model of a start: weighs all that was read, seen, told and tried of one under every set of causes.
+
+For every set the same fixed sample of ways and sizes is followed through the sequence, once with all that is wrong (for
+the complaint and the board's memory) and once as somebody met it (for what was read).  The likelihood of the record is
+its mean over the sample.  What is proven goes first: draws in which a proof does not hold count for nothing, and a
+cause that is left none is disproved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from causebook.casefile.model import Case
+from causebook.equipment.furnace.start import looks, readings
+from causebook.equipment.furnace.start.devices import Array, Devices, Draws
+from causebook.equipment.furnace.start.proofs import Proof, proofs, told_by
+from causebook.equipment.furnace.start.record import Record, record_of
+from causebook.equipment.furnace.start.sequence import HOLD, RUN, STAGES, Sound, Start
+from causebook.knowledge.model import Knowledge
+from causebook.survey.model import Survey
+
+Reals = NDArray[np.float64]
+CLEAN = 0.25
+"""A start that runs is right while the chance that it offends stays below this."""
+OUT = -80.0
+"""Logarithm of what is left of a set that a proof strikes out."""
+TRIPLES = 200
+"""How many sets of three are followed: those of the best prior and pairs."""
+NEVER_AWAY = 0.12
+"""A cause that is away more often than this comes and goes, and is not disproved by what it lets pass once."""
+
+
+class Sets(Protocol):
+    """Sets of causes, as the belief holds them."""
+
+    causes: tuple[str, ...]
+    members: Reals
+    prior: Reals
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """What correcting one cause of a set alone would bring."""
+
+    ends: float
+    """Chance that the start then runs clean."""
+    share: float
+    """Share of what all repairs of the set win."""
+    says: str
+    """How far a start would then go."""
+
+
+class FurnaceStart:
+    """The model, for one case."""
+
+    name = "furnace start"
+
+    def __init__(self, case: Case, surveyed: Survey, knowledge: Knowledge) -> None:
+        self.record, self.knowledge = record_of(case, surveyed, knowledge), knowledge
+        self.sound = Sound.of(self.record.plate)
+        self.proofs = list(proofs(self.record))
+
+    @property
+    def speaks(self) -> bool:
+        """Is the complaint one of a start?"""
+        return self.knowledge.families[self.record.family].starts > 0
+
+    def weigh(self, sets: Sets) -> Weighed | None:
+        """Weigh the record under every set; None for another complaint."""
+        return Weighed(self, sets) if self.speaks else None
+
+
+class Weighed:
+    """The record under every set of causes."""
+
+    def __init__(self, model: FurnaceStart, sets: Sets) -> None:
+        self.model, self.sets, self.record = model, sets, model.record
+        more = {None: 1.0, True: 1.8, False: 0.2}[self.record.intermittent]
+        self.draws = Draws.of(sets.causes, model.knowledge, more)
+        self._members = sets.members.astype(np.float32)
+        self.log_likelihood = self._weigh()
+
+    # ------------------------------------------------------------ the likelihood
+
+    def _starts(self, members: Array) -> tuple[Start, Start]:
+        """(with all that is wrong, as somebody met it) for rows of members."""
+        sound, plate = self.model.sound, self.record.plate
+        whole = Start(Devices(members, self.draws, as_read=False), sound, plate)
+        return whole, Start(Devices(members, self.draws, as_read=True), sound, plate)
+
+    def _weigh(self) -> Reals:
+        counts = self._members.sum(axis=1)
+        few = np.flatnonzero(counts <= 2)
+        out = np.full(len(counts), np.nan)
+        likelihood, self.kept = self._of_sets(self._members[few])
+        out[few] = likelihood
+        many = np.flatnonzero(counts > 2)
+        if len(many):
+            best = self._best_part(many, few, likelihood)
+            prior = np.log(np.maximum(self.sets.prior, 1e-300))
+            out[many] = best
+            chosen = many[np.argsort(-(best + prior[many]), kind="stable")[:TRIPLES]]
+            out[chosen], _ = self._of_sets(self._members[chosen], self.kept)
+        return out
+
+    def _best_part(self, many: NDArray[np.intp], few: NDArray[np.intp], likelihood: Reals) -> Reals:
+        """Of each set of three, the best likelihood of its pairs: what it is taken for until it is followed itself."""
+        count = self._members.shape[1]
+        pair = np.full((count, count), OUT)
+        two = self._members[few].sum(axis=1) == 2
+        a, b = np.nonzero(self._members[few[two]])[1].reshape(-1, 2).T
+        pair[a, b] = likelihood[two]
+        a, b, c = np.nonzero(self._members[many])[1].reshape(len(many), 3).T
+        return np.maximum(np.maximum(pair[a, b], pair[a, c]), pair[b, c])
+
+    def _of_sets(self, members: Array, kept: list[Proof] | None = None) -> tuple[Reals, list[Proof]]:
+        by_draw, kept = self._by_draw(members, kept)
+        mean = by_draw.mean(axis=1)
+        return np.log(np.maximum(mean, np.exp(OUT))), kept
+
+    def _by_draw(self, members: Array, kept: list[Proof] | None = None) -> tuple[Reals, list[Proof]]:
+        """Likelihood of the record by set and draw, and the proofs that were used."""
+        whole, met = self._starts(members)
+        holds, used = told_by(met, self.model.proofs if kept is None else kept)
+        out = looks.filed(whole, self.record.family, self.model.knowledge).astype(np.float64)
+        if self.record.memory_read:
+            out = out * looks.memory(whole, self.record.memory, self.model.knowledge)
+        for reading, value in self.record.readings.items():
+            mean = readings.expected(reading, met)
+            if mean is not None:
+                out = out * readings.likelihood(reading, value, mean)
+        out = out * self._input(met)
+        for finding, share in self.record.seen.items():
+            if share == 0.5:
+                continue
+            if finding in looks.LOOKS:
+                out = out * looks.said(looks.LOOKS[finding](met), share)
+            elif finding == "limit-fault-stored":
+                out = out * looks.fault_stored(whole, share)
+        for one in self.record.tries:
+            tried = met.but(**one.puts)
+            for reading, value in one.readings.items():
+                mean = readings.expected(reading, tried)
+                if mean is not None:
+                    out = out * readings.likelihood(reading, value, mean)
+            if one.started is not None:
+                out = out * looks.said(np.where(tried.ends > met.ends, 0.97, 0.03), float(one.started))
+        return out * holds, used
+
+    def _input(self, met: Start) -> Array:
+        if self.record.input is None:
+            return np.ones((1, 1), dtype=np.float32)
+        off = (self.record.input - met.rich * met.comes_to(HOLD)) / 0.035
+        return 0.975 * np.exp(-0.5 * np.minimum(off * off, 60)) / 0.035 * np.float32(0.4) + np.float32(0.0125)
+
+    # ------------------------------------------------------------ what is settled by rule
+
+    @cached_property
+    def findings(self) -> frozenset[str]:
+        """Findings that are weighed here: the noisy-OR does not count them again."""
+        by_reading = {
+            f
+            for reading in self.record.readings
+            for f in self.model.knowledge.readings[reading].shows
+            if f in looks.LOOKS
+        }
+        own = {f for f in self.record.seen if f in looks.LOOKS or f == "limit-fault-stored"}
+        return frozenset(own | by_reading)
+
+    @cached_property
+    def disproved(self) -> Mapping[str, str]:
+        """Cause -> what proves it absent: present alone, no draw of it agrees with a proof."""
+        out = {}
+        for place, cause in enumerate(self.sets.causes):
+            known = self.model.knowledge.malfunctions.get(cause)
+            if known is None or self.model.knowledge.causes[cause].residual:
+                continue
+            if known.away > NEVER_AWAY and self.record.intermittent is not False:
+                continue
+            alone = np.zeros((1, len(self.sets.causes)), dtype=np.float32)
+            alone[0, place] = 1.0
+            there = self.draws.there[place][None, :]
+            start = self._starts(alone)[1]
+            devices = {device for way in known.ways for device in way.becomes}
+            for proof in self.kept:
+                able = proof.live and (not proof.about or devices <= proof.about)
+                if able and not bool((proof.holds(start) & there).any()):
+                    out[cause] = proof.says
+                    break
+        return out
+
+    # ------------------------------------------------------------ repairs
+
+    def repairs(self, place: int) -> Mapping[str, Repair]:
+        """For one set: cause -> what correcting it alone would bring."""
+        held = np.flatnonzero(self._members[place])
+        if not len(held):
+            return {}
+        rows = np.repeat(self._members[place][None, :], 1 + len(held), axis=0)
+        for n, cause in enumerate(held, 1):
+            rows[n, cause] = 0.0
+        by_draw, _ = self._by_draw(rows[:1], self.kept)
+        weight = by_draw[0] / max(by_draw[0].sum(), 1e-300)
+        whole = self._starts(rows)[0]
+        ends = np.broadcast_to(whole.ends, (len(rows), whole.shape[1])).astype(np.float64)
+        offends = np.broadcast_to(whole.offends, ends.shape)
+        right = (ends == RUN) & (offends < CLEAN)
+        # Of each draw: who makes it right alone; where nobody does, who carries it furthest.
+        reach = ends - 6 * offends
+        gain = np.maximum(reach[1:] - reach[0], 0.0)
+        able = np.where(right[1:], 1.0, 0.0)
+        shares = np.where(able.sum(axis=0) > 0, able, gain)
+        total = shares.sum(axis=0)
+        shares = np.where(total > 0, shares / np.maximum(total, 1e-9), 0.0)
+        won = shares @ weight
+        won = won / won.sum() if won.sum() > 0 else np.full(len(held), 1 / len(held))
+        ended = right[1:] @ weight
+        says = [self._goes(ends[n], weight) for n in range(1, len(rows))]
+        return {
+            self.sets.causes[cause]: Repair(float(ended[n]), float(won[n]), says[n]) for n, cause in enumerate(held)
+        }
+
+    def _goes(self, ends: Reals, weight: Reals) -> str:
+        """How far a start would go, in words."""
+        where = np.bincount(ends.astype(int), weights=weight, minlength=len(STAGES))
+        stage = self.model.knowledge.stages[STAGES[int(where.argmax())]]
+        return "it would start and run" if not stage.missing else f"it would still stop: {stage.missing.lower()}"
+
+
+def causes_of(causes: Sequence[str], knowledge: Knowledge) -> tuple[str, ...]:
+    """Those of the causes that change a device of a start."""
+    return tuple(c for c in causes if c in knowledge.malfunctions)
