@@ -5,6 +5,8 @@ what a repair restores (`calls`), and technicians who read, misread and leave ou
 numbers is taken from the knowledge of the core: medians, spreads, exponents, fan shapes and the chances of seeing
 things differ on purpose, as a real town differs from what the trade believes of it.  There are two (`worlds`): calls
 for the high limit, and those where the fire does not start, does not stay or burns foul (the modules named `start`).
+In the second faults bring one another, the call is filed by whoever takes it, technicians tire and stop where there is
+danger, and much is read that no rule uses; `start_judge` says which answers the record itself disproves.
 
     python -m tests.simulation.evaluate --cases 600 --seed 1            # from the project's root
     python -m tests.simulation.evaluate --cases 300 --seed 2 --game     # with the next-test game

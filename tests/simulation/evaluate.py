@@ -16,6 +16,7 @@ import argparse
 import os
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -112,6 +113,9 @@ def one(seed: int, world: str = "air") -> tuple[Answer, Answer, Answer, int, int
         call, case, diagnose(case, knowledge, surveyed, show_steps=False), surveyed, dangerous(visit), knowledge
     )
     plain, pairs = (baseline_answer(call, case, surveyed, knowledge, several) for several in (False, True))
+    told, plain, pairs = (
+        replace(one, denied=bool(WORLDS[world].judge(visit, one.named[0]))) for one in (told, plain, pairs)
+    )
     return told, plain, pairs, visit.written, visit.left_out
 
 

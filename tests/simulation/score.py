@@ -44,6 +44,8 @@ class Answer:
     """Was something read that ends all testing: gas, a breach, CO in rooms?"""
     stopped: bool = False
     """Did a stop fire?"""
+    denied: bool = False
+    """Does the record itself disprove it?"""
 
     @property
     def right(self) -> bool:
@@ -87,6 +89,7 @@ def scores(answers: Sequence[Answer], guarded: Guarded = LIMITS) -> dict[str, fl
         f"good {guarded.part} condemned": share(sound, lambda a: a.rests and a.named[0] in guarded.faults),
         f"bad {guarded.part} missed": share(bad, lambda a: not guarded.faults & set(a.named[:3])),
         "stopped where danger was read": share([a for a in answers if a.danger], lambda a: a.stopped),
+        "disproved by the record": share(answers, lambda a: a.denied),
         "fault-free called faulty": share([a for a in answers if not a.faults], lambda a: a.rests),
     }
     for limit in (0.7, 0.85, 0.9):

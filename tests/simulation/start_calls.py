@@ -1,26 +1,38 @@
-"""Simulated calls for a fire that does not start or does not stay: a sound furnace, faults in it, and their repairs."""
+"""Calls for a start that fails or burns foul: a sound furnace, faults that bring one another, and who files them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.random import Generator
 
-from .start import PUNGENT, Furnace, Start, State, air_free, complaint, start
+from .start import End, Furnace, Parts, Seen, follow
 from .start_faults import FAULTS
 
-FAMILIES = ("no-ignition", "flame-lost", "pressure-switch", "co-odour")
-COUNTS = {0: 0.03, 1: 0.5, 2: 0.29, 3: 0.14, 4: 0.04}
-"""Number of faults at once -> share of calls; one part usually ends a start, and others are found beside it."""
-DEAD_BESIDE = 0.2
-"""How much rarer a fault that ends every start is as the second one."""
+COUNTS = (0.56, 0.29, 0.15)
+"""Share of calls with one, two and three faults drawn; harm adds to them.  Three calls of a hundred have none."""
+FAULTLESS = 0.03
 AS_GOOD = 0.7
-"""Where no repair does alone: one that brings this share of what the best brings is as good a root."""
+"""Where no repair does alone: one that carries the start this share as far as the best is as good a root."""
 
-Sizes = Mapping[str, Mapping[str, float]]
-"""Fault -> field of the state -> its size."""
+FILED: Mapping[End, Mapping[str, float]] = {
+    End.DEAD: {"no-ignition": 0.95, "pressure-switch": 0.03, "flame-lost": 0.02},
+    End.UNCALLED: {"no-ignition": 0.94, "pressure-switch": 0.04, "flame-lost": 0.02},
+    End.BROKEN_STRING: {"no-ignition": 0.8, "pressure-switch": 0.12, "flame-lost": 0.08},
+    End.MADE_AT_REST: {"no-ignition": 0.5, "pressure-switch": 0.48, "flame-lost": 0.02},
+    End.INDUCER_STILL: {"no-ignition": 0.62, "pressure-switch": 0.35, "flame-lost": 0.03},
+    End.NO_SUCTION: {"no-ignition": 0.45, "pressure-switch": 0.5, "flame-lost": 0.05},
+    End.NO_HEAT_AT_IGNITER: {"no-ignition": 0.9, "pressure-switch": 0.07, "flame-lost": 0.03},
+    End.NO_GAS: {"no-ignition": 0.88, "pressure-switch": 0.03, "flame-lost": 0.09},
+    End.NOT_LIT: {"no-ignition": 0.78, "pressure-switch": 0.03, "flame-lost": 0.19},
+    End.UNSEEN: {"no-ignition": 0.22, "pressure-switch": 0.03, "flame-lost": 0.75},
+    End.LOST_IN_RUN: {"no-ignition": 0.2, "pressure-switch": 0.5, "flame-lost": 0.3},
+    End.WHOLE: {"no-ignition": 0.4, "pressure-switch": 0.3, "flame-lost": 0.3},
+}
+"""Where starts end -> what whoever takes the call files it under, knowing what the customer told him."""
 
 
 @dataclass(frozen=True)
@@ -29,113 +41,141 @@ class StartCall:
 
     furnace: Furnace
     family: str
-    sizes: Sizes
+    sizes: Mapping[str, Parts]
+    """Fault -> parts with this fault alone."""
     away: frozenset[str]
-    """Faults that are not there while somebody reads."""
     roots: frozenset[str]
-    """Faults any of which may be named as the root; empty when nothing is wrong."""
     contributing: frozenset[str]
-    """Faults that somebody would have to correct."""
     seed: int
-    """From which everything read on this call is drawn."""
 
     @property
     def faults(self) -> frozenset[str]:
         return frozenset(self.sizes)
 
     @property
-    def as_read(self) -> State:
-        """The furnace as somebody meets it, without the faults that are away."""
-        return state(self.sizes, self.away)
+    def as_read(self) -> Parts:
+        """The furnace as somebody meets it."""
+        return joined(one for fault, one in self.sizes.items() if fault not in self.away)
+
+    @property
+    def whole(self) -> Seen:
+        """A start with all that is wrong."""
+        return follow(self.furnace, joined(self.sizes.values()))
 
 
-def state(sizes: Sizes, repaired: Iterable[str] = ()) -> State:
-    """What faults of given sizes make of a furnace, some of them repaired: shares multiply, what is added adds up."""
-    now: dict[str, float] = {}
-    added = {"breach", "spills", "leaks"}
-    for does in (does for fault, does in sizes.items() if fault not in repaired):
-        for what, size in does.items():
-            now[what] = now.get(what, 0.0) + size if what in added else now.get(what, 1.0) * size
-    return State(**now)
+def joined(faults: Iterable[Parts]) -> Parts:
+    """Several faults in one furnace: what is broken stays broken, what is weak grows weaker."""
+    out, sound = Parts(), Parts()
+    for one in faults:
+        for name, usual in vars(sound).items():
+            mine, theirs = getattr(out, name), getattr(one, name)
+            if theirs == usual:
+                continue
+            if isinstance(usual, bool) or mine == usual:
+                both = theirs
+            elif usual == 0.0:
+                both = mine + theirs
+            else:
+                both = mine * theirs
+            setattr(out, name, both)
+    return out
 
 
 def sound_furnace(rng: Generator) -> Furnace:
-    """A furnace that starts and burns clean, and whose pressure switch opens before a choked vent makes it burn foul.
-
-    That much a furnace has to prove before it is sold: ANSI Z21.47, blocked-vent test (from memory).
-    """
+    """A furnace that starts, holds and burns clean."""
     while True:
-        condensing = bool(rng.random() < 0.55)
-        closes = float(rng.uniform(0.55, 1.3) if condensing else rng.uniform(0.3, 0.8))
+        condensing = bool(rng.random() < 0.6)
+        closes = float(rng.uniform(0.5, 1.25) if condensing else rng.uniform(0.28, 0.75))
         least = float(rng.choice([0.3, 0.5, 0.5, 0.8, 1.0]))
+        passages = closes * float(rng.uniform(1.25, 1.8))
         furnace = Furnace(
-            condensing,
-            int(2024 - rng.integers(1, 26)),
-            float(rng.choice(np.arange(40, 125, 5))) * 1000,
-            round(closes, 2),
-            closes * float(rng.uniform(1.2, 1.75)),
-            least * float(rng.uniform(3, 7)),
-            least,
-            float(rng.uniform(5.3, 8.5)),
-            float(rng.uniform(5.6, 9.5)),
-            float(rng.uniform(6, 50)),
-            float(rng.uniform(0.0, 0.05)),
+            condensing=condensing,
+            made=int(2025 - rng.integers(1, 24)),
+            btu=float(rng.choice([40, 60, 70, 80, 90, 100, 120])) * 1000,
+            closes=round(closes, 2),
+            opens=round(closes * float(rng.uniform(0.78, 0.92)), 2),
+            inducer_shutoff=passages * float(rng.uniform(2.2, 3.0)),
+            passages=passages,
+            vent=passages * float(rng.uniform(0.12, 0.45)),
+            intake=passages * float(rng.uniform(0.03, 0.15)),
+            igniter_ohms=float(rng.choice([rng.uniform(40, 90), rng.uniform(11, 20), rng.uniform(100, 180)])),
+            spark=bool(rng.random() < 0.1),
+            holds_inducer=bool(rng.random() < 0.5),
+            string_after_call=bool(rng.random() < 0.3),
+            flame_sound=least * float(rng.uniform(2.6, 8)),
+            flame_least=least,
+            street=float(rng.uniform(6.2, 8.2)),
+            pipe=float(rng.uniform(0.15, 0.6)),
+            manifold=3.5,
+            oxygen=float(rng.uniform(5.8, 9.2)),
+            monoxide=float(rng.uniform(5, 45)),
+            secondary=float(rng.uniform(25.5, 29.0)),
+            draft_back=float(rng.uniform(0.0, 0.04)),
         )
-        choked = start(furnace, State(draws=0.91 * furnace.closes / furnace.suction, switch=0.99))
-        if start(furnace, State()).sound and air_free(choked.monoxide, choked.oxygen) < PUNGENT:
+        if follow(furnace, Parts()).fine:
             return furnace
 
 
 def draw(seed: int) -> StartCall:
-    """One call; the same seed gives the same call.  The four complaints come evenly."""
-    rng = np.random.default_rng([seed, 11])
-    family = str(rng.choice(FAMILIES))
-    count = int(rng.choice(list(COUNTS), p=list(COUNTS.values())))
-    if count == 0:
-        return StartCall(sound_furnace(rng), family, {}, frozenset(), frozenset(), frozenset(), seed)
+    """One call; the same seed gives the same."""
+    rng = np.random.default_rng([seed, 29])
+    furnace = sound_furnace(rng)
+    if rng.random() < FAULTLESS:
+        return StartCall(
+            furnace, str(rng.choice(list(FILED[End.WHOLE]))), {}, frozenset(), frozenset(), frozenset(), seed
+        )
     while True:
-        # All is drawn anew until the complaint happens: a fault too mild for it seldom comes as its reason.
-        names = _names(rng, count)
-        furnace, sizes = sound_furnace(rng), {name: _size(rng, name) for name in names}
-        if all(FAULTS[f].fits(furnace) for f in names) and complaint(start(furnace, state(sizes))) == family:
-            away = frozenset(f for f in names if rng.random() < FAULTS[f].away)
-            return StartCall(furnace, family, sizes, away, *truth(furnace, sizes, family), seed)
+        furnace = sound_furnace(rng)
+        names = _names(rng, furnace)
+        sizes = {name: _alone(rng, name) for name in names}
+        seen = follow(furnace, joined(sizes.values()))
+        if seen.fine:
+            continue
+        roots, contributing = truth(furnace, sizes)
+        if not roots:
+            continue
+        away = frozenset(f for f in names if rng.random() < FAULTS[f].away)
+        return StartCall(furnace, _family(rng, seen), sizes, away, roots, contributing, seed)
 
 
-def _names(rng: Generator, count: int) -> list[str]:
-    ids = list(FAULTS)
-    rates = np.array([FAULTS[f].rate for f in ids])
-    first = int(rng.choice(len(ids), p=rates / rates.sum()))
-    rates = rates * [DEAD_BESIDE if FAULTS[f].dead else 1.0 for f in ids]
-    rates[first] = 0
-    others = rng.choice(len(ids), size=count - 1, replace=False, p=rates / rates.sum())
-    return [ids[i] for i in (first, *others)]
+def _names(rng: Generator, furnace: Furnace) -> list[str]:
+    able = [f for f in FAULTS if FAULTS[f].fits(furnace)]
+    rates = np.array([FAULTS[f].rate for f in able])
+    count = 1 + int(rng.choice(len(COUNTS), p=COUNTS))
+    names = [str(n) for n in rng.choice(able, count, replace=False, p=rates / rates.sum())]
+    for fault in list(names):
+        names += [f for f, chance in FAULTS[fault].harms.items() if f not in names and rng.random() < chance]
+    return names
 
 
-def _size(rng: Generator, name: str) -> dict[str, float]:
-    ways = FAULTS[name].does
-    sizes = {what: size(rng) for what, size in ways[int(rng.integers(len(ways)))].items()}
-    if "rod" in sizes:
-        sizes["rod"] = min(sizes["rod"], 0.95)
-    return sizes
+def _alone(rng: Generator, name: str) -> Parts:
+    parts = Parts()
+    FAULTS[name].change(rng, parts)
+    return parts
 
 
-def truth(furnace: Furnace, sizes: Sizes, family: str) -> tuple[frozenset[str], frozenset[str]]:
-    """(roots that may be named, faults that somebody would have to correct), by repairing one after another.
-
-    A root is any whose repair alone makes the start sound and clean; where none does, any that carries it furthest.
-    """
-    found = start(furnace, state(sizes))
-    repaired = {f: start(furnace, state(sizes, {f})) for f in sizes}
-    alone = {f for f in sizes if not start(furnace, state(sizes, set(sizes) - {f})).sound}
-    roots = {f for f, at in repaired.items() if at.sound} or _furthest(found, repaired, family) or alone
-    return frozenset(roots), frozenset(roots | alone)
+def _family(rng: Generator, seen: Seen) -> str:
+    if seen.annoyance >= 1 and rng.random() < 0.88:
+        return "co-odour"
+    rows = FILED[seen.end]
+    return str(rng.choice(list(rows), p=list(rows.values())))
 
 
-def _furthest(found: Start, repaired: Mapping[str, Start], family: str) -> set[str]:
-    """Faults whose repair takes most of the offence, or carries the start furthest; none where none does anything."""
-    gains = {
-        f: found.offence - at.offence if family == "co-odour" else at.reached - found.reached
-        for f, at in repaired.items()
+def truth(furnace: Furnace, sizes: Mapping[str, Parts]) -> tuple[frozenset[str], frozenset[str]]:
+    """(faults any of which may be named as the root, faults that somebody would have to correct)."""
+    found = follow(furnace, joined(sizes.values()))
+    repaired = {
+        fault: follow(furnace, joined(one for other, one in sizes.items() if other != fault)) for fault in sizes
     }
-    return {f for f, gain in gains.items() if gain > 0 and gain >= AS_GOOD * max(gains.values())}
+    alone = {fault for fault, after in repaired.items() if after.fine}
+    gains = {fault: _further(found, after) for fault, after in repaired.items()}
+    most = max(gains.values())
+    furthest = {fault for fault, gain in gains.items() if gain > 0 and gain >= AS_GOOD * most}
+    needed = {f for f, one in sizes.items() if not follow(furnace, copy(one)).fine}
+    return frozenset(alone or furthest), frozenset(alone | furthest | needed)
+
+
+def _further(found: Seen, after: Seen) -> float:
+    """How much a repair brings: stages won, and bad air taken away."""
+    air = max(found.annoyance, 1.0) - max(after.annoyance, 1.0)
+    return max(float(after.end - found.end), 0.0) + 2.0 * max(min(air, 2.0), 0.0)

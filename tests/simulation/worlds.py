@@ -8,7 +8,7 @@ from typing import Any
 
 from causebook.knowledge.model import Knowledge
 
-from . import calls, start_calls, start_visits, visits
+from . import calls, start_calls, start_judge, start_visits, visits
 from .score import LIMITS, PRESSURE_SWITCHES, Guarded
 from .visit import Called, Visit
 
@@ -20,6 +20,8 @@ class World:
     draw: Callable[[int], Any]
     visit_of: Callable[[Any, Knowledge], Visit]
     guarded: Guarded
+    judge: Callable[[Any, str], list[str]] = lambda visit, answer: []
+    """Why the record of a visit disproves an answer."""
 
     def call(self, seed: int, knowledge: Knowledge) -> tuple[Called, Visit]:
         """One call with its patchy visit; the same seed gives the same."""
@@ -29,5 +31,5 @@ class World:
 
 WORLDS: Mapping[str, World] = {
     "air": World(calls.draw, visits.visit_of, LIMITS),
-    "start": World(start_calls.draw, start_visits.visit_of, PRESSURE_SWITCHES),
+    "start": World(start_calls.draw, start_visits.visit_of, PRESSURE_SWITCHES, start_judge.disproved),
 }

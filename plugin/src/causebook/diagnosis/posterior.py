@@ -72,6 +72,10 @@ class Posterior:
             net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members),
         )
 
+    def within(self, places: NDArray[np.intp]) -> list[int]:
+        """Places of these sets among those that `start` weighed."""
+        return [int(n) for n in (places if self.places is None else self.places[places])]
+
     def best_without(self, cause: str) -> frozenset[str]:
         """The most probable set that does not hold `cause`."""
         lacks = self.chance * (1 - self.sets.members[:, self.sets.causes.index(cause)])
@@ -91,9 +95,7 @@ class Reasoner:
     def _constant(self, name: str) -> float:
         return self.knowledge.constants[name].value
 
-    def believe(
-        self, evidence: Evidence | None, seen: Sequence[Seen], start: FurnaceStart | None = None
-    ) -> Posterior:
+    def believe(self, evidence: Evidence | None, seen: Sequence[Seen], start: FurnaceStart | None = None) -> Posterior:
         """Belief after `evidence` (None: nothing measured), the observations `seen`, in any order, and what the
         record says of a start."""
         weighed = start.weigh(self.sets) if start is not None else None

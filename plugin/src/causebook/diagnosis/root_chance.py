@@ -47,13 +47,14 @@ def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> Ro
     held: dict[str, float] = defaultdict(float)
     gains: dict[object, dict[str, tuple[float, float]]] = {}
     repairs = Repairs(posterior.path, knowledge, plate.rise_maximum) if posterior.path else None
-    for place in order:
+    starts = posterior.start.repairs_of(posterior.within(order)) if by_start(posterior) else None
+    for rank, place in enumerate(order):
         present = sorted(posterior.sets.names(int(place)))
         chance = float(posterior.chance[place])
         for cause in present:
             held[cause] += chance
-        if posterior.start is not None and posterior.by_heat is None:
-            for cause, repair in posterior.start.repairs(int(place)).items():
+        if starts is not None:
+            for cause, repair in starts[rank].items():
                 rooted[cause] += chance * repair.share
                 alone[cause] += chance * repair.ends
             continue
@@ -69,6 +70,11 @@ def root_chances(posterior: Posterior, knowledge: Knowledge, plate: Plate) -> Ro
     out = {c: rooted[c] + (p - held[c]) * leads[c] for c, p in posterior.marginal.items()}
     restores = {c: min(p, max(out[c], alone[c])) for c, p in posterior.marginal.items()}
     return RootChances({c: p / max(sum(out.values()), 1.0) for c, p in out.items()}, restores, leads)
+
+
+def by_start(posterior: Posterior) -> bool:
+    """Does the model of a start say who is the root?"""
+    return posterior.start is not None and posterior.by_heat is None
 
 
 def _by_heat(present: list[str], physical: tuple[str, ...], posterior: Posterior, place: int) -> float:

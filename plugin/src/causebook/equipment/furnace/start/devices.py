@@ -24,6 +24,8 @@ ADDED = frozenset({"breach", "spills", "leaks", "elsewhere"})
 """Devices that add up from nothing, where all others multiply from one."""
 DEAD = 1e-6
 SEED = 1601
+FEW = 120
+"""Fewer sets than these are worked out one by one."""
 
 
 def even(rng: np.random.Generator, count: int = DRAWS) -> NDArray[np.float64]:
@@ -117,6 +119,9 @@ class Devices:
         acting, change = self.draws.changes[name]
         if self.as_read:
             change = change * self.draws.there[acting]
+        if len(self.members) < FEW:
+            total = self.members[:, acting] @ change.astype(np.float32)
+            return total if name in ADDED else np.exp(total)
         # Few of the sets differ in the causes that act here: each state is worked out once.
         held = self.members[:, acting]
         code = held @ (2.0 ** np.arange(len(acting), dtype=np.float32))

@@ -39,7 +39,7 @@ def _by_end(start: Start, chances: Mapping[int, float]) -> Array:
 
 def _still(start: Start) -> Array:
     held = (start.ends == STRUNG) & start.sound.keeps_still
-    stays = held | (start.ends == REST) | ((start.ends == INDUCER))
+    stays = held | (start.ends == REST) | (start.ends == INDUCER)
     return 0.8 * stays + _by_end(start, {POWER: 0.12, CALL: 0.15})
 
 

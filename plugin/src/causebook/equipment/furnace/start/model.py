@@ -20,7 +20,7 @@ from causebook.casefile.model import Case
 from causebook.equipment.furnace.start import looks, readings
 from causebook.equipment.furnace.start.devices import Array, Devices, Draws
 from causebook.equipment.furnace.start.proofs import Proof, proofs, told_by
-from causebook.equipment.furnace.start.record import Record, record_of
+from causebook.equipment.furnace.start.record import record_of
 from causebook.equipment.furnace.start.sequence import HOLD, RUN, STAGES, Sound, Start
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import Survey
@@ -176,21 +176,19 @@ class Weighed:
     @cached_property
     def disproved(self) -> Mapping[str, str]:
         """Cause -> what proves it absent: present alone, no draw of it agrees with a proof."""
-        out = {}
-        for place, cause in enumerate(self.sets.causes):
-            known = self.model.knowledge.malfunctions.get(cause)
-            if known is None or self.model.knowledge.causes[cause].residual:
+        known, causes = self.model.knowledge, self.sets.causes
+        start = self._starts(np.eye(len(causes), dtype=np.float32))[1]
+        agrees = [(p, (p.holds(start) & self.draws.there).any(axis=1)) for p in self.kept if p.live]
+        out: dict[str, str] = {}
+        for place, cause in enumerate(causes):
+            changes = known.malfunctions.get(cause)
+            if changes is None or known.causes[cause].residual:
                 continue
-            if known.away > NEVER_AWAY and self.record.intermittent is not False:
+            if changes.away > NEVER_AWAY and self.record.intermittent is not False:
                 continue
-            alone = np.zeros((1, len(self.sets.causes)), dtype=np.float32)
-            alone[0, place] = 1.0
-            there = self.draws.there[place][None, :]
-            start = self._starts(alone)[1]
-            devices = {device for way in known.ways for device in way.becomes}
-            for proof in self.kept:
-                able = proof.live and (not proof.about or devices <= proof.about)
-                if able and not bool((proof.holds(start) & there).any()):
+            devices = {device for way in changes.ways for device in way.becomes}
+            for proof, agree in agrees:
+                if not agree[place] and (not proof.about or devices <= proof.about):
                     out[cause] = proof.says
                     break
         return out
@@ -199,31 +197,42 @@ class Weighed:
 
     def repairs(self, place: int) -> Mapping[str, Repair]:
         """For one set: cause -> what correcting it alone would bring."""
-        held = np.flatnonzero(self._members[place])
-        if not len(held):
-            return {}
-        rows = np.repeat(self._members[place][None, :], 1 + len(held), axis=0)
-        for n, cause in enumerate(held, 1):
-            rows[n, cause] = 0.0
-        by_draw, _ = self._by_draw(rows[:1], self.kept)
-        weight = by_draw[0] / max(by_draw[0].sum(), 1e-300)
+        return self.repairs_of([place])[0]
+
+    def repairs_of(self, places: Sequence[int]) -> list[Mapping[str, Repair]]:
+        """The same for several sets at once."""
+        found = self._members[list(places)]
+        weights, _ = self._by_draw(found, self.kept)
+        weights = weights / np.maximum(weights.sum(axis=1, keepdims=True), 1e-300)
+        held = [np.flatnonzero(row) for row in found]
+        rows = np.concatenate([_less_one(row, causes) for row, causes in zip(found, held, strict=True)])
         whole = self._starts(rows)[0]
-        ends = np.broadcast_to(whole.ends, (len(rows), whole.shape[1])).astype(np.float64)
-        offends = np.broadcast_to(whole.offends, ends.shape)
-        right = (ends == RUN) & (offends < CLEAN)
+        ends = np.broadcast_to(whole.ends, whole.shape).astype(np.float64)
+        offends = np.broadcast_to(whole.offends, whole.shape)
+        out: list[Mapping[str, Repair]] = []
+        first = 0
+        for weight, causes in zip(weights, held, strict=True):
+            mine = slice(first, first + 1 + len(causes))
+            first = mine.stop
+            out.append(self._won([self.sets.causes[c] for c in causes], ends[mine], offends[mine], weight))
+        return out
+
+    def _won(self, causes: Sequence[str], ends: Reals, offends: Reals, weight: Reals) -> Mapping[str, Repair]:
+        """What each repair brings, from where starts end (none repaired, then each) in every draw."""
+        if not causes:
+            return {}
+        right = (ends[1:] == RUN) & (offends[1:] < CLEAN)
         # Of each draw: who makes it right alone; where nobody does, who carries it furthest.
         reach = ends - 6 * offends
         gain = np.maximum(reach[1:] - reach[0], 0.0)
-        able = np.where(right[1:], 1.0, 0.0)
-        shares = np.where(able.sum(axis=0) > 0, able, gain)
+        shares = np.where(right.any(axis=0), right, gain)
         total = shares.sum(axis=0)
-        shares = np.where(total > 0, shares / np.maximum(total, 1e-9), 0.0)
-        won = shares @ weight
-        won = won / won.sum() if won.sum() > 0 else np.full(len(held), 1 / len(held))
-        ended = right[1:] @ weight
-        says = [self._goes(ends[n], weight) for n in range(1, len(rows))]
+        won = np.where(total > 0, shares / np.maximum(total, 1e-9), 0.0) @ weight
+        won = won / won.sum() if won.sum() > 0 else np.full(len(causes), 1 / len(causes))
+        ended = right @ weight
         return {
-            self.sets.causes[cause]: Repair(float(ended[n]), float(won[n]), says[n]) for n, cause in enumerate(held)
+            cause: Repair(float(ended[n]), float(won[n]), self._goes(ends[n + 1], weight))
+            for n, cause in enumerate(causes)
         }
 
     def _goes(self, ends: Reals, weight: Reals) -> str:
@@ -231,6 +240,13 @@ class Weighed:
         where = np.bincount(ends.astype(int), weights=weight, minlength=len(STAGES))
         stage = self.model.knowledge.stages[STAGES[int(where.argmax())]]
         return "it would start and run" if not stage.missing else f"it would still stop: {stage.missing.lower()}"
+
+
+def _less_one(row: Array, causes: NDArray[np.intp]) -> Array:
+    """A set, and below it the sets that lack each of its causes in turn."""
+    out = np.repeat(row[None, :], 1 + len(causes), axis=0)
+    out[np.arange(1, 1 + len(causes)), causes] = 0.0
+    return out
 
 
 def causes_of(causes: Sequence[str], knowledge: Knowledge) -> tuple[str, ...]:

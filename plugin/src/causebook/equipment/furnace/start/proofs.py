@@ -13,16 +13,7 @@ import numpy as np
 
 from causebook.equipment.furnace.start.devices import Flags
 from causebook.equipment.furnace.start.record import Record
-from causebook.equipment.furnace.start.sequence import (
-    GAS,
-    HOLD,
-    IGNITER,
-    INDUCER,
-    LIGHT,
-    SENSE,
-    STRUNG,
-    Start,
-)
+from causebook.equipment.furnace.start.sequence import GAS, HOLD, IGNITER, INDUCER, LIGHT, SENSE, Start
 
 LIVE, DEAD_VOLTS = 15.0, 4.0
 """A 24 V circuit shows more than the first where it is live, and less than the second where it is dead [V]."""
@@ -171,25 +162,16 @@ def _upto(device: str) -> list[str]:
 def _line(record: Record) -> Iterator[Proof]:
     inducer, igniter = _volts(record, "inducer-volts"), _volts(record, "igniter-volts")
     if inducer is not None and inducer >= LINE_LIVE:
-        yield Proof(
-            f"{inducer:.0f} V at the inducer: it is fed",
-            lambda s: s.inducer_told,
-        )
+        yield Proof(f"{inducer:.0f} V at the inducer: it is fed", lambda s: s.inducer_told)
     if inducer is not None and inducer <= LINE_DEAD:
-        yield _bad(
-            f"{inducer:.0f} V at the inducer: it is not fed",
-            lambda s: ~s.inducer_told,
-        )
+        yield _bad(f"{inducer:.0f} V at the inducer: it is not fed", lambda s: ~s.inducer_told)
     if igniter is not None and igniter >= LINE_LIVE:
         yield Proof(
             f"{igniter:.0f} V at the igniter: everything before it is proven",
             lambda s: s.comes_to(IGNITER) & s.igniter_fed,
         )
     if igniter is not None and igniter <= LINE_DEAD:
-        yield _bad(
-            f"{igniter:.0f} V at the igniter: it is not fed",
-            lambda s: ~(s.comes_to(IGNITER) & s.igniter_fed),
-        )
+        yield _bad(f"{igniter:.0f} V at the igniter: it is not fed", lambda s: ~(s.comes_to(IGNITER) & s.igniter_fed))
     ohms = record.readings.get("igniter-resistance")
     if ohms is not None and ohms < WHOLE:
         yield Proof(f"igniter {ohms:.0f} ohms: it is whole", lambda s: s.igniter_whole)
@@ -226,19 +208,14 @@ def _gas(record: Record) -> Iterator[Proof]:
     commanded = _volts(record, "volts-at-gas-valve")
     manifold, rest = record.readings.get("manifold"), record.readings.get("gas-inlet-at-rest")
     if commanded is not None and commanded >= LIVE:
-        yield Proof(
-            f"{commanded:.1f} V at the gas valve: it is told to open",
-            lambda s: s.comes_to(GAS) & s.valve_fed,
-        )
+        yield Proof(f"{commanded:.1f} V at the gas valve: it is told to open", lambda s: s.comes_to(GAS) & s.valve_fed)
     if commanded is not None and commanded <= DEAD_VOLTS:
         yield _bad(
-            f"{commanded:.1f} V at the gas valve: it is not told to open",
-            lambda s: ~(s.comes_to(GAS) & s.valve_fed),
+            f"{commanded:.1f} V at the gas valve: it is not told to open", lambda s: ~(s.comes_to(GAS) & s.valve_fed)
         )
     if manifold is not None and manifold >= 0.15 * plate.manifold:
         yield Proof(
-            f"manifold {manifold:.2f}: gas flows, so everything before the valve is proven",
-            lambda s: s.comes_to(LIGHT),
+            f"manifold {manifold:.2f}: gas flows, so everything before the valve is proven", lambda s: s.comes_to(LIGHT)
         )
         if manifold >= 0.9 * plate.manifold:
             yield Proof(
@@ -269,20 +246,19 @@ def _flame(record: Record) -> Iterator[Proof]:
         current = record.readings.get(reading)
         if current is not None and current >= 0.15:
             yield Proof(f"{current:.1f} µA: there was a flame", lambda s: s.comes_to(SENSE))
-        if current is not None and current >= 1.3 * least:
-            yield Proof(
-                f"{current:.1f} µA, the control needs {least:.1f}: the flame signal is good",
-                lambda s: s.comes_to(SENSE) & (s.current > least),
-            )
+    steady = record.readings.get("flame-current")
+    if steady is not None and steady >= 1.3 * least:
+        yield Proof(
+            f"{steady:.1f} µA, the control needs {least:.1f}: the flame signal is good",
+            lambda s: s.comes_to(SENSE) & (s.current > least),
+        )
     if any(r.startswith(("co-in-flue", "oxygen-in-flue")) for r in record.readings) or record.input is not None:
         oxygen = min((v for r, v in record.readings.items() if r.startswith("oxygen-in-flue")), default=9.0)
         if oxygen < 18:
             yield Proof("read in the flue or clocked: it burned for minutes", lambda s: s.comes_to(HOLD))
     bond = record.readings.get("neutral-to-burner")
     if bond is not None and bond <= 0.6:
-        yield Proof(
-            f"{bond:.1f} V from neutral to burner: the ground is good", lambda s: s.devices("bond") > 0.75
-        )
+        yield Proof(f"{bond:.1f} V from neutral to burner: the ground is good", lambda s: s.devices("bond") > 0.75)
 
 
 REACHED = {

@@ -12,13 +12,7 @@ import numpy as np
 
 from causebook import quantity as qty
 from causebook.equipment.furnace.start.devices import Array
-from causebook.equipment.furnace.start.sequence import (
-    AIR_OXYGEN,
-    HOLD,
-    IGNITER,
-    SENSE,
-    Start,
-)
+from causebook.equipment.furnace.start.sequence import AIR_OXYGEN, HOLD, IGNITER, SENSE, Start
 from causebook.quantity import Kind
 
 LINE = 119.0
@@ -53,7 +47,9 @@ def _resistance(start: Start) -> Array:
 def _at_some_time(start: Start) -> Array:
     """Suction where nobody said when: faded by as much as the run is old, if it runs."""
     runs = start.comes_to(HOLD)
-    return _when(start.inducer_runs, np.where(runs, start.suction * start.devices("keeps") ** start.sound.minutes, start.suction))
+    return _when(
+        start.inducer_runs, np.where(runs, start.suction * start.devices("keeps") ** start.sound.minutes, start.suction)
+    )
 
 
 def _steady_current(start: Start) -> Array:
@@ -82,9 +78,7 @@ def _dilute(part: Array) -> Array:
 
 PLAIN: Mapping[str, Shown] = {
     "line-volts": Shown(lambda s: LINE * (s.devices("line") > 0.5), 0.03, 2.0, 250, qty.VOLTAGE),
-    "inducer-volts": Shown(
-        lambda s: _when(s.inducer_told, LINE), 0.03, 2.0, 250, qty.VOLTAGE
-    ),
+    "inducer-volts": Shown(lambda s: _when(s.inducer_told, LINE), 0.03, 2.0, 250, qty.VOLTAGE),
     "igniter-volts": Shown(lambda s: _when(s.comes_to(IGNITER) & s.igniter_fed, LINE), 0.03, 2.0, 250, qty.VOLTAGE),
     "neutral-to-burner": Shown(_bond, 0.45, 0.3, 120, qty.VOLTAGE),
     "suction-at-pressure-switch": Shown(_at_some_time, 0.05, 0.02, 2, qty.AIR_PRESSURE),
@@ -96,16 +90,12 @@ PLAIN: Mapping[str, Shown] = {
         2,
         qty.AIR_PRESSURE,
     ),
-    "pressure-switch-opened-at": Shown(
-        lambda s: np.broadcast_to(s.lets_go, s.shape), 0.06, 0.02, 2, qty.AIR_PRESSURE
-    ),
+    "pressure-switch-opened-at": Shown(lambda s: np.broadcast_to(s.lets_go, s.shape), 0.06, 0.02, 2, qty.AIR_PRESSURE),
     "gas-inlet-at-rest": Shown(lambda s: s.inlet_at_rest, 0.03, 0.12, 14, qty.GAS_PRESSURE),
     "gas-inlet": Shown(_inlet, 0.04, 0.15, 14, qty.GAS_PRESSURE),
     "gas-inlet-all-on": Shown(_all_on, 0.05, 0.2, 14, qty.GAS_PRESSURE),
     "manifold": Shown(lambda s: _when(s.commanded, s.manifold), 0.03, 0.1, 10, qty.GAS_PRESSURE),
-    "flame-current-at-start": Shown(
-        lambda s: _when(s.comes_to(SENSE), s.current), 0.08, 0.08, 10, qty.FLAME_CURRENT
-    ),
+    "flame-current-at-start": Shown(lambda s: _when(s.comes_to(SENSE), s.current), 0.35, 0.1, 10, qty.FLAME_CURRENT),
     "flame-current": Shown(_steady_current, 0.1, 0.08, 10, qty.FLAME_CURRENT),
     "oxygen-in-flue": Shown(lambda s: _dilute(s.oxygen_blown), 0.02, 0.5, 20, qty.GAS_FRACTION),
     "oxygen-in-flue-before-blower": Shown(lambda s: _dilute(s.oxygen), 0.02, 0.5, 20, qty.GAS_FRACTION),
@@ -124,7 +114,7 @@ LOGARITHMIC: Mapping[str, Shown] = {
 VOLTS = Shown(lambda s: s.secondary, 0.04, 0.35, 40, qty.VOLTAGE)
 """Any reading of the 24 V circuit."""
 DIFFERENCES: Mapping[str, tuple[str, str, float]] = {
-    "oxygen-in-flue-after-blower": ("oxygen-in-flue-before-blower", "oxygen", 0.35),
+    "oxygen-in-flue-after-blower": ("oxygen-in-flue-before-blower", "oxygen", 0.35)
 }
 """Reading -> (the one a minute before it by the same cell, its name, what their difference is uncertain by)."""
 

@@ -19,20 +19,7 @@ from causebook.equipment.furnace.start.devices import DRAWS, Array, Devices, Fla
 
 Codes = NDArray[np.int16]
 
-STAGES = (
-    "power",
-    "call",
-    "string",
-    "rest",
-    "inducer",
-    "suction",
-    "igniter",
-    "gas",
-    "light",
-    "sense",
-    "hold",
-    "run",
-)
+STAGES = ("power", "call", "string", "rest", "inducer", "suction", "igniter", "gas", "light", "sense", "hold", "run")
 """The stages in their order; a start ends at the first that lacks what it needs, or runs."""
 POWER, CALL, STRUNG, REST, INDUCER, SUCTION, IGNITER, GAS, LIGHT, SENSE, HOLD, RUN = range(12)
 AIR_OXYGEN = 20.9
@@ -74,8 +61,12 @@ class Sound:
     inlet: Array
     sags: Array
     """Inlet lost while everything burns, as a share."""
+    own_share: Array
+    """Share of what the pipe loses with everything burning that the furnace costs alone."""
     lights_from: Array
     """Share of a sound flame that still runs across the burners."""
+    lights_rich: Array
+    """Gas flow over the plate's from which it lights."""
     keeps_still: Flags
     """Does this board hold the inducer while the string is open?"""
     in_span: Flags
@@ -109,7 +100,9 @@ class Sound:
             usual,
             middle * spread(0.87, 1.12),
             spread(0.03, 0.12),
+            spread(0.08, 0.6),
             spread(0.18, 0.5),
+            spread(0.42, 0.97),
             share(0.45),
             share(0.5),
             spread(0.05, 1.0),
@@ -234,7 +227,8 @@ class Start:
     @cached_property
     def inlet(self) -> Array:
         """Inlet with the burner lit, other appliances as they happen to be."""
-        alone = self.inlet_at_rest * (0.7 + 0.3 * self.devices("pipe")) * (1 - 0.4 * self.sound.sags)
+        # What a pipe loses goes with nearly the square of its flow: the furnace alone costs little of it.
+        alone = self.inlet_at_rest - self.sound.own_share * (self.inlet_at_rest - self.inlet_all_on)
         if not self.devices.as_read:
             return self.inlet_all_on
         return np.where(self.sound.joins_in, self.inlet_all_on, alone)
@@ -295,7 +289,7 @@ class Start:
             self.made,
             self.igniter_whole & self.igniter_fed,
             self.gives_gas,
-            self.flame > self.sound.lights_from,
+            (self.flame > self.sound.lights_from) & (self.rich > self.sound.lights_rich),
             self._live("sees-flame") & (self.current >= self.plate.flame_least),
             (self.kept >= self.lets_go) & (self.blown >= self.plate.flame_least),
         )
@@ -413,4 +407,3 @@ class Start:
         table = np.zeros(int(codes[-1]) + 1, dtype=np.float32)
         table[codes] = told
         return table[code]
-
