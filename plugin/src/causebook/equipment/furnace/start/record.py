@@ -16,7 +16,6 @@ from causebook.equipment.furnace.start.sequence import Plate
 from causebook.knowledge.model import Knowledge, slug
 from causebook.survey import numbers
 from causebook.survey.model import State, Survey
-from causebook.survey.survey import merged_found
 
 SUCTION = "suction"
 TRIES: Mapping[tuple[str, str], Mapping[str, float]] = {
@@ -78,7 +77,7 @@ class Record:
 
 def record_of(case: Case, surveyed: Survey, knowledge: Knowledge) -> Record:
     """The record of one case, as found since the last repair."""
-    found = merged_found(surveyed.sets, knowledge)
+    found = surveyed.found
     last = max((s.repairs for s in surveyed.sets if s.phase == "found"), default=0)
     steps = [s for s in case.steps if not s.step.after and (not last or s.visit >= _visit(surveyed))]
     seen = {
