@@ -185,10 +185,10 @@ def test_editing_the_company_s_file_is_noticed(company):
         (
             "stops:\n  co-indoors:\n    any_of: [{reading: co-indoors, minus: co-outdoors, above: 90 ppm}]",
             3,
-            "lacks what",
+            "all that is built in",
         ),
-        ("stops:\n  gas:\n    forbids: []", 3, "lacks what it forbids"),
-        ("stops:\n  breach:\n    allows: [short-firing]", 3, "allows more"),
+        ("stops:\n  gas:\n    forbids: []", 3, "all that is built in"),
+        ("stops:\n  breach:\n    allows: [short-firing]", 3, "none but those"),
         ("stops:\n  breach: {no_repair: no}", 2, "True, as built in"),
         ("findings:\n  crack-seen: {stop: ~}", 2, "'breach', as built in"),
         ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),

@@ -33,6 +33,8 @@ class StepCaution:
     name: str
     text: str
     step: int
+    rows: tuple[tuple[str, str], ...] = ()
+    """The rungs of its ladder, lowest first: the level, and what everybody does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,8 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None, fence: Fe
     if any((s.open and s.out_of_service) or knowledge.stops[s.id].no_repair for s in fired):
         verdict = replace(verdict, outcome=Outcome.STOPPED)
     offered = fence.keep("sizing the options", lambda: options(surveyed, diagnosis, fired, fence), ())
+    if any(s.open and s.leave for s in fired):
+        offered = tuple(o for o in offered if o.by_author)  # nothing is proposed but leaving
     surveyed = replace(surveyed, works=fence.keep("working the numbers", lambda: shown_work(surveyed), ()))
     roots = [c for c in (case.conclusion.root if case.conclusion else ()) if c in knowledge.causes]
     repair = fence.keep(
@@ -113,14 +117,17 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None, fence: Fe
 
 def cautions(case: Case, knowledge: Knowledge) -> tuple[StepCaution, ...]:
     """Cautions by trigger: those of the whole page first, then each at the step that carries the risk."""
-    out = [StepCaution(c.id, c.name, c.text, 0) for c in knowledge.cautions.values() if not c.triggers and not c.words]
+    out = [_caution(c, 0, knowledge) for c in knowledge.cautions.values() if not c.triggers and not c.words]
     for step in case.steps:
         ids = _touched(step, knowledge)
         words = f"{step.step.do} {step.step.told}".lower()
-        out += [
-            StepCaution(c.id, c.name, c.text, step.number) for c in knowledge.cautions.values() if _calls(c, ids, words)
-        ]
+        out += [_caution(c, step.number, knowledge) for c in knowledge.cautions.values() if _calls(c, ids, words)]
     return tuple(out)
+
+
+def _caution(caution: Caution, step: int, knowledge: Knowledge) -> StepCaution:
+    rungs = (knowledge.stops[id_] for id_ in caution.ladder)
+    return StepCaution(caution.id, caution.name, caution.text, step, tuple((s.level, s.do) for s in rungs))
 
 
 def _touched(step: CaseStep, knowledge: Knowledge) -> set[str]:

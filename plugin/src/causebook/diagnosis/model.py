@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from causebook.casefile.model import Outcome
+from causebook.knowledge.model import WayOn
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import State
 
@@ -185,3 +186,8 @@ class StopNotice:
     closed_by: str = ""
     suspected: bool = False
     """Fired by a cause believed likely, and by nothing that was read or seen."""
+    technician: str = ""
+    """What the technician does besides."""
+    leave: bool = False
+    """Everybody leaves: nothing is proposed while it is open."""
+    way_on: WayOn | None = None

@@ -20,7 +20,8 @@ from causebook.survey.survey import context_of
 
 def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge: Knowledge) -> tuple[StopNotice, ...]:
     """Every notice, in the order of the knowledge: one from what fired a stop first until a conclusion ended it, and
-    another for what fired it after that."""
+    another for what fired it after that.  While a higher notice about the same danger is open there is none of a lower,
+    and what ends the higher ends both."""
     as_read = tuple(_as_read(case, surveyed, knowledge))
     visits = {s.number: s.visit for s in case.steps}
     ended = {n: v.concluded.stop_closed for n, v in enumerate(case.file.visits, 1) if v.concluded}
@@ -52,7 +53,10 @@ def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge
                 stop.out_of_service,
                 not how,
                 how,
-                suspected=found[id_].isdisjoint(spell),
+                found[id_].isdisjoint(spell),
+                stop.technician,
+                stop.leave,
+                stop.way_on,
             )
         )
 
@@ -60,12 +64,21 @@ def stops(case: Case, surveyed: Survey, causes: Iterable[CauseBelief], knowledge
         for id_ in fired:
             if now := [one for one in fired[id_] if visits.get(one[0], 1) == visit]:
                 open_.setdefault(id_, []).extend(now)
+        for id_ in _covered(open_, found, knowledge):
+            open_.pop(id_, None)
         for id_, how in _endings(ended.get(visit, ""), open_).items():
             end(id_, how)
     for id_ in tuple(open_):
         end(id_, "")
     order = list(knowledge.stops)
     return tuple(sorted(notices, key=lambda n: (order.index(n.id), n.step)))
+
+
+def _covered(
+    open_: Mapping[str, Sequence[tuple[int, str]]], found: Mapping[str, set[tuple[int, str]]], knowledge: Knowledge
+) -> list[str]:
+    """The open stops that a higher one about the same danger silences: one that was read or seen, not suspected."""
+    return [low for high in open_ if not found[high].isdisjoint(open_[high]) for low in knowledge.stops[high].covers]
 
 
 def _endings(said: Mapping[str, str] | str, open_: Collection[str]) -> dict[str, str]:
@@ -93,7 +106,7 @@ def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, RuleContext]]) -> It
         here = {t.reading for t in step.readings}
         for known in (facts.knowledge.findings[f] for f in sorted(_findings(stop))):
             judged = judge(known, facts) if known.computed else None
-            if judged is not None and judged.probability >= 0.5 and here.intersection(judged.readings):
+            if judged is not None and not judged.probability < 0.5 and here.intersection(judged.readings):
                 yield step.number, f"{known.name}: {judged.because}"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from causebook import quantity as qty
-from causebook.knowledge.files import Draft, Table
+from causebook.knowledge.files import DATA, Draft, Table
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, did_you_mean
 
@@ -35,10 +35,11 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
         "any_of.reading": ("readings",),
         "any_of.minus": ("readings",),
         "allows": ("tests",),
+        "covers": ("stops",),
     },
     "stages": {"finding": ("findings",), "families": ("families",)},
     "messages": {"after": ("stages",)},
-    "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components")},
+    "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components"), "ladder": ("stops",)},
 }
 """Section -> field -> the sections in which its words must be found."""
 
@@ -56,15 +57,8 @@ BASIS_DUE: dict[str, str] = {
 }
 """Fields that may be absent from an entry in code but never from one in a file: no number without its basis."""
 
-FIXED = (
-    ("constants", "unit"),
-    ("readings", "kind"),
-    ("findings", "stop"),
-    ("causes", "stop"),
-    ("stops", "out_of_service"),
-    ("stops", "no_repair"),
-)
-"""Fields of our own entries that a company leaves as they are: the core computes in them, or they keep people safe."""
+FIXED = (("constants", "unit"), ("readings", "kind"))
+"""Fields of our own entries that a company leaves as they are: the core computes in them."""
 
 NAMED_ALIKE = ("readings", "findings", "causes")
 """Sections whose aliases share one space of names."""
@@ -78,15 +72,13 @@ def names_of(table: Table, problems: list[Problem]) -> dict[str, str]:
             listed = entry.data.get("aliases") if isinstance(entry.data, dict) else None
             for alias in map(slug, map(str, listed if isinstance(listed, list) else ())):
                 taken = alias if any(alias in table[s] for s in NAMED_ALIKE) else names.get(alias, id_)
-                if taken != id_:
-                    problems.append(
-                        entry.marks.problem(
-                            ("aliases",),
-                            f"{section}.{id_}.aliases",
-                            f"{alias!r} already means {taken!r}",
-                            "a name of its own",
-                        )
-                    )
+                holder = next(((s, table[s][alias]) for s in NAMED_ALIKE if alias in table[s]), None)
+                if taken != id_ and holder and entry.marks.path.parent == DATA != holder[1].marks.path.parent:
+                    where, found = f"{holder[0]}.{alias}", f"{alias!r} already means {id_!r}"
+                    problems.append(holder[1].marks.problem((), where, found, "an id of its own"))
+                elif taken != id_:
+                    where, found = f"{section}.{id_}.aliases", f"{alias!r} already means {taken!r}"
+                    problems.append(entry.marks.problem(("aliases",), where, found, "a name of its own"))
                 names[alias] = id_
     return names
 
@@ -259,14 +251,5 @@ def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: 
         theirs = getattr(ours, section)
         for id_ in built[section].keys() & theirs.keys():
             kept, now = getattr(theirs[id_], field), getattr(built[section][id_], field)
-            if now != kept and (kept or field == "unit"):
+            if now != kept:
                 say(section, id_, field, repr(now), f"{kept!r}, as built in")
-    for id_, stop in ours.stops.items():
-        now, more = built["stops"][id_], "all that is built in, and more where you are stricter"
-        fires = {c for c in stop.any_of if not c.finding or ours.findings[c.finding].stop != id_}
-        if not fires <= set(now.any_of):
-            say("stops", id_, "any_of", "lacks what fires it", more)
-        if not set(stop.forbids) <= set(now.forbids):
-            say("stops", id_, "forbids", "lacks what it forbids", more)
-        if not set(now.allows) <= set(stop.allows):
-            say("stops", id_, "allows", "allows more", "no test but those that are built in")

@@ -12,6 +12,9 @@ from causebook.knowledge.marked import Marks, read_marked
 from causebook.knowledge.model import slug
 from causebook.problems import Problem, did_you_mean
 
+DATA = Path(__file__).parent / "data"
+"""Our own data files."""
+
 BY_ID: dict[str, Any] = {
     "families": model.Family,
     "readings": model.Reading,
@@ -73,12 +76,29 @@ def unread(folder: Path) -> list[Path]:
     return sorted(p for p in folder.rglob("*") if p.suffix.lower() in (".yml", ".yaml") and p not in read)
 
 
-def read_file(path: Path, table: Table, problems: list[Problem]) -> None:
-    """Lay the entries of one file over those read before it."""
+@dataclass(frozen=True, slots=True)
+class Removed:
+    """An entry that a file takes away, and where."""
+
+    section: str
+    id: str
+    marks: Marks
+
+
+def read_file(path: Path, table: Table, problems: list[Problem]) -> list[Removed]:
+    """Lay the entries of one file over those read before it; what it takes away is returned."""
     data, marks = read_marked(path, problems)
+    removed: list[Removed] = []
     if not isinstance(data, dict):
-        return
-    defaults = data.pop("defaults", None) or {}
+        if data is not None:
+            problems.append(marks.problem((), "", f"a {type(data).__name__}", "a mapping of sections"))
+        return removed
+    defaults = data.pop("defaults", None)
+    if not isinstance(defaults, dict | None):
+        problems.append(
+            marks.problem(("defaults",), "defaults", f"a {type(defaults).__name__}", "a mapping of fields to values")
+        )
+        defaults = None
     for section, entries in data.items():
         word, here = slug(str(section)), marks.at([section])
         if word not in table:
@@ -91,11 +111,21 @@ def read_file(path: Path, table: Table, problems: list[Problem]) -> None:
             for key, entry in _keyed(word, entries):
                 if entry is None and word in KEPT:
                     problems.append(here.problem((key[1],), f"{word}.{key[0]}", "taken away", "what it says"))
+                elif entry is None:
+                    if table[word].pop(key[0], None):
+                        removed.append(Removed(word, key[0], here.at([key[1]])))
                 else:
-                    _lay(table[word], key[0], Draft(_filled(entry, defaults, word), here.at([key[1]])))
+                    _lay(table[word], key[0], Draft(_filled(entry, defaults or {}, word), here.at([key[1]])))
         elif entries is not None:
             expected = "a list of entries" if word in LISTED else "a mapping of ids to entries"
             problems.append(here.problem((), word, f"a {type(entries).__name__}", expected))
+    return removed
+
+
+def identity(section: str, entry: Mapping[str, Any]) -> str:
+    """What makes two entries of a listed section the same one."""
+    words = [slug(str(entry.get(field))) for field in LISTED[section][1]]
+    return " ".join(sorted(words) if section == "pairs" else words)
 
 
 def _keyed(section: str, entries: Any) -> Iterator[tuple[tuple[str, Any], Any]]:
@@ -104,9 +134,7 @@ def _keyed(section: str, entries: Any) -> Iterator[tuple[tuple[str, Any], Any]]:
         yield from (((slug(str(key)), key), entry) for key, entry in entries.items())
         return
     for number, entry in enumerate(entries):
-        fields = LISTED[section][1]
-        words = [slug(str(entry.get(f))) for f in fields] if isinstance(entry, dict) else [str(number)]
-        yield (" ".join(sorted(words) if section == "pairs" else words), number), entry
+        yield (identity(section, entry) if isinstance(entry, dict) else str(number), number), entry
 
 
 def _filled(entry: Any, defaults: Mapping[str, Any], section: str) -> Any:
@@ -117,10 +145,7 @@ def _filled(entry: Any, defaults: Mapping[str, Any], section: str) -> Any:
 
 
 def _lay(entries: dict[str, Draft], id_: str, entry: Draft) -> None:
-    if entry.data is None:
-        entries.pop(id_, None)
-    else:
-        entries[id_] = entries[id_].laid_under(entry) if id_ in entries else entry
+    entries[id_] = entries[id_].laid_under(entry) if id_ in entries else entry
 
 
 def _merged(under: Any, over: Any) -> Any:

@@ -19,11 +19,11 @@ from pydantic import TypeAdapter, ValidationError
 
 from causebook.knowledge import model
 from causebook.knowledge.checks import REFERENCES, check_quantities, check_roles, names_of, read_bases, resolve
-from causebook.knowledge.files import BY_ID, LISTED, Draft, Table, files, read_file, unread
+from causebook.knowledge.files import BY_ID, DATA, LISTED, Draft, Table, files, read_file, unread
+from causebook.knowledge.marked import cut
 from causebook.knowledge.model import Knowledge
+from causebook.knowledge.seal import check_removed, check_sealed
 from causebook.problems import Problem, did_you_mean
-
-DATA = Path(__file__).parent / "data"
 
 
 class KnowledgeError(Exception):
@@ -50,10 +50,12 @@ def load(extra: Path | None = None) -> Knowledge:
 def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowledge:
     problems: list[Problem] = []
     table: Table = {section: {} for section in (*BY_ID, *LISTED)}
-    for folder in (DATA, extra):
-        if folder is not None:
-            for path in files(folder):
-                read_file(path, table, problems)
+    for path in files(DATA):
+        read_file(path, table, problems)
+    if extra is not None:
+        removed = [one for path in files(extra) for one in read_file(path, table, problems)]
+        if lost := tuple(check_removed(removed, load())):
+            raise KnowledgeError([*problems, *lost])  # the rest would only tell of words that now name nothing
     for path in unread(extra) if extra else ():
         problems.append(Problem(path, 0, 0, "", "is not read", "a name that ends in .yml, directly in the folder"))
     names = names_of(table, problems)
@@ -71,6 +73,7 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
     check_quantities(built, table, problems)
     if extra is not None and not problems:
         check_roles(built, load(), table, problems)
+        check_sealed(built, load(), table, problems)
     if problems:
         raise KnowledgeError(problems)
     return Knowledge(**_completed(built), aliases=names, version=version)
@@ -111,7 +114,7 @@ def _told(entry: Draft, name: str, error: ValidationError, kind: Any) -> Iterato
             found, expected = "missing", "this field"
         else:
             said = one["msg"].removeprefix("Input should be ")
-            found, expected = repr(one["input"]), said[:1].lower() + said[1:]
+            found, expected = cut(repr(one["input"])), said[:1].lower() + said[1:]
         yield entry.marks.problem(place, ".".join(map(str, (name, *place))), found, expected, hint)
 
 

@@ -44,6 +44,11 @@ class Marks:
         return Problem(here.path, here.line, here.column, name, found, expected, hint)
 
 
+def cut(text: str, most: int = 80) -> str:
+    """A text short enough for a message."""
+    return text if len(text) <= most else f"{text[:most]} …"
+
+
 def read_marked(path: Path, problems: list[Problem]) -> tuple[Any, Marks]:
     """A file's data and marks; what is wrong with it is added to `problems`.  Keys are texts (`on` is not a truth)."""
     try:
@@ -75,7 +80,7 @@ def read_marked(path: Path, problems: list[Problem]) -> tuple[Any, Marks]:
             place.inside.update(enumerate(marks for _, marks in items))
             return [value for value, _ in items], place
         if not isinstance(node, yaml.MappingNode):
-            return loader.construct_object(node), place
+            return scalar(node, place), place
         data = {}
         for key_node, value_node in node.value:
             value, marks = build(value_node)
@@ -85,6 +90,17 @@ def read_marked(path: Path, problems: list[Problem]) -> tuple[Any, Marks]:
                 problems.append(here.problem((), key, "written twice", "each key once in its block"))
             data[key], place.inside[key] = value, here
         return data, place
+
+    def scalar(node: yaml.Node, place: Marks) -> Any:
+        """A text, number, truth or nothing; a date, or a number that cannot be read, is told and taken as text."""
+        try:
+            value = loader.construct_object(node)
+        except ValueError:
+            value = ()
+        if value is None or isinstance(value, str | int | float):
+            return value
+        problems.append(place.problem((), "", cut(repr(node.value)), "a text (in quotes), or a number of usual length"))
+        return str(node.value)
 
     try:
         return build(node)

@@ -32,7 +32,10 @@ Side = Literal[
     "return", "blower", "supply", "gas", "combustion", "venting", "electrical", "equipment", "cooling", "house", "other"
 ]
 Risk = Literal["none", "low", "moderate", "high"]
-Runs = Literal["burner", "blower", "power"]
+Runs = Literal["burner", "blower", "power", "hands"]
+"""What a test takes: the burner lit, the blower running, the power on, or hands in or on the furnace."""
+Safer = Literal["", "lower", "higher"]
+"""Which way a number may be moved by a company where a stop hangs on it; empty: not at all."""
 Shown = Literal[
     "",
     "rise",
@@ -166,6 +169,8 @@ class Finding(Named):
     limit: float | None = None
     """The same as a number in the unit of `limit_unit`."""
     limit_unit: str = ""
+    safer: Safer = ""
+    """Which way the limit may be moved where a stop hangs on the finding."""
     stop: str = ""
     """Id of the stop this finding fires when present."""
     stands: bool = False
@@ -290,7 +295,7 @@ class Test(Named):
     first: str = ""
     """Id of the finding for which it comes before all else; it is done when that was looked for."""
     runs: tuple[Runs, ...] = ()
-    """What has to run for it: the burner, the blower, or no more than the power; empty: nothing."""
+    """What it takes; empty: nothing runs and nobody touches the furnace."""
     how: str = ""
     clears: tuple[str, ...] = ()
     """Causes it can prove absent: to be done before their part is replaced."""
@@ -341,19 +346,40 @@ class Condition(Entry):
     """Another reading to subtract first (indoor less outdoor CO)."""
 
 
+class WayOn(Entry):
+    """How it goes on after a stop."""
+
+    confirm: str = Field(min_length=1)
+    """Who may confirm it, and how."""
+    meanwhile: str = Field(min_length=1)
+    """What may be done meanwhile."""
+    ends: str = Field(min_length=1)
+    """What ends it."""
+
+
 class Stop(Named):
-    """A rule outside all probabilities: when it fires, and what must happen."""
+    """A rule outside all probabilities: when it fires, what must happen, and how it goes on from there."""
 
     when: str
+    level: str = ""
+    """Its rung of a ladder, in words; rungs are the stops that have one, highest first."""
     any_of: tuple[Condition, ...] = ()
     """Findings that name this stop are among them."""
     do: str
+    """What everybody in the house does."""
+    technician: str = ""
+    """What the technician does besides."""
     notice: str
     """The stop-use notice, in words for the page."""
+    leave: bool = False
+    """Everybody leaves: while it is open nothing is proposed at all."""
     forbids: tuple[Runs, ...] = ("burner",)
-    """What may not run while it is open: no test is proposed that runs it."""
+    """What is not done while it is open: no test is proposed that takes it."""
     allows: tuple[str, ...] = ()
     """Ids of tests that its text lets licensed people do all the same."""
+    covers: tuple[str, ...] = ()
+    """Ids of lower stops about the same danger, which it silences."""
+    way_on: WayOn
     out_of_service: bool = True
     no_repair: bool = False
     """No repair ends it: the case stays one that was stopped for safety, whatever replaced the furnace."""
@@ -368,6 +394,8 @@ class Caution(Named):
     """Ids of readings, findings, tests, causes or components that call for it."""
     words: tuple[str, ...] = ()
     """Words in a step that call for it."""
+    ladder: tuple[str, ...] = ()
+    """Ids of the stops whose levels and orders follow its text, a line each."""
     basis: Basis | None = None
 
 
@@ -395,6 +423,8 @@ class Constant(Named):
     value: float
     spread: Spread = 0.0
     unit: str = ""
+    safer: Safer = ""
+    """Which way it may be moved where a stop hangs on it; without that it may be moved either way."""
     basis: Basis
 
 

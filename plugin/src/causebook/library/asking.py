@@ -84,10 +84,12 @@ def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
     lines = [line for id_, way in found.stops.items() for line in _stop(id_, way, knowledge)]
     lines += [f"WARNING: {one.says}" for one in found.beyond] + [f"{one.says}." for one in found.contradicts]
     lines += [f"{sentence}. Read the plate." for sentence in plates_told(found, knowledge)]
+    if any(knowledge.stops[id_].leave for id_ in found.stops):
+        return "\n".join([*lines, "Nothing else is proposed before everybody is out."]) + "\n"
     if not found.like:
         lines += [f"None of the {cases} cases is like that. Causes that fit best:", ""]
         lines += [f"- {fit.cause.name}" + _told_by(fit, knowledge) for fit in found.fits]
-        lines += ["", "Read these first:", ""]
+        lines += ["", "Do first what the notice says." if found.stops else "Read these first:", ""]
         lines += [f"- {test.name} ({test.minutes:g} min). {test.how}".rstrip() for test in found.first]
         return "\n".join(lines).rstrip() + "\n"
     names = [("" if present else "no: ") + knowledge.findings[f].name for f, present in found.findings.items()]
@@ -121,7 +123,18 @@ def _told_by(fit: Fit, knowledge: Knowledge) -> str:
 def _stop(id_: str, way: Way, knowledge: Knowledge) -> list[str]:
     stop = knowledge.stops[id_]
     because = knowledge.findings[way.finding].name if way.finding else knowledge.readings[way.reading].name
-    return [f"STOP USE: {stop.name}.", f"  because: {because}", f"  do: {stop.do}", ""]
+    technician = [f"  technician: {stop.technician}"] if stop.technician else []
+    way = stop.way_on
+    return [
+        f"STOP USE: {stop.name}.",
+        f"  because: {because}",
+        f"  do: {stop.do}",
+        *technician,
+        f"  confirm: {way.confirm}",
+        f"  meanwhile: {way.meanwhile}",
+        f"  ends: {way.ends}",
+        "",
+    ]
 
 
 def _case(neighbour: Neighbour, other_root: bool, knowledge: Knowledge) -> list[str]:

@@ -6,14 +6,15 @@ tests hold both to the same order.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from causebook.diagnosis.barred import may_be_looked_for
 from causebook.knowledge.model import Knowledge, Test
 from causebook.library.beginning import Fit, best_fitting, first_tests
 from causebook.library.likeness import Asked, Measure, Neighbour, Reader, Weights, chances, features, nearest
 from causebook.library.record import Record
-from causebook.library.stopping import Way, fired
+from causebook.library.stopping import Way, fired, not_now
 from causebook.library.typed import judge
 from causebook.library.usual import Beyond, Contradiction, Plate, assumed, beyond, contradicted, plates_for
 
@@ -60,7 +61,7 @@ class Found:
     fits: tuple[Fit, ...]
     """The causes that fit best by the knowledge, with what would tell."""
     first: tuple[Test, ...] = ()
-    """What to read first, where no case is like it."""
+    """What to read first, where no case is like it and no stop fires."""
     assumed: tuple[str, ...] = ()
     """Of the findings those decided on usual plates ..."""
     plates: tuple[Plate, ...] = ()
@@ -80,19 +81,25 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     stops = fired(
         {f: True for said in (judged, query.seen) for f, present in said.items() if present}, query.typed, knowledge
     )
+    forbidden = not_now(stops, knowledge)
     found = Found(
         findings,
         (),
         None,
         (),
         stops,
-        best_fitting(query.family, findings, knowledge),
-        first_tests(query.family, knowledge),
+        tuple(
+            fit if may_be_looked_for(fit.tells, forbidden, knowledge) else replace(fit, tells="")
+            for fit in best_fitting(query.family, findings, knowledge)
+        ),
+        () if stops else first_tests(query.family, knowledge),
         tuple(f for f in on_usual if f not in query.seen),
         plates_for(query.typed, fuel, reader.usual),
         beyond(query.typed, fuel, reader.usual),
         contradicted(query.typed, reader.usual),
     )
+    if any(knowledge.stops[id_].leave for id_ in stops):
+        return replace(found, fits=(), assumed=(), plates=(), contradicts=())  # nothing is proposed but leaving
     if not records or not (wanted.features or wanted.numbers):
         return found
     measure = Measure(records, knowledge)
@@ -107,7 +114,7 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     found = replace(found, like=tuple(neighbour(i) for i in order[:count]))
     if one is None or other is None:
         return found
-    apart = tell_apart(one, records[other], findings, knowledge, measure.weights)
+    apart = tell_apart(one, records[other], findings, knowledge, measure.weights, forbidden)
     return replace(found, other_root=neighbour(other), apart=apart)
 
 
@@ -124,10 +131,18 @@ def understood(
 
 
 def tell_apart(
-    one: Record, other: Record, known: Iterable[str], knowledge: Knowledge, weights: Weights
+    one: Record,
+    other: Record,
+    known: Iterable[str],
+    knowledge: Knowledge,
+    weights: Weights,
+    barred: Collection[str] = (),
 ) -> tuple[Apart, ...]:
-    """Findings to look for next: first those in which the two cases differ, then those their roots differ in."""
-    left = sorted(set(knowledge.findings) - set(known))
+    """Findings to look for next: first those in which the two cases differ, then those their roots differ in.
+
+    `barred`: ids of tests that may not be done now; what only they show is left out.
+    """
+    left = sorted(f for f in set(knowledge.findings) - set(known) if may_be_looked_for(f, barred, knowledge))
     differing = [f for f in left if f in one.findings and f in other.findings and one.findings[f] != other.findings[f]]
     differing.sort(
         key=lambda f: (-round(sum(weights.weight(f"finding {f}", value) for value in ("present", "absent")), 9), f)

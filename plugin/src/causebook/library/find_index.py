@@ -13,6 +13,7 @@ from dataclasses import asdict
 from typing import Any
 
 from causebook import quantity as qty
+from causebook.diagnosis.barred import forbids
 from causebook.knowledge.model import Knowledge
 from causebook.library.facets import script
 from causebook.library.find import LEAST_GAP
@@ -104,10 +105,16 @@ def find_script(
                 "id": stop.id,
                 "name": prose.plain(stop.name),
                 "do": prose.plain(stop.do),
+                "technician": prose.plain(stop.technician),
+                "wayOn": [prose.plain(t) for t in (stop.way_on.confirm, stop.way_on.meanwhile, stop.way_on.ends)],
+                "leave": stop.leave,
+                "covers": stop.covers,
+                "bars": [n for n, test in enumerate(knowledge.tests.values()) if forbids(stop, test)],
                 "ways": [asdict(way) for way in ways(stop, knowledge)],
             }
             for stop in knowledge.stops.values()
         ],
+        "looks": _looks(knowledge),
         "findings": {
             f.id: [prose.plain(f.name), prose.plain(f.how), f.minutes, f.leak] for f in knowledge.findings.values()
         },
@@ -124,6 +131,15 @@ def find_script(
         },
     }
     return script("causebookFindings", index)
+
+
+def _looks(knowledge: Knowledge) -> dict[str, list[int]]:
+    """The tests, by their place in the knowledge, that show each finding which any shows."""
+    looks: dict[str, list[int]] = {}
+    for number, test in enumerate(knowledge.tests.values()):
+        for finding in test.reveals:
+            looks.setdefault(finding, []).append(number)
+    return looks
 
 
 def _tests(knowledge: Knowledge) -> list[list[Any]]:

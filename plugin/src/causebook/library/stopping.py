@@ -5,10 +5,11 @@ As on a case's page nothing outvotes them: neither a finding said to be ruled ou
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from causebook import quantity as qty
+from causebook.diagnosis.barred import forbids
 from causebook.knowledge.model import Knowledge, Stop
 
 _HAIR = 1e-9
@@ -51,9 +52,18 @@ def _ways(stop: Stop, knowledge: Knowledge) -> Iterator[Way]:
 
 
 def fired(findings: Mapping[str, bool], typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, Way]:
-    """Id of each stop that fires, in the order of the knowledge, with the first way in which it does."""
+    """Id of each stop that fires and that no higher one silences, in the order of the knowledge, with the first way in
+    which it does."""
     first = {
         id_: next((way for way in ways(stop, knowledge) if way.fires(findings, typed)), None)
         for id_, stop in knowledge.stops.items()
     }
-    return {id_: way for id_, way in first.items() if way}
+    told = {id_: way for id_, way in first.items() if way}
+    covered = {low for id_ in told for low in knowledge.stops[id_].covers}
+    return {id_: way for id_, way in told.items() if id_ not in covered}
+
+
+def not_now(stops: Iterable[str], knowledge: Knowledge) -> frozenset[str]:
+    """Ids of the tests that these stops forbid."""
+    open_ = [knowledge.stops[id_] for id_ in stops]
+    return frozenset(t.id for t in knowledge.tests.values() if any(forbids(stop, t) for stop in open_))

@@ -12,7 +12,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import Role, WhatIf
+from causebook.diagnosis.model import Role, StopNotice, WhatIf
 from causebook.measured import Measured
 from causebook.quantity import Kind, Quantity
 from causebook.sizing.model import Compared, Option
@@ -131,6 +131,12 @@ class Stop(_Part):
 
     id: str
     notice: str
+    do: str = Field(description="what everybody in the house does")
+    technician: str = Field(description="what the technician does besides")
+    leave: bool = Field(description="everybody leaves, and nothing is proposed")
+    confirm: str = Field(description="who may confirm it, and how")
+    meanwhile: str = Field(description="what may be done meanwhile")
+    ends: str = Field(description="what ends it")
     because: str
     open: bool
 
@@ -259,7 +265,7 @@ def as_json(workup: Workup) -> dict[str, Any]:
             for t in verdict.next_tests
         ],
         would_settle=list(verdict.would_settle),
-        stop_use=[Stop(id=s.id, notice=s.notice, because=s.because, open=s.open) for s in workup.stops],
+        stop_use=[_stop(s) for s in workup.stops],
         options=[_option(o) for o in workup.options],
         what_ifs=[_what_if(w) for w in verdict.what_ifs],
         after=[_after(c) for c in workup.after],
@@ -318,6 +324,22 @@ def _limit(found: LimitEvidence) -> Limit:
         overheating=None if found.overheating is None else _share(found.overheating),
         switch=found.switch,
         verdict=found.verdict,
+    )
+
+
+def _stop(notice: StopNotice) -> Stop:
+    way = notice.way_on
+    return Stop(
+        id=notice.id,
+        notice=notice.notice,
+        do=notice.do,
+        technician=notice.technician,
+        leave=notice.leave,
+        confirm=way.confirm if way else "",
+        meanwhile=way.meanwhile if way else "",
+        ends=way.ends if way else "",
+        because=notice.because,
+        open=notice.open,
     )
 
 

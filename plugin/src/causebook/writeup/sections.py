@@ -377,12 +377,14 @@ def _open(sources: Sources) -> str:
 
 def _next(sources: Sources) -> str:
     verdict = sources.workup.verdict
-    if not verdict.next_tests and not verdict.would_settle:
+    if not verdict.next_tests and not verdict.would_settle and not any(s.open for s in sources.workup.stops):
         return ""
     conclusion = sources.workup.case.conclusion
     own = (prose.inline(conclusion.would_settle.rstrip(". ")),) if conclusion and conclusion.would_settle else ()
     tests = tuple(f"{test.name}: " for test in verdict.next_tests)
     settle = (*own, *(s for s in verdict.would_settle if not s.startswith(tests)))
+    if any(s.open and s.leave for s in sources.workup.stops):
+        settle = ()  # nothing is proposed but leaving
     return render(
         "next",
         verdict=verdict,

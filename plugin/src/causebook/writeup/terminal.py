@@ -74,7 +74,8 @@ def next_as_text(workup: Workup) -> str:
             f"{number}. {prose.plain(test.name)} ({words.minutes(test.minutes)}, risk: {test.risk}{licensed})",
             f"   {prose.plain(test.reason)}",
         ]
-    return "\n".join([*lines, *(() if tests else ["No further test would change the answer."])]) + "\n"
+    nothing = () if tests or held else ("No further test would change the answer.",)
+    return "\n".join([*lines, *nothing]) + "\n"
 
 
 def _notices(stops: Iterable[StopNotice]) -> list[str]:
@@ -83,6 +84,11 @@ def _notices(stops: Iterable[StopNotice]) -> list[str]:
         lines += _wrap(f"{'STOP USE' if stop.open else 'Stop-use notice, closed'}: {stop.name}. {stop.notice}")
         lines += _labelled("because", f"{stop.because} (step {stop.step})")
         lines += _labelled("do", stop.do)
+        lines += _labelled("technician", stop.technician) if stop.technician else []
+        if stop.open and stop.way_on:
+            lines += _labelled("confirm", stop.way_on.confirm)
+            lines += _labelled("meanwhile", stop.way_on.meanwhile)
+            lines += _labelled("ends", stop.way_on.ends)
         lines += _labelled("closed by", stop.closed_by) if not stop.open and stop.closed_by else []
     return lines and ["!" * WIDTH, *lines, "!" * WIDTH]
 
@@ -102,7 +108,10 @@ def _step(workup: Workup, view: StepView) -> list[str]:
             line
             for c in view.cautions
             if not c.told
-            for line in _wrap(f"CAUTION, {c.caution.name}: {prose.plain(c.caution.text)}")
+            for line in (
+                *_wrap(f"CAUTION, {c.caution.name}: {prose.plain(c.caution.text)}"),
+                *(row for level, do in c.caution.rows for row in _wrap(f"{level}: {do}", 4, "  - ")),
+            )
         ),
         *_wrap(f"{prose.plain(step.do)}{time}", 4, f"{view.number:>2}. "),
     ]

@@ -179,8 +179,11 @@ def day(date: dt.date) -> str:
 
 
 def held_back(stops: Iterable[StopNotice]) -> str:
-    """Why a list of tests is short: the notices that are open; empty while none is."""
-    names = listed(stop.name for stop in stops if stop.open)
+    """Why a list of tests is short, or none: the notices that are open; empty while none is."""
+    open_ = [stop for stop in stops if stop.open]
+    names = listed(stop.name for stop in open_)
+    if any(stop.leave for stop in open_):
+        return f"Stop-use notice open ({names}): leave, and call from outside. Nothing else is proposed."
     return f"Stop-use notice open ({names}): do first what it says. What it forbids is not proposed." if names else ""
 
 

@@ -87,14 +87,24 @@
       });
       return out;
     }
-    /* The stops that fire, as library/stopping.py has them: [stop, the way it fires]. */
+    /* The stops that fire and that no higher one silences, as library/stopping.py has them: [stop, the way it fires]. */
     function stops(findings, typed) {
-      return index.stops.map(function (stop) {
+      var told = index.stops.map(function (stop) {
         return [stop, stop.ways.find(function (way) {
           return way.finding ? findings[way.finding]
             : way.reading in typed && way.factor * (typed[way.reading] - (typed[way.minus] || 0)) >= way.least;
         })];
       }).filter(function (pair) { return pair[1]; });
+      return told.filter(function (pair) {
+        return !told.some(function (other) { return other[0].covers.indexOf(pair[0].id) >= 0; });
+      });
+    }
+    /* May a finding be looked for while these stops are open: is there a test that none of them forbids? */
+    function allowed(finding, halts) {
+      var tests = index.looks[finding];
+      return !tests || tests.some(function (n) {
+        return !halts.some(function (pair) { return pair[0].bars.indexOf(n) >= 0; });
+      });
     }
     function above(number, spread, limit) {
       return 0.5 * (1 + erf((number - limit) / (Math.SQRT2 * Math.max(spread, 1e-12))));
@@ -208,7 +218,10 @@
       var halts = stops(present, typed), known = features(query, findings), points = vectors.points(typed);
       var found = { findings: findings, known: known, stops: halts, like: [], other: null, between: [], apart: [],
         assumed: Object.keys(assumed).filter(function (id) { return !(id in seen); }), plates: vectors.platesFor(typed, fuel),
-        beyond: vectors.beyond(typed, fuel), contradicts: vectors.contradicted(typed), fits: fits(query.family || "", findings) };
+        beyond: vectors.beyond(typed, fuel), contradicts: vectors.contradicted(typed), fits: fits(query.family || "", findings, halts) };
+      if (halts.some(function (pair) { return pair[0].leave; })) {
+        return Object.assign(found, { leave: true, assumed: [], plates: [], contradicts: [], fits: [] });
+      }
       if (!index.of.length || !(Object.keys(known).length || points.some(Boolean))) { return found; }
       var believed = belief(known, points);
       var ranked = index.of.map(function (of, i) {
@@ -229,13 +242,13 @@
       });
       return Object.assign(found, {
         like: ranked.slice(0, count).map(near), other: other ? near(other) : null,
-        between: other ? [one[0], other[0]] : [], apart: other ? tellApart(one[0], other[0], findings) : []
+        between: other ? [one[0], other[0]] : [], apart: other ? tellApart(one[0], other[0], findings, halts) : []
       });
     }
 
     /* ---- the causes that fit best by the knowledge, as best_fitting() of library/beginning.py */
 
-    function fits(family, findings) {
+    function fits(family, findings, halts) {
       var share = {}, chance = {}, mean = {}, whole = 0;
       Object.keys(index.causes).forEach(function (id) {
         var priors = index.causes[id][2], often = 0;
@@ -262,16 +275,16 @@
           var tells = finding in findings ? 0 : rounded(links[finding] * Math.log(links[finding] / mean[finding]));
           if (tells > most || tells > 0 && tells === most && finding < best) { best = finding; most = tells; }
         });
-        return { cause: id, share: share[id] / whole, tells: best };
+        return { cause: id, share: share[id] / whole, tells: allowed(best, halts) ? best : "" };
       });
     }
 
     /* ---- what would tell two cases apart */
 
-    function tellApart(one, other, findings) {
+    function tellApart(one, other, findings, halts) {
       var here = featuresOf(one), there = featuresOf(other), apart = [], expected = [];
       findingIds.forEach(function (id) {
-        if (id in findings) { return; }
+        if (id in findings || !allowed(id, halts)) { return; }
         var feature = "finding " + id, a = here[feature], b = there[feature];
         if (a && b && a !== b) {
           apart.push({ finding: id, speaksFor: a === "present" ? one : other, seen: true,

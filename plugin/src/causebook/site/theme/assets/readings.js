@@ -324,6 +324,10 @@
         box.appendChild(make("p")).appendChild(make("strong", "Stop use: " + stop.name));
         box.appendChild(make("p", "Because: " + (way.finding ? index.findings[way.finding][0] : near.asks[way.reading].name + " " + shown(way.reading, typed[way.reading])) + "."));
         box.appendChild(make("p", stop.do));
+        if (stop.technician) { box.appendChild(make("p", "Technician: " + stop.technician)); }
+        ["Who may confirm it", "Meanwhile", "What ends it"].forEach(function (label, n) {
+          box.appendChild(make("p", label + ": " + stop.wayOn[n]));
+        });
         return box;
       }).concat(warnings.map(function (one) {
         var box = make("div", "", { "class": "cb-stop cb-stop-open" });
@@ -396,12 +400,13 @@
     stopped(found.stops, found.beyond, typed);
     var spoken = given ? said(found, typed) : null;
     result.replaceChildren.apply(result, spoken ? [spoken] : []);
-    status.textContent = !given ? "Enter a reading to see matching cases (" + table.id.length + " on file)."
+    status.textContent = found.leave ? "Everybody out first. Nothing else is proposed."
+      : !given ? "Enter a reading to see matching cases (" + table.id.length + " on file)."
       : close ? "Nearest of " + table.id.length + ": " + table.title[found.like[0].i] : "No case here is near this.";
-    see.hidden = !given;
+    see.hidden = !given || found.leave;
     see.textContent = close ? "See them" : "Where to begin";
     if (given && any) { answer(found, typed, close); }
-    if (given && !close) { fitting(found); }
+    if (given && !close && !found.leave) { fitting(found); }
     /* Answered there, one goes on there: at the same finding, or at what is now to be looked at first. */
     if (held) { (result.querySelector('[data-finding="' + held.dataset.finding + '"]') || result.querySelector("[data-finding]") || result).focus(); }
   }
@@ -425,6 +430,7 @@
       if (of) { entry.appendChild(make("span", "Look for: " + of[0] + " (" + of[2] + " min)." + (of[1] ? " " + of[1] + "." : ""), { "class": "cb-line" })); }
     });
     result.appendChild(list);
+    if (found.stops.length) { result.appendChild(make("p", "Do first what the notice says.")); return; }
     result.appendChild(make("h2", "Read these first"));
     firsts.filter(function (first) { return first.dataset.family === state.family; }).forEach(function (first) { result.appendChild(first); });
   }
