@@ -116,6 +116,16 @@ def test_the_same_order_on_a_thousand_generated_cases(opened, known):
     same_order(opened(records, known), records, known, queries(records, known, 40, 2))
 
 
+def test_what_a_stop_forbids_is_left_out_the_same_in_both(opened, known):
+    records = make_records(200, known, seed=7)
+    stopped = [f.id for f in known.findings.values() if f.stop]
+    chosen = [
+        Query(q.family, {**q.seen, finding: True}, q.typed, q.facts)
+        for finding, q in zip(stopped, queries(records, known, len(stopped), 4), strict=True)
+    ]
+    same_order(opened(records, known), records, known, chosen)
+
+
 def test_numbers_mean_the_same_in_both(opened, known):
     dice = random.Random(3)
     page = opened(make_records(3, known), known)

@@ -24,7 +24,7 @@ BREACH = [
 OTHERS = [
     ({"rollout-switch-open": "yes"}, {}, "Flame rollout"),
     ({"limit-not-as-listed": "yes"}, {}, "Unlisted safety part"),
-    ({}, {"co-indoors": "40 ppm", "co-outdoors": "0 ppm"}, "CO in the house"),
+    ({}, {"co-indoors": "20 ppm", "co-outdoors": "0 ppm"}, "CO in the house"),
 ]
 
 

@@ -238,8 +238,9 @@ def test_each_change_of_a_field_is_refused_or_takes_nothing(at: Sealed) -> None:
         new = laid(at, {one: first, two: second})
         if new is None or refused(at, new):
             continue
-        assert (one, first) in let_in, f"{one}: {first!r} slips in with {two}"
-        assert (two, second) in let_in, f"{two}: {second!r} slips in with {one}"
+        if (one, two) != ("limit", "limit_unit"):  # one number in two fields
+            assert (one, first) in let_in, f"{one}: {first!r} slips in with {two}"
+            assert (two, second) in let_in, f"{two}: {second!r} slips in with {one}"
         knowledge = known((at, new))
         for number in touched(at)[:4]:
             assert not weaker_in(number, knowledge), f"{one}: {first!r} with {two}: {second!r}"

@@ -82,8 +82,9 @@ DIRECTIONS: Mapping[str, Mapping[str, Direction]] = {
 }
 """Section -> field -> the way it may be changed; all others stay as they are."""
 
-MOVED = {"findings": ("limit", "limit_unit"), "constants": ("value", "unit")}
-"""Fields of the number that an entry is held against, with its unit: it moves the way that `safer` says."""
+MOVED = {"findings": ("limit", "limit_unit"), "constants": ("value",)}
+"""Fields of the number that an entry is held against, with its unit if it may be another: it moves the way that `safer`
+says."""
 SAYING = {"findings": ("threshold",)}
 """Fields that say that number in words, and go with it."""
 
@@ -289,7 +290,7 @@ def weaker(at: Sealed, was: Any, now: Any) -> Iterator[tuple[str, str]]:
 
 def _shift(was: Any, now: Any, fields: tuple[str, ...]) -> float | None:
     """How far the number of an entry was moved, in its old unit; None where it came, went or cannot be compared."""
-    (value, unit), (new, its) = ([getattr(one, f) for f in fields] for one in (was, now))
+    (value, unit), (new, its) = ([*(getattr(one, f) for f in fields), ""][:2] for one in (was, now))
     if unit == its and value is not None and new is not None:
         return float(new - value)
     if value is None or new is None or not qty.is_unit(its):
