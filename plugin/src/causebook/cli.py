@@ -15,6 +15,7 @@ from causebook import knowledge
 from causebook.casefile.model import Case
 from causebook.casefile.read import CASE_FILE, read_case
 from causebook.casefile.schema import case_schema
+from causebook.commands import take
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
@@ -23,6 +24,7 @@ from causebook.library.folders import case_folders, overlooked, strays
 from causebook.library.patience import SECONDS
 from causebook.library.shelf import Shelf, safely, worked
 from causebook.problems import Fence, Problem, errors, of_the_machine
+from causebook.library.parcels import TRAY, waiting
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, terminal
 
@@ -122,6 +124,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     schema.add_argument("of", nargs="?", choices=("case", "work"), default="case")
     schema.set_defaults(run=_schema)
+    for command in (take,):
+        command.add(commands, extra)
     return parser
 
 
@@ -137,6 +141,9 @@ def _check(given: argparse.Namespace) -> int:
             wrong = len(errors(found))
             print(f"{folder.name}: {_counted(wrong, len(found))}", file=sys.stderr, flush=True)
             problems += found
+    for path in given.paths:
+        if tray := waiting(path):
+            print(f"{len(tray)} in {path / TRAY} to be taken in: causebook take", file=sys.stderr)
     wrong = len(errors(problems))
     print(
         f"{len(folders)} case file{'s' if len(folders) != 1 else ''}: {_counted(wrong, len(problems))}", file=sys.stderr

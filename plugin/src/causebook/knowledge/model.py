@@ -122,6 +122,8 @@ class Reading(Named):
     """Ids of the voiding rules (`Void`) that may strike it; derived from their `strikes`."""
     shows: tuple[str, ...] = ()
     """Ids of the findings that a rule draws from it, alone or together with others."""
+    example: str = ""
+    """How one is written, where the usual example of its kind would mislead."""
     open_circuit: str = ""
     """Id of the finding that "OL" on the meter means."""
     also: tuple[str, ...] = ()

@@ -19,6 +19,7 @@ from causebook.knowledge.loader import KnowledgeError
 from causebook.library.disk import prune
 from causebook.library.like import like_cases, with_section
 from causebook.library.likeness import neighbours
+from causebook.library.parcels import TRAY, waiting
 from causebook.library.shelf import Entry, Shelf
 from causebook.site.cases.config import CasesConfig
 from causebook.site.cases.put import Put
@@ -70,6 +71,8 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         self._shelf = Shelf.within(Path(self.config.generated), casefiles, self.knowledge)
         shelved = self._shelf.take(self.config.only)
         report(shelved.problems, root)
+        if tray := waiting(casefiles):
+            log.info(f"{len(tray)} in {TRAY} to be taken in: causebook take")
         log.info(f"{len(shelved.entries)} cases, {len(shelved.renewed)} of them worked up anew")
         self.entries = shelved.entries
         self._by_id = {entry.record.id: entry for entry in self.entries}
