@@ -15,7 +15,7 @@ from causebook import knowledge
 from causebook.casefile.model import Case
 from causebook.casefile.read import CASE_FILE, read_case
 from causebook.casefile.schema import case_schema
-from causebook.commands import take
+from causebook.commands import bring, new, take
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
@@ -124,7 +124,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     schema.add_argument("of", nargs="?", choices=("case", "work"), default="case")
     schema.set_defaults(run=_schema)
-    for command in (take,):
+    for command in (take, new, bring):
         command.add(commands, extra)
     return parser
 

@@ -31,6 +31,7 @@ BY_ID: dict[str, Any] = {
     "sources": str,
     "components": str,
     "synonyms": str,
+    "phrases": str,
     "instruments": model.Accuracy,
     "malfunctions": model.Malfunction,
     "stages": model.Stage,

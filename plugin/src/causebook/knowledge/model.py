@@ -502,6 +502,8 @@ class Knowledge(Entry):
     """Pieces of the job that causes and proofs name."""
     synonyms: Mapping[str, str] = {}
     """What the trade also says, as a slug -> our own words for it."""
+    phrases: Mapping[str, str] = {}
+    """What people write on job notes, as a slug -> the complaint family or the component that it means."""
     instruments: Mapping[str, Accuracy] = {}
     """Usual accuracies by instrument."""
     aliases: Mapping[str, str]

@@ -223,6 +223,11 @@ def _templates() -> jinja2.Environment:
     return templates
 
 
+def fill(template: str, source: str, **values: Any) -> str:
+    """One page of a template as Markdown; in it, `to(path)` is the link from this page to another source file."""
+    return _templates().get_template(template).render(to=linker(source), **values)
+
+
 class _Writer:
     """Fills the templates; holds what all of them need."""
 
@@ -230,8 +235,8 @@ class _Writer:
         self.knowledge = knowledge
 
     def fill(self, template: str, source: str, **values: Any) -> str:
-        """One page as Markdown; in it, `to(path)` is the link from this page to another source file."""
-        return _templates().get_template(template).render(to=linker(source), cause_name=self._cause_name, **values)
+        """One page as `fill` makes it, which can name causes."""
+        return fill(template, source, cause_name=self._cause_name, **values)
 
     def listing(self, group: Group, template: str) -> dict[str, str]:
         """The page of a group, and the further pages of a long one."""

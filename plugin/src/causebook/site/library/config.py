@@ -14,5 +14,7 @@ class LibraryConfig(Config):
     """Whether `mkdocs build` makes the full-text index.  Without it the search goes through summaries."""
     offline = Type(bool, default=True)
     """Whether a device that visited the site keeps it for where there is no signal."""
+    notes = Type(str, default="notes")
+    """Folder of the job notes, beside mkdocs.yml.  Without one there is no page of notes."""
     offline_limit = Type(int, default=60)
     """How much a device may keep [MB].  Beyond it the newest cases are kept, and pages that were opened."""

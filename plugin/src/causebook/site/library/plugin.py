@@ -8,11 +8,14 @@ from typing import Literal
 
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
+from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
-from causebook.library import facets, find_index, fulltext, offline, sheet, summaries
+from causebook.casefile.notes import read_notes
+from causebook.knowledge import Knowledge
+from causebook.library import facets, find_index, fulltext, notes_page, offline, sheet, summaries
 from causebook.library.disk import prune
 from causebook.library.pages import case_source, library_pages
 from causebook.library.record import Record, newest_first
@@ -26,6 +29,7 @@ LISTED = (
     "cases/index.md",
     "find/index.md",
     "sheet/index.md",
+    "notes/index.md",
     "causes/index.md",
     "complaints/index.md",
     "parts/index.md",
@@ -82,6 +86,7 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
                 records,
             ),
         }
+        texts |= self._note_pages(config, cases.knowledge)
         written = [
             add_text(files, config, cases.pages, source, text, listed=source in LISTED)
             for source, text in texts.items()
@@ -112,6 +117,20 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             kept = offline.write_worker(site, newest, self.config.offline_limit * 1_000_000)
             if kept < len(newest):
                 log.info(f"a device without signal keeps the newest {kept} of {len(newest)} cases (offline_limit)")
+
+    def _note_pages(self, config: MkDocsConfig, known: Knowledge) -> dict[str, str]:
+        """The page of job notes and its table, where there are notes.  What they want is told, never warned of."""
+        root = Path(config.config_file_path or ".").absolute().parent
+        notes, problems = read_notes(root / self.config.notes, known)
+        if problems:
+            log.info(f"job notes: {len(problems)} not understood, the first: {problems[0]}")
+        return notes_page.pages(notes, known) if notes else {}
+
+    def on_serve(self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object) -> None:
+        """Watch the job notes, where there are some."""
+        folder = Path(config.config_file_path or ".").absolute().parent / self.config.notes
+        if self.config.enabled and folder.is_dir():
+            server.watch(str(folder))
 
     def _address(self, source: str, config: MkDocsConfig) -> str:
         """Where a page stands on the site."""
