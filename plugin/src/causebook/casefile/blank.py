@@ -44,7 +44,7 @@ def example(reading: Reading) -> str:
 
 
 def blank(family: str, knowledge: Knowledge, date: dt.date, *, title: str = "", words: str = "", done: str = "") -> str:
-    """The text of a new case of a complaint family (an id); `title`, `words` and `done` from a note, if there is one."""
+    """The text of a new case of a complaint family (an id); `title`, `words` and `done` come from a note, if any."""
     of = knowledge.families[family]
     return "\n".join(
         (
