@@ -59,7 +59,7 @@ def test_a_map_names_columns_dates_and_phrases(tmp_path: Path) -> None:
 )
 def test_a_faulty_map_is_told(tmp_path: Path, mapping: str, words: str) -> None:
     path = tmp_path / "map.yml"
-    path.write_text(mapping)
+    path.write_text(mapping, encoding="utf-8")
     text, _, problems = bring_in(b"A,B\n1,2\n", "old.csv", path, KNOWN)
     assert text is None and any(words in str(p) for p in problems), problems
 
@@ -87,8 +87,10 @@ def test_words_of_a_note_mean_a_family(words: str, family: str) -> None:
 
 
 def test_notes_are_read_from_both_kinds_of_file(tmp_path: Path) -> None:
-    (tmp_path / "a.csv").write_text("date,complaint,parts,job\n2026-01-09,no heat,igniter,4711\nsoon,x,,\n")
-    (tmp_path / "b.yml").write_text("notes:\n  - {date: 2026-02-09, complaint: water, id: w1}\n")
+    (tmp_path / "a.csv").write_text(
+        "date,complaint,parts,job\n2026-01-09,no heat,igniter,4711\nsoon,x,,\n", encoding="utf-8"
+    )
+    (tmp_path / "b.yml").write_text("notes:\n  - {date: 2026-02-09, complaint: water, id: w1}\n", encoding="utf-8")
     notes, problems = read_notes(tmp_path, KNOWN)
     assert [(n.id, n.family, n.part_ids) for n in notes] == [
         ("w1", "water", ()), ("job-4711", "no-ignition", ("igniter",)), ("a-3", "", ()),
@@ -105,7 +107,9 @@ def test_addresses_and_numbers_are_taken_out() -> None:
 def test_a_note_becomes_a_case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "notes").mkdir()
-    (tmp_path / "notes/a.csv").write_text('date,complaint,done,job\n2026-01-09,no heat,"New ""HSI"", works",4711\n')
+    (tmp_path / "notes/a.csv").write_text(
+        'date,complaint,done,job\n2026-01-09,no heat,"New ""HSI"", works",4711\n', encoding="utf-8"
+    )
     assert main(["new", "--from", "job-4711"]) == 0
     case, problems = read_case(tmp_path / "casefiles/2026-01-09-job-4711", KNOWN)
     assert case is not None and not problems

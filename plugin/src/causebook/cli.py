@@ -21,10 +21,10 @@ from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
 from causebook.library.find import find
 from causebook.library.folders import case_folders, overlooked, strays
+from causebook.library.parcels import TRAY, waiting
 from causebook.library.patience import SECONDS
 from causebook.library.shelf import Shelf, safely, worked
 from causebook.problems import Fence, Problem, errors, of_the_machine
-from causebook.library.parcels import TRAY, waiting
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, terminal
 

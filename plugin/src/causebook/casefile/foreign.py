@@ -165,7 +165,7 @@ def _columns(header: Sequence[str], asked: Mapping[str, str], desk: Desk) -> dic
         elif name in asked:
             desk.problems.append(
                 Problem(
-                    desk.path, 1, 0, "", f"there is no column {asked[name]!r}", "one of " + ", ".join(map(repr, header)),
+                    desk.path, 1, 0, "", f"there is no column {asked[name]!r}", _one_of(header),
                     did_you_mean(asked[name], header),
                 )
             )  # fmt: skip
@@ -178,6 +178,10 @@ def _columns(header: Sequence[str], asked: Mapping[str, str], desk: Desk) -> dic
             )
         )  # fmt: skip
     return found
+
+
+def _one_of(header: Sequence[str]) -> str:
+    return "one of " + ", ".join(map(repr, header))
 
 
 def _dates_of(texts: Sequence[str]) -> tuple[str, ...]:
