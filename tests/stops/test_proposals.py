@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from pathlib import Path
 
 import pytest
 
+from causebook.casefile.read import read_case
 from causebook.diagnosis.barred import barred, may_be_looked_for
 from causebook.knowledge import load
 from causebook.knowledge.model import Stop
@@ -18,12 +20,13 @@ from causebook.library.asking import as_text as found_as_text
 from causebook.library.find import Query, find
 from causebook.library.stopping import not_now
 from causebook.survey.survey import survey
-from causebook.workup import Workup, work_up
+from causebook.workup import Workup, cautions, work_up
 from causebook.writeup.page import case_page
 from causebook.writeup.terminal import as_text, next_as_text
 from firing import FIRING
 from library.records import make_records
 from made import make_case
+from make_library import DEMO
 
 OURS = load()
 RULES: Mapping[str, Callable[[Trial], bool]] = {
@@ -113,3 +116,31 @@ def test_no_proposal_is_lost_without_a_stop() -> None:
     assert told.verdict.next_tests and not told.stops
     found = find(RECORDS, Query("high-limit", {"limit-fault-stored": True}), OURS)
     assert found.like and found.apart
+
+
+def test_the_ladder_of_the_handbook_is_that_of_the_data() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "handbook" / "stop-use.md").read_text(encoding="utf-8")
+    rows = [
+        line.strip("|\n ").split(" | ") for line in page.splitlines() if line.startswith(("| 9 ", "| 35 ", "| 70 "))
+    ]
+    rungs = [OURS.stops[id_] for id_ in OURS.cautions["carbon-monoxide"].ladder]
+    assert rows == [[stop.level, stop.do, stop.technician] for stop in rungs]
+
+
+def test_the_caution_shows_each_rung_once() -> None:
+    told = work_up(make_case(OURS, {"read": {"co-indoors": "0 ppm"}}), OURS)
+    (caution,) = [c for c in told.cautions if c.id == "carbon-monoxide"]
+    assert [level for level, _ in caution.rows] == [
+        OURS.stops[i].level for i in OURS.cautions["carbon-monoxide"].ladder
+    ]
+    flat = case_page(told).markdown
+    assert all(do in flat for _, do in caution.rows)
+
+
+@pytest.mark.parametrize(
+    ("case", "step", "caution"), [("silent-relay", 2, "firing-without-air"), ("bent-flame", 1, "co-alarm")]
+)
+def test_a_step_that_a_reader_might_copy_carries_its_caution(case: str, step: int, caution: str) -> None:
+    told, _ = read_case(DEMO / case, OURS)
+    assert told is not None
+    assert caution in [c.id for c in cautions(told, OURS) if c.step == step]
