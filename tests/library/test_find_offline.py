@@ -82,7 +82,7 @@ def test_the_index_holds_the_text_and_what_it_is_filtered_by(tmp_path):
 
 
 def test_a_failing_index_leaves_none_behind(tmp_path, monkeypatch):
-    (tmp_path / "pagefind").mkdir()
+    (tmp_path / "pagefind").mkdir(parents=True)
     monkeypatch.setattr("sys.executable", "/bin/false")
     with pytest.raises(fulltext.NoIndex):
         fulltext.build_index(tmp_path)

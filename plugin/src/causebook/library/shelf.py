@@ -14,10 +14,12 @@ import json
 import logging
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, replace
 from functools import cache
+from multiprocessing import connection
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -316,6 +318,14 @@ _own: Shelf
 def _adopt(shelf: Shelf) -> None:
     global _own
     _own = shelf
+    parent = multiprocessing.parent_process()
+    assert parent is not None
+
+    def mind() -> None:
+        connection.wait([parent.sentinel])
+        os._exit(1)  # whoever asked is gone, and nobody would end this process
+
+    threading.Thread(target=mind, daemon=True).start()
 
 
 def _make(folder: Path) -> tuple[Entry | None, Sequence[Problem]]:

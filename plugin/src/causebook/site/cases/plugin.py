@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import logging
+import shutil
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Literal
 
 from mkdocs.config.defaults import MkDocsConfig
-from mkdocs.exceptions import PluginError
+from mkdocs.exceptions import Abort, PluginError
 from mkdocs.livereload import LiveReloadServer
-from mkdocs.plugins import BasePlugin
+from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
 from mkdocs.structure.pages import Page
+from mkdocs.utils import CountHandler
 
 from causebook import knowledge
 from causebook.casefile.read import CASE_FILE
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
+from causebook.library import place
 from causebook.library.disk import prune
 from causebook.library.like import like_cases, with_section
 from causebook.library.likeness import neighbours
@@ -42,6 +47,15 @@ class CasesPlugin(BasePlugin[CasesConfig]):
     knowledge: Knowledge
     _shelf: Shelf
     _by_id: Mapping[str, Entry] = {}
+    _building_whole = True
+    _config: MkDocsConfig | None = None
+    _turn: place.Turn | None = None
+    _place: Path | None = None
+    """Where the site will stand, while it is built beside it."""
+
+    def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
+        """A preview, and a build of changed pages only, go straight into their place."""
+        self._building_whole = command != "serve" and not dirty
 
     @property
     def pages(self) -> Path:
@@ -58,6 +72,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
             return
         if Path(self.config.generated).resolve().is_relative_to(Path(config.docs_dir).resolve()):
             raise PluginError("causebook/cases: `generated` must not lie inside docs_dir")
+        self._take_turn(config)
         dress(config)
         report(folder_problems(config), Path(config.config_file_path or ".").absolute().parent)
 
@@ -107,6 +122,41 @@ class CasesPlugin(BasePlugin[CasesConfig]):
                 output = output.replace(place, chart)
         return output
 
+    @event_priority(-1000)  # when every other plugin has written its files
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Put the site in its place, unless a strict build is about to fail."""
+        if self._turn is None:
+            return
+        if self._place is not None and not (config.strict and _complained()):
+            place.put(Path(config.site_dir), self._place)
+            log.info(f"the site stands in {self._place}")
+        self._end_turn(config)
+
+    def on_build_error(self, *, error: Exception) -> None:
+        """Leave the site that was there; say in one line what the machine refused."""
+        if self._config is not None:
+            self._end_turn(self._config)
+        if isinstance(error, OSError):
+            where = f": {error.filename}" if error.filename else ""
+            raise Abort(f"causebook: {error.strerror or error}{where}; the site that was there is left as it is")
+
+    def _take_turn(self, config: MkDocsConfig) -> None:
+        """Wait for this build's turn, and have the site built beside its place; a preview has a place of its own."""
+        generated = Path(self.config.generated)
+        self._config, self._place = config, None
+        self._turn = place.Turn(generated, lambda: log.info("another build of this library is under way; waiting"))
+        beside = place.clear(generated, Path(config.site_dir))
+        if self._building_whole:
+            self._place, config.site_dir = Path(config.site_dir), str(beside)
+
+    def _end_turn(self, config: MkDocsConfig) -> None:
+        if self._place is not None:
+            shutil.rmtree(config.site_dir, ignore_errors=True)
+            config.site_dir = str(self._place)
+        if self._turn is not None:
+            self._turn.end()
+        self._turn = self._place = None
+
     def on_serve(self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object) -> None:
         """Watch the case files, unless told not to."""
         if self.config.enabled and self.config.watch:
@@ -120,3 +170,9 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         except KnowledgeError as wrong:
             report(wrong.problems, root)
             raise PluginError(f"causebook/cases: {self.config.knowledge} cannot be used until that is mended") from None
+
+
+def _complained() -> bool:
+    """Has a strict build been warned of anything, so that MkDocs will let it fail?"""
+    counting = (h for h in logging.getLogger("mkdocs").handlers if isinstance(h, CountHandler))
+    return any(handler.get_counts() for handler in counting)

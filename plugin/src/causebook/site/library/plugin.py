@@ -106,10 +106,10 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
         """Make the full-text index, and the worker that keeps the site for where there is no signal."""
         if not self.config.enabled or not self._building:
             return
-        site = Path(config.site_dir)
+        site, cases = Path(config.site_dir), self._cases(config)
         if self.config.full_text:
             try:
-                fulltext.build_index(site)
+                fulltext.build_index(site, Path(cases.config.generated))
             except fulltext.NoIndex as reason:
                 log.warning(f"no full-text index, the search goes through summaries: {reason}")
         if self.config.offline:
