@@ -21,7 +21,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from causebook import quantity as qty
 from causebook.casefile import trade_words
-from causebook.casefile.possible import possible
+from causebook.casefile.possible import bounds, possible
 from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import slug
 from causebook.quantity import Kind, Quantity
@@ -49,7 +49,10 @@ class Block(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Reads:
-    """A text read as a quantity of `kind`: a number with its unit, possible for that kind or `within` its own."""
+    """A text read as a quantity of `kind`: a number with its unit, possible for that kind, or within bounds of its own.
+
+    `within` names them in the knowledge.
+    """
 
     kind: Kind
     within: str = ""
@@ -59,7 +62,7 @@ class Reads:
             lambda value: (
                 value
                 if isinstance(value, Quantity)
-                else possible(qty.parse(str(value), self.kind), self.kind, self.within)
+                else possible(qty.parse(str(value), self.kind), self.kind, bounds(self.within or self.kind.name))
             )
         )
 
@@ -79,7 +82,7 @@ class ReadsRange:
             lambda value: (
                 value
                 if isinstance(value, tuple)
-                else tuple(possible(end, self.kind, self.within) for end in qty.parse_range(str(value), self.kind))
+                else tuple(possible(end, self.kind, bounds(self.within or self.kind.name)) for end in qty.parse_range(str(value), self.kind))
             )
         )
 
@@ -151,26 +154,18 @@ def _sized(value: Any) -> Any:
     return value
 
 
-# Bounds of single keys, as in `possible`: common sense with room to spare, no source, inside what the physics accepts.
-INPUT = "1000 Btu/h to 3000000 Btu/h"
-"""A pilot burns about 1,000 Btu/h; a furnace above 3,000,000 stands in no dwelling."""
-EFFICIENCY = "30 % to 100 %"
-"""No more comes out than goes in, and a fire that gives less than a third to the air is no furnace."""
-OUTPUT = "above 0 Btu/h to 3000000 Btu/h"
-DIAL = "above 0 ft^3 to 350 ft^3"
-HEATING_VALUE = "30 Btu/ft^3 to 5000 Btu/ft^3"
-Elevation = Annotated[Quantity, Reads(qty.LENGTH, "-1500 ft to 14700 ft")]
+Elevation = Annotated[Quantity, Reads(qty.LENGTH, "elevation")]
 Length = Annotated[Quantity, Reads(qty.LENGTH)]
 Temperature = Annotated[Quantity, Reads(qty.TEMPERATURE)]
-Input = Annotated[Quantity, Reads(qty.HEAT_RATE, INPUT)]
-Output = Annotated[Quantity, Reads(qty.HEAT_RATE, OUTPUT)]
-AirPressure = Annotated[Quantity, Reads(qty.AIR_PRESSURE, "above 0 inH2O to 5 inH2O")]
+Input = Annotated[Quantity, Reads(qty.HEAT_RATE, "input")]
+Output = Annotated[Quantity, Reads(qty.HEAT_RATE, "output")]
+AirPressure = Annotated[Quantity, Reads(qty.AIR_PRESSURE, "rating of pressure")]
 """A drop or a rating: above zero, unlike the reading of a gauge."""
 GasPressure = Annotated[Quantity, Reads(qty.GAS_PRESSURE)]
-Airflow = Annotated[Quantity, Reads(qty.AIRFLOW, "above 0 cfm to 10000 cfm")]
+Airflow = Annotated[Quantity, Reads(qty.AIRFLOW, "rating of airflow")]
 Share = Annotated[Quantity, Reads(qty.SHARE)]
 Duration = Annotated[Quantity, Reads(qty.DURATION)]
-RiseRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.TEMPERATURE_DIFFERENCE, "above 0 degF to 1000 degF")]
+RiseRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.TEMPERATURE_DIFFERENCE, "rating of rise")]
 GasPressureRange = Annotated[tuple[Quantity, Quantity], ReadsRange(qty.GAS_PRESSURE)]
 Day = Annotated[dt.date, BeforeValidator(_day)]
 Size = Annotated[str, BeforeValidator(_sized)]
@@ -208,21 +203,21 @@ class Site(Block):
     place: str = ""
     house: str = ""
     elevation: Elevation | None = None
-    outdoors: Temperature | None = None
-    room: Annotated[Quantity, Reads(qty.TEMPERATURE, "-100 degF to 390 degF")] | None = None
+    outdoors: Annotated[Quantity, Reads(qty.TEMPERATURE, "weather")] | None = None
+    room: Annotated[Quantity, Reads(qty.TEMPERATURE, "room")] | None = None
     relative_humidity: Share | None = None
-    heating_value: Annotated[Quantity, Reads(qty.HEATING_VALUE, HEATING_VALUE)] | None = None
-    meter_dial: Annotated[Quantity, Reads(qty.VOLUME, DIAL)] | None = None
-    meter_pressure: Annotated[Quantity, Reads(qty.METER_PRESSURE, "0 psi to 99 psi")] | None = None
+    heating_value: Annotated[Quantity, Reads(qty.HEATING_VALUE, "gas heating value")] | None = None
+    meter_dial: Annotated[Quantity, Reads(qty.VOLUME, "dial")] | None = None
+    meter_pressure: Annotated[Quantity, Reads(qty.METER_PRESSURE, "supply pressure at the meter")] | None = None
     heating_value_is: Literal["as metered here", "at standard conditions"] = "as metered here"
-    design_outdoors: Annotated[Quantity, Reads(qty.TEMPERATURE, "-75 degF to 104 degF")] | None = None
+    design_outdoors: Annotated[Quantity, Reads(qty.TEMPERATURE, "design weather")] | None = None
     design_heat_loss: Output | None = None
-    building_ua: Annotated[Quantity, Reads(qty.HEAT_LOSS_RATE, "above 0 Btu/h/degF to 180000 Btu/h/degF")] | None = None
-    run_share: Annotated[Quantity, Reads(qty.SHARE, "above 0 % to 100 %")] | None = None
+    building_ua: Annotated[Quantity, Reads(qty.HEAT_LOSS_RATE, "loss per degree")] | None = None
+    run_share: Annotated[Quantity, Reads(qty.SHARE, "share of the hour")] | None = None
     """Share of the hour the burner ran at `outdoors`, for the load by run time."""
-    heating_fuel: Annotated[Quantity, Reads(qty.ENERGY, "above 0 therm to 90000 therm")] | None = None
+    heating_fuel: Annotated[Quantity, Reads(qty.ENERGY, "fuel of a season")] | None = None
     """Heating fuel of a season, base load removed."""
-    degree_days: Annotated[Quantity, Reads(qty.DEGREE_DAYS, "50 degF*day to 20000 degF*day")] | None = None
+    degree_days: Annotated[Quantity, Reads(qty.DEGREE_DAYS, "degree-days of a season")] | None = None
     room_volume: Annotated[Quantity, Reads(qty.VOLUME)] | None = None
     """Volume of the space from which combustion air is taken."""
 
@@ -254,7 +249,7 @@ class Furnace(Block):
     adjusted_input: Input | None = None
     """Plate input adjusted for altitude by the instructions or the local rule."""
     derate_rule: str = ""
-    efficiency: Annotated[Quantity, Reads(qty.SHARE, EFFICIENCY)] | None = None
+    efficiency: Annotated[Quantity, Reads(qty.SHARE, "efficiency")] | None = None
     """Steady-state efficiency, when the plate or a test gives it."""
     rise: RiseRange | None = None
     outlet_maximum: Temperature | None = None
@@ -291,7 +286,7 @@ class Blower(Block):
     """File in the case folder, or inline: static -> {setting: airflow}."""
     full_load: Annotated[Quantity, Reads(qty.CURRENT)] | None = None
     capacitor: Annotated[Quantity, Reads(qty.CAPACITANCE)] | None = None
-    speed: Annotated[Quantity, Reads(qty.SPEED, "above 0 rpm to 10000 rpm")] | None = None
+    speed: Annotated[Quantity, Reads(qty.SPEED, "rating of speed")] | None = None
     airflow_setting: Airflow | None = None
     """What a constant-airflow motor is told to hold."""
 
@@ -305,7 +300,7 @@ class Filter(Block):
 
 
 class Coil(Block):
-    cooling: Annotated[Quantity, Reads(qty.COOLING_CAPACITY, "above 0 ton to 100 ton")] | None = None
+    cooling: Annotated[Quantity, Reads(qty.COOLING_CAPACITY, "rating of cooling")] | None = None
     clean_drop: AirPressure | None = None
     at: Airflow | None = None
     none: bool = False

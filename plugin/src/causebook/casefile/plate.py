@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Spot, short
 from causebook.casefile.marked_yaml import Node
-from causebook.casefile.model import DIAL, EFFICIENCY, HEATING_VALUE, INPUT, OUTPUT, Taken
+from causebook.casefile.model import Taken
 from causebook.casefile.possible import HINT, bounds, possible
 from causebook.quantity import Kind, QuantityError
 
@@ -28,12 +28,12 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
 
 
 def check_plate(root: Node, desk: Desk) -> None:
-    """Output over input is an efficiency, and no furnace has one outside `EFFICIENCY`."""
+    """Output over input is an efficiency, and no furnace has one outside the bounds of efficiency."""
     node = root.get("furnace", "output")
-    output, input_ = _si(node, qty.HEAT_RATE, OUTPUT), _si(root.get("furnace", "input"), qty.HEAT_RATE, INPUT)
+    output, input_ = _si(node, qty.HEAT_RATE, "output"), _si(root.get("furnace", "input"), qty.HEAT_RATE, "input")
     if node is None or not output or not input_:
         return
-    limits = bounds(EFFICIENCY, qty.SHARE)
+    limits = bounds("efficiency")
     if not limits.hold(output / input_):
         share = qty.show(qty.from_si(output / input_, qty.SHARE), qty.SHARE)
         desk.say(
@@ -47,12 +47,12 @@ def check_plate(root: Node, desk: Desk) -> None:
 
 def check_clock(root: Node, readings: Sequence[Taken], where: str, desk: Desk) -> None:
     """The input that the dial, its time and the heating value make is one that a furnace can have."""
-    dial = _si(root.get("site", "meter dial"), qty.VOLUME, DIAL)
-    heating_value = _si(root.get("site", "heating value"), qty.HEATING_VALUE, HEATING_VALUE)
+    dial = _si(root.get("site", "meter dial"), qty.VOLUME, "dial")
+    heating_value = _si(root.get("site", "heating value"), qty.HEATING_VALUE, "gas heating value")
     time = next((taken for taken in readings if taken.reading == "meter-time" and not taken.void), None)
     if time is None or not dial or not heating_value:
         return
-    watts, limits = dial * heating_value / qty.si(time.value, qty.DURATION), bounds(INPUT, qty.HEAT_RATE)
+    watts, limits = dial * heating_value / qty.si(time.value, qty.DURATION), bounds("input")
     if watts > limits.high:
         most, made = (qty.show(qty.from_si(rate, qty.HEAT_RATE), qty.HEAT_RATE) for rate in (limits.high, watts))
         desk.say(
@@ -67,6 +67,6 @@ def check_clock(root: Node, readings: Sequence[Taken], where: str, desk: Desk) -
 def _si(node: Node | None, kind: Kind, within: str) -> float | None:
     """The quantity of a node [SI]; None when there is none, or when its own message is due."""
     try:
-        return qty.si(possible(qty.parse(node.text, kind), kind, within), kind) if node and node.text else None
+        return qty.si(possible(qty.parse(node.text, kind), kind, bounds(within)), kind) if node and node.text else None
     except QuantityError:
         return None

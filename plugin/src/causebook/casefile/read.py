@@ -212,7 +212,7 @@ def _check_step(
     if seen:
         resolve_keys(seen, "finding", knowledge, f"{where}.seen", desk)
     if states:
-        settle_states(states, f"{where}.with", desk)
+        settle_states(states, f"{where}.with", knowledge, desk)
     done = _StepParts(step.line)
     if read:
         resolve_keys(read, "reading", knowledge, f"{where}.read", desk)

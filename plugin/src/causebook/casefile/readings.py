@@ -5,12 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.casefile.desk import Desk, Place, short
 from causebook.casefile.marked_yaml import Entry, Key, Node
+from causebook.casefile.meant import meant
 from causebook.casefile.model import Taken
-from causebook.casefile.possible import possible, within_of
+from causebook.casefile.possible import bounds_of, for_mode, possible, within_of
+from causebook.knowledge.bounds import Bounds, read_bounds
 from causebook.knowledge.model import Knowledge
 from causebook.problems import did_you_mean
 from causebook.quantity import Kind, Quantity, QuantityError
@@ -34,7 +37,7 @@ def take_readings(
             continue
         at = f"{where}.{short(entry.key.text)}"
         reason = void if isinstance(void, str) else void.get(name, "")
-        found = _take(entry.node, qty.KINDS[reading.kind], within_of(name, mode), at, desk)
+        found = _take(entry.node, qty.KINDS[reading.kind], _Net.of(name, mode, knowledge), at, desk)
         if found:
             value, sd, own_reason = found
             taken.append(
@@ -69,7 +72,23 @@ def _place(node: Node) -> tuple[int, int]:
     return node.line, node.column
 
 
-def _take(node: Node, kind: Kind, within: str, where: str, desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
+@dataclass(frozen=True, slots=True)
+class _Net:
+    """What a reading can be, and what it plausibly is, for the word of what was meant."""
+
+    possible: Bounds
+    plausible: Bounds | None
+
+    @classmethod
+    def of(cls, reading: str, mode: str, knowledge: Knowledge) -> _Net:
+        kind = qty.KINDS[knowledge.readings[reading].kind]
+        range_ = knowledge.ranges.get(reading)
+        likely = for_mode(range_.plausible, mode) if range_ else ""
+        within = within_of(reading, mode, knowledge)
+        return cls(bounds_of(kind, within), read_bounds(likely, kind) if likely else None)
+
+
+def _take(node: Node, kind: Kind, net: _Net, where: str, desk: Desk) -> tuple[Quantity, Quantity | None, str] | None:
     parts = node.entries()
     for name, entry in parts.items():
         if name not in _KEYS:
@@ -89,7 +108,7 @@ def _take(node: Node, kind: Kind, within: str, where: str, desk: Desk) -> tuple[
             f"a {kind.name} such as {kind.example!r}, or {{value: …, accuracy: …, void: …}}",
         )
         return None
-    value = _read(value_node.text, kind, value_node, where, desk, within)
+    value = _read(value_node.text, kind, value_node, where, desk, net)
     accuracy, void = node.get("accuracy"), node.get("void")
     sd = None
     if value is not None and accuracy is not None and accuracy.value is not None:
@@ -99,18 +118,18 @@ def _take(node: Node, kind: Kind, within: str, where: str, desk: Desk) -> tuple[
     return None if value is None else (value, sd, (void.text or "") if void else "")
 
 
-def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, within: str = "") -> Quantity | None:
+def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, net: _Net | None = None) -> Quantity | None:
     try:
-        return possible(qty.parse(text, kind), kind, within)
+        quantity = qty.parse(text, kind)
     except QuantityError as error:
-        desk.refused(at, where, _said_open(error, kind) if _OPEN_LOOP.fullmatch(text.strip()) else error)
+        desk.refused(at, where, error)
         return None
-
-
-def _said_open(error: QuantityError, kind: Kind) -> QuantityError:
-    if kind is not qty.RESISTANCE:
-        return error
-    return QuantityError(error.found, error.expected, "an open circuit has no ohms: say so in `told`")
+    try:
+        return possible(quantity, kind, net.possible if net else None)
+    except QuantityError as error:
+        likely = meant(quantity, kind, net.plausible or net.possible) if net else ""
+        desk.refused(at, where, QuantityError(error.found, error.expected, f"meant {likely}?" if likely else error.hint))
+        return None
 
 
 def _standard_uncertainty(node: Node, value: Quantity, kind: Kind, where: str, desk: Desk) -> Quantity | None:

@@ -8,25 +8,22 @@ its workup are raised where the workup is made, by the same `objection`.  A case
 
 from __future__ import annotations
 
+import datetime as dt
 import functools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 from causebook import quantity as qty
+from causebook.casefile.doubts import doubts, taps, valid
 from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken
+from causebook.casefile.parts import known_parts, parts_named
 from causebook.casefile.plate import NEEDS
 from causebook.knowledge.model import Knowledge, slug
-from causebook.problems import Problem, Severity
-from causebook.quantity import Quantity, show, si
+from causebook.problems import Problem, Severity, did_you_mean
 
-RISE_TOLERANCE = qty.q(1.5, "delta_degF")
-"""Rounding of three readings to whole degrees; common practice, no source."""
-PRESSURE_TOLERANCE = qty.q(0.02, "inwc")
-"""Two steps of a gauge that shows 0.01 in. w.c.; common practice, no source."""
-WHEEL_AFTER_TAP = 4
-"""The wheel stands between tap 4 (blower box) and tap 5 (furnace outlet)."""
+LONGEST_AGO = 1950
+"""No case file tells of a visit before; common sense, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,15 +62,28 @@ _ALL = (
     ),
     Rule("taps-differ", Severity.WARNING, "Readings after the repair are taken at the taps that were read as found."),
     Rule(
+        "reading-doubtful",
+        Severity.WARNING,
+        "A reading lies where such readings lie, and so does its difference from its fellow. Until the case answers, "
+        "one that does not is struck.",
+    ),
+    Rule(
         "pressure-order",
-        Severity.ERROR,
+        Severity.WARNING,
         "Going with the air, pressure falls from tap to tap and rises only across the wheel: suction before it, "
-        "pressure after it.",
+        "pressure after it. Readings out of order by more than their error are struck.",
     ),
     Rule(
         "rise-not-difference",
-        Severity.ERROR,
-        "A rise that was read equals supply air less return air of the same step.",
+        Severity.WARNING,
+        "A rise that was read equals supply air less return air of the same step. Until the case answers, the two "
+        "temperatures count and the rise is struck.",
+    ),
+    Rule("date-doubtful", Severity.WARNING, "A visit was made in the past, and in living memory."),
+    Rule(
+        "part-unknown",
+        Severity.WARNING,
+        "What was `changed` is a part that the words of the library know, so that it is found again.",
     ),
     Rule(
         "stop-open",
@@ -250,27 +260,13 @@ def _undetermined(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
 # ---------------------------------------------------------------- readings
 
 
-def _valid(step: CaseStep) -> dict[str, Taken]:
-    return {taken.reading: taken for taken in step.readings if not taken.void}
-
-
-def _taps(step: CaseStep, knowledge: Knowledge) -> list[tuple[int, Taken]]:
-    """The valid air pressures of a step at numbered taps, going with the air."""
-    found = [(knowledge.readings[name].tap, taken) for name, taken in _valid(step).items()]
-    return sorted(
-        (
-            (tap, taken)
-            for tap, taken in found
-            if tap is not None and taken.value.is_compatible_with(qty.AIR_PRESSURE.si)
-        ),
-        key=lambda pair: pair[0],
-    )
-
-
 def _place(case: Case, taken: Taken) -> str:
-    step = case.steps[taken.step - 1]
+    return _place_of(case, case.steps[taken.step - 1], f"read.{taken.reading}")
+
+
+def _place_of(case: Case, step: CaseStep, key: str) -> str:
     before = sum(len(visit.steps) for visit in case.file.visits[: step.visit - 1])
-    return f"visits.{step.visit}.steps.{step.number - before}.read.{taken.reading}"
+    return f"visits.{step.visit}.steps.{step.number - before}.{key}"
 
 
 def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
@@ -279,7 +275,7 @@ def _boundary_unstated(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
         plate
         and plate.static_maximum is not None
         and not plate.counted_as_external
-        and any(_taps(step, knowledge) or "external-static" in _valid(step) for step in case.steps)
+        and any(taps(step, knowledge) or "external-static" in valid(step) for step in case.steps)
     ):
         yield from objection(
             case,
@@ -304,7 +300,7 @@ def _before_or_after(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
 
 
 def _plate_value_missing(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
-    first = {name: taken for step in reversed(case.steps) for name, taken in _valid(step).items() if name in NEEDS}
+    first = {name: taken for step in reversed(case.steps) for name, taken in valid(step).items() if name in NEEDS}
     for name, taken in first.items():
         missing = [place.split(".") for place in NEEDS[name] if _stated(case, place) is None]
         if missing:
@@ -342,62 +338,46 @@ def _tap_readings(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[str, 
     """Mode of the blower -> reading id -> reading, for the numbered taps."""
     found: dict[str, dict[str, Taken]] = {}
     for step in steps:
-        for _, taken in _taps(step, knowledge):
+        for _, taken in taps(step, knowledge):
             found.setdefault(step.step.mode or "heating", {}).setdefault(taken.reading, taken)
     return found
 
 
-def _pressure_order(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
-    slack = si(PRESSURE_TOLERANCE, qty.AIR_PRESSURE) * (1 + 1e-9)  # binary fractions: 0.26 − 0.24 is above 0.02
-    for step in case.steps:
-        taps = [(tap, si(taken.value, qty.AIR_PRESSURE), taken) for tap, taken in _taps(step, knowledge)]
-        for tap, pressure, taken in taps:
-            suction = tap <= WHEEL_AFTER_TAP
-            if pressure > slack if suction else pressure < -slack:
-                yield from objection(
-                    case,
-                    "pressure-order",
-                    _place(case, taken),
-                    f"{_shown(taken.value)} {'before' if suction else 'after'} the wheel",
-                    "suction (−) before the wheel, pressure (+) after it",
-                    _HOSES,
-                )
-        for (tap, pressure, taken), (next_tap, next_pressure, next_taken) in pairwise(taps):
-            if next_pressure > pressure + slack and (tap <= WHEEL_AFTER_TAP) == (next_tap <= WHEEL_AFTER_TAP):
-                yield from objection(
-                    case,
-                    "pressure-order",
-                    _place(case, next_taken),
-                    f"{_shown(next_taken.value)} follows {_shown(taken.value)}",
-                    "pressure that falls going with the air",
-                    _HOSES,
-                )
+def _doubtful(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    for doubt in doubts(case.steps, case.file.answered, knowledge):
+        yield from objection(
+            case, doubt.rule, _place(case, doubt.taken), doubt.found, doubt.expected, doubt.hint and f"{doubt.hint} {_STRUCK}"
+        )
 
 
-_HOSES = "check for swapped hoses; a reading that does not count is marked `void:` with its reason"
+_STRUCK = "It does not count until you correct it or answer the rule."
 
 
-def _shown(value: Quantity) -> str:
-    return show(value, qty.AIR_PRESSURE)
-
-
-def _rise_not_difference(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
-    for step in case.steps:
-        read = _valid(step)
-        if not {"rise", "supply-air", "return-air"} <= read.keys():
-            continue
-        rise = si(read["rise"].value, qty.TEMPERATURE_DIFFERENCE)
-        supply, return_ = (si(read[name].value, qty.TEMPERATURE) for name in ("supply-air", "return-air"))
-        if abs(rise - (supply - return_)) > si(RISE_TOLERANCE, qty.TEMPERATURE_DIFFERENCE) * (1 + 1e-9):
-            less = qty.from_si(supply - return_, qty.TEMPERATURE_DIFFERENCE)
+def _date_doubtful(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    tomorrow = dt.date.today() + dt.timedelta(days=1)  # it may be tomorrow already where the case was written
+    for number, visit in enumerate(case.file.visits, 1):
+        if not LONGEST_AGO <= visit.date.year or visit.date > tomorrow:
             yield from objection(
                 case,
-                "rise-not-difference",
-                _place(case, read["rise"]),
-                f"{show(read['rise'].value, qty.TEMPERATURE_DIFFERENCE)}, and supply less return is "
-                f"{show(less, qty.TEMPERATURE_DIFFERENCE)}",
-                "the difference of the two",
+                "date-doubtful",
+                f"visits.{number}.date",
+                f"{visit.date} lies {'in the future' if visit.date > tomorrow else 'long ago'}",
+                "the day of the visit",
             )
+
+
+def _part_unknown(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    for step in case.steps:
+        for part in step.step.changed:
+            if not parts_named(part, knowledge):
+                yield from objection(
+                    case,
+                    "part-unknown",
+                    _place_of(case, step, f"changed.{part}"),
+                    f"{part!r} is no known part",
+                    "a part as the words of the library name it",
+                    did_you_mean(slug(part), known_parts(knowledge)),
+                )
 
 
 # ---------------------------------------------------------------- the customer's text
@@ -453,8 +433,9 @@ _CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
     _before_or_after,
     _plate_value_missing,
     _taps_differ,
-    _pressure_order,
-    _rise_not_difference,
+    _doubtful,
+    _date_doubtful,
+    _part_unknown,
     _stop_open,
     _undetermined,
     _customer_words,

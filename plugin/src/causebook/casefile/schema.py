@@ -11,7 +11,6 @@ from typing import Any
 from causebook import quantity as qty
 from causebook.casefile.model import CaseFile, quantity_schema
 from causebook.casefile.review import RULES
-from causebook.casefile.states import STATES
 from causebook.knowledge.model import Cause, Finding, Knowledge, Named, slug
 
 Schema = dict[str, Any]
@@ -42,7 +41,11 @@ def case_schema(knowledge: Knowledge) -> Schema:
         _spellings(knowledge.findings.values()),
     )
     step["with"] |= _choice(
-        {part: _text(", ".join(states)) | {"examples": list(states)} for part, states in STATES.items()}
+        {
+            _spaced(part.id): _text(", ".join(part.words)) | {"examples": list(part.words)}
+            for part in knowledge.states.values()
+        },
+        _spellings(knowledge.states.values()),
     )
     blocks["Log"]["properties"]["shows"] |= _choice(
         {_spaced(r.id): _text(r.name) for r in knowledge.readings.values() if r.kind.endswith("temperature")},

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from causebook import quantity as qty
+from causebook.knowledge.bounds import read_bounds
 from causebook.knowledge.files import DATA, Draft, Table
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, did_you_mean
 
 REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "readings": {"accuracy": ("instruments",), "shows": ("findings",), "open_circuit": ("findings",)},
-    "voids": {"strikes": ("readings", "findings"), "findings": ("findings",)},
+    "differences": {"reading": ("readings",), "less": ("readings",)},
+    "voids": {"strikes": ("readings", "findings"), "findings": ("findings",), "states": ("states",)},
     "findings": {"stop": ("stops",)},
     "causes": {
         "part": ("components",),
@@ -57,7 +59,13 @@ BASIS_DUE: dict[str, str] = {
 }
 """Fields that may be absent from an entry in code but never from one in a file: no number without its basis."""
 
-FIXED = (("constants", "unit"), ("readings", "kind"))
+FIXED = (
+    ("constants", "unit"),
+    ("bounds", "kind"),
+    ("bounds", "possible"),
+    ("ranges", "possible"),
+    ("readings", "kind"),
+)
 """Fields of our own entries that a company leaves as they are: the core computes in them."""
 
 NAMED_ALIKE = ("readings", "findings", "causes")
@@ -219,6 +227,66 @@ def check_quantities(built: Mapping[str, Mapping[str, Any]], table: Table, probl
                         (field,), f"{section}.{id_}.{field}", repr(unit), "a unit of the registry"
                     )
                 )
+
+
+def check_bounds(built: Mapping[str, Mapping[str, Any]], table: Table, problems: list[Problem]) -> None:
+    """Bounds, ranges and differences that can be read as what they bound."""
+
+    def check(section: str, id_: str, place: tuple[Any, ...], text: str, kind: qty.Kind | None) -> None:
+        if kind is None:
+            return
+        try:
+            read_bounds(text, kind)
+        except qty.QuantityError as error:
+            problems.append(
+                table[section][id_].marks.problem(place, f"{section}.{id_}", error.found, error.expected, error.hint)
+            )
+
+    def say(section: str, id_: str, place: tuple[Any, ...], found: str, expected: str, known: Iterable[str]) -> None:
+        hint = did_you_mean(found, known)
+        problems.append(table[section][id_].marks.problem(place, f"{section}.{id_}", repr(found), expected, hint))
+
+    def kind_of(reading: str) -> qty.Kind | None:
+        return qty.KINDS.get(getattr(built["readings"].get(reading), "kind", ""))
+
+    for id_, bound in built["bounds"].items():
+        if bound.kind not in qty.KINDS:
+            say("bounds", id_, ("kind",), bound.kind, "a kind of quantity", qty.KINDS)
+        check("bounds", id_, ("possible",), bound.possible, qty.KINDS.get(bound.kind))
+    for id_, range_ in built["ranges"].items():
+        if id_ not in built["readings"]:
+            say("ranges", id_, (), id_, "the id of a reading", built["readings"])
+        for field, bounds in (("possible", range_.possible), ("plausible", range_.plausible)):
+            for mode, text in bounds.items():
+                check("ranges", id_, (field, mode), text, kind_of(id_))
+    for id_, rule in built["differences"].items():
+        kind = kind_of(rule.reading)
+        check("differences", id_, ("plausible",), rule.plausible, _difference(kind) if kind else None)
+    for word, component in built["pieces"].items():
+        if slug(component) not in built["components"]:
+            say("pieces", word, (), component, "one of components", built["components"])
+
+
+def _difference(kind: qty.Kind) -> qty.Kind:
+    return qty.TEMPERATURE_DIFFERENCE if kind.si == "K" else kind
+
+
+def check_states(built: Mapping[str, Mapping[str, Any]], table: Table, problems: list[Problem]) -> None:
+    """Every state that a rule or a caution names is a word of the vocabulary."""
+    for section in ("voids", "cautions"):
+        for id_, entry in built[section].items():
+            for part, state in entry.states.items():
+                words = getattr(built["states"].get(part), "words", {})
+                if part in built["states"] and state not in words:
+                    problems.append(
+                        table[section][id_].marks.problem(
+                            ("states", part),
+                            f"{section}.{id_}.states.{part}",
+                            repr(state),
+                            "one of " + ", ".join(words),
+                            did_you_mean(state, words),
+                        )
+                    )
 
 
 def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: Table, problems: list[Problem]) -> None:

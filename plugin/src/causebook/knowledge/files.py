@@ -18,6 +18,10 @@ DATA = Path(__file__).parent / "data"
 BY_ID: dict[str, Any] = {
     "families": model.Family,
     "readings": model.Reading,
+    "bounds": model.Bound,
+    "ranges": model.Range,
+    "differences": model.Difference,
+    "states": model.PartStates,
     "voids": model.Void,
     "findings": model.Finding,
     "causes": model.Cause,
@@ -30,6 +34,7 @@ BY_ID: dict[str, Any] = {
     "constants": model.Constant,
     "sources": str,
     "components": str,
+    "pieces": str,
     "synonyms": str,
     "phrases": str,
     "instruments": model.Accuracy,
@@ -47,7 +52,7 @@ LISTED: dict[str, tuple[Any, tuple[str, ...]]] = {
 }
 """Sections that list entries, and the fields that make two of them the same one."""
 
-KEPT = ("constants", "parts", "stops")
+KEPT = ("bounds", "constants", "parts", "states", "stops")
 """Sections of which no entry may be taken away: the core counts on each, or people do."""
 
 

@@ -18,7 +18,16 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from causebook.knowledge import model
-from causebook.knowledge.checks import REFERENCES, check_quantities, check_roles, names_of, read_bases, resolve
+from causebook.knowledge.checks import (
+    REFERENCES,
+    check_bounds,
+    check_quantities,
+    check_roles,
+    check_states,
+    names_of,
+    read_bases,
+    resolve,
+)
 from causebook.knowledge.files import BY_ID, DATA, LISTED, Draft, Table, files, read_file, unread
 from causebook.knowledge.marked import cut
 from causebook.knowledge.model import Knowledge
@@ -71,6 +80,8 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
     ).hexdigest()[:16]
     built = _built(table, problems)
     check_quantities(built, table, problems)
+    check_bounds(built, table, problems)
+    check_states(built, table, problems)
     if extra is not None and not problems:
         check_roles(built, load(), table, problems)
         check_sealed(built, load(), table, problems)

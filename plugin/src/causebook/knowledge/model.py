@@ -130,6 +130,64 @@ class Reading(Named):
     """What else it may be called by authors (besides aliases): shown in completion."""
 
 
+Mode = Literal["heating", "cooling", "fan only"]
+"""What the furnace does; low fire is heating."""
+
+
+class Bound(Entry):
+    """What a kind of quantity, or a key of the case file, may be; a value outside is refused.
+
+    The bound of a whole kind bears its name.  `possible` is written as an author reads it: "0 cfm to 10000 cfm".
+    """
+
+    kind: str
+    possible: str
+    why: str = ""
+    basis: Basis
+
+
+class Range(Entry):
+    """Bounds of one reading, by mode of the furnace (`any`: in every other): what can be, and what is not doubted."""
+
+    possible: Mapping[Mode | Literal["any"], str] = {}
+    plausible: Mapping[Mode | Literal["any"], str] = {}
+    why: str = ""
+    basis: Basis
+
+
+class Difference(Named):
+    """What is not doubted of one reading less another of the same step, in the modes it holds for (none: any)."""
+
+    reading: str
+    less: str
+    modes: tuple[Mode, ...] = ()
+    plausible: str
+    low: str = ""
+    """What it probably is when the difference is too small."""
+    high: str = ""
+    why: str = ""
+    basis: Basis
+
+
+class PartStates(Named):
+    """A part that a step may name under `with`, and the words for its states; each word with its synonyms."""
+
+    words: Mapping[str, tuple[str, ...]]
+    as_found: tuple[str, ...] = ()
+    """Words that leave the furnace as it was found; where all of them do, so does any value."""
+    of_reading: bool = False
+    """Tells how something was read: none of its words changes the furnace."""
+
+    def leaves_as_found(self, state: str) -> bool:
+        """Is the furnace as it was found while the part is so?"""
+        all_do = self.of_reading or set(self.words) <= set(self.as_found)
+        return all_do or any(_starts(state, word) for word in self.as_found)
+
+
+def _starts(text: str, word: str) -> bool:
+    return text == word or text.startswith(f"{word} ")
+
+
 class Void(Named):
     """A rule that strikes readings: which state or observation makes them worthless, and why."""
 
@@ -140,7 +198,14 @@ class Void(Named):
     findings: tuple[str, ...] = ()
     """Findings whose presence fires the rule."""
     states: Mapping[str, str] = {}
-    """States of a step (`with: {panel: off}`) that fire it."""
+    """States of a step (`with: {panel: removed}`) that fire it, by part."""
+
+    def fires(self, done: Mapping[str, str], seen: Mapping[str, str]) -> bool:
+        """Does it strike what was read in a step done in these states, in which this was seen?"""
+        states = {slug(part): state for part, state in done.items()}
+        return any(_starts(states.get(part, ""), word) for part, word in self.states.items()) or any(
+            seen.get(finding) == "yes" for finding in self.findings
+        )
 
 
 class Finding(Named):
@@ -393,9 +458,10 @@ class Caution(Named):
 
     text: str
     triggers: tuple[str, ...] = ()
-    """Ids of readings, findings, tests, causes or components that call for it."""
-    words: tuple[str, ...] = ()
-    """Words in a step that call for it."""
+    """Ids of readings, findings, tests, components or stops that call for it.  Of a step call for it what was read or
+    seen in it, the tests that this was, the parts in another state or changed, and the notices that fired there."""
+    states: Mapping[str, str] = {}
+    """States of a step that call for it, by part."""
     ladder: tuple[str, ...] = ()
     """Ids of the stops whose levels and orders follow its text, a line each."""
     basis: Basis | None = None
@@ -498,12 +564,20 @@ class Knowledge(Entry):
     stages: Mapping[str, Stage] = {}
     """Of a start, in their order."""
     messages: Mapping[str, Message] = {}
+    pieces: Mapping[str, str] = {}
+    """What else a part may be called, as a slug -> the component it belongs to."""
     components: Mapping[str, str] = {}
     """Pieces of the job that causes and proofs name."""
     synonyms: Mapping[str, str] = {}
     """What the trade also says, as a slug -> our own words for it."""
     phrases: Mapping[str, str] = {}
     """What people write on job notes, as a slug -> the complaint family or the component that it means."""
+    bounds: Mapping[str, Bound] = {}
+    ranges: Mapping[str, Range] = {}
+    """By id of the reading."""
+    differences: Mapping[str, Difference] = {}
+    states: Mapping[str, PartStates] = {}
+    """The vocabulary of `with`, by part."""
     instruments: Mapping[str, Accuracy] = {}
     """Usual accuracies by instrument."""
     aliases: Mapping[str, str]

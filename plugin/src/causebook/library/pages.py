@@ -18,7 +18,6 @@ from typing import Any
 import jinja2
 
 from causebook.casefile.review import RULES
-from causebook.casefile.states import STATES
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library import sheet, study
@@ -133,7 +132,7 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         "words.md.j2",
         "words/index.md",
         knowledge=knowledge,
-        parts=STATES,
+        parts=tuple(knowledge.states.values()),
         rules=list(RULES.values()),
         example=lambda kind: KINDS[kind].example,
     )

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, Taken
+from causebook.casefile.review import RULES
 from causebook.knowledge.model import Knowledge
 from causebook.physics.circuit import Contact, SwitchState, read_switches
 from causebook.physics.surface import surface_behind
@@ -122,7 +123,7 @@ def _value(taken: Taken | None) -> Quantity | None:
 
 def surface_note(voided: Sequence[Voided], readings: Mapping[str, Taken], knowledge: Knowledge) -> str:
     """What an infrared reading of bare metal is worth: the true temperature it could have hidden."""
-    struck = next((v.taken for v in voided if v.taken.reading.startswith("infrared")), None)
+    struck = next((v.taken for v in voided if v.taken.reading.startswith("infrared") and v.rule not in RULES), None)
     if struck is None:
         return ""
     shown = numbers.value(struck, knowledge)

@@ -234,6 +234,16 @@ class Voided:
 
 
 @dataclass(frozen=True, slots=True)
+class StruckLook:
+    """A finding that was looked at so that the look does not count, and the rule that strikes it."""
+
+    step: int
+    finding: str
+    rule: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class RuleContext:
     """What decides a finding: readings as found, with what follows from them."""
 
@@ -287,6 +297,7 @@ class Survey:
     findings: tuple[FindingState, ...]
     voided: tuple[Voided, ...]
     works: tuple[Work, ...] = field(default=())
+    struck_looks: tuple[StruckLook, ...] = ()
 
     @property
     def rule_context(self) -> RuleContext:

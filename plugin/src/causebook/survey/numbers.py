@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 
 from causebook import quantity as qty
+from causebook.casefile.doubts import standard_uncertainty
 from causebook.casefile.model import Taken
 from causebook.knowledge.model import Knowledge
 from causebook.measured import Measured
@@ -24,12 +25,7 @@ def value(taken: Taken, knowledge: Knowledge) -> float:
 
 def sd(taken: Taken, knowledge: Knowledge) -> float:
     """Its standard uncertainty [SI]: the author's, else the instrument's usual one."""
-    kind = kind_of(taken.reading, knowledge)
-    if taken.sd is not None:
-        return qty.si(taken.sd, qty.spread_kind(kind))
-    accuracy = knowledge.readings[taken.reading].accuracy
-    fixed = qty.si(qty.parse(accuracy.fixed, qty.spread_kind(kind)), qty.spread_kind(kind)) if accuracy.fixed else 0.0
-    return math.hypot(accuracy.relative * qty.si(taken.value, kind) if kind.si != "K" else 0.0, fixed)
+    return standard_uncertainty(taken, knowledge)
 
 
 def measured(taken: Taken, knowledge: Knowledge) -> Measured:

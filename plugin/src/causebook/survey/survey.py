@@ -25,19 +25,17 @@ from causebook.survey.model import (
 from causebook.survey.reading_sets import at_airflow, group, reading_sets
 from causebook.survey.rules import judge
 from causebook.survey.visits import as_found
-from causebook.survey.voids import voided
+from causebook.survey.voids import struck_looks, voided
 
 SEEN = {"yes": 1.0, "no": 0.0, "unclear": 0.5}
 _CLEAR: Mapping[State, bool | None] = {State.PRESENT: True, State.ABSENT: False, State.UNCLEAR: None}
-SHUT = frozenset({"panel"})
-"""Parts that may be off or on while somebody looks: what he looks at stays as found."""
 
 
 def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
     """Survey a case, or only its steps up to and including number `upto`."""
     steps = [s for s in case.steps if upto is None or s.number <= upto]
     heat = heat_of(case, knowledge)
-    struck = voided(steps, knowledge)
+    struck = voided(case, steps, knowledge)
     logs = _logs(steps, knowledge)
     sets = reading_sets(case, steps, logs, heat, [id(v.taken) for v in struck], knowledge)
     context = context_of(case, sets, struck, heat, knowledge)
@@ -53,6 +51,7 @@ def survey(case: Case, knowledge: Knowledge, upto: int | None = None) -> Survey:
         with_verdict(context.limit, findings),
         findings,
         struck,
+        struck_looks=struck_looks(steps, knowledge),
     )
 
 
@@ -128,12 +127,13 @@ def _looks(steps: Sequence[CaseStep], knowledge: Knowledge) -> dict[str, list[Ca
 
     What somebody has changed in the meantime does not unsay what was found before.
     """
-    altered = {
-        step.number for key, members in group(steps).items() if dict(key.state).keys() - SHUT for step in members
-    }
+    altered = {step.number for key, members in group(steps, knowledge).items() if key.state for step in members}
+    struck = {(look.step, look.finding) for look in struck_looks(steps, knowledge)}
     out: dict[str, list[CaseStep]] = {}
     for step in steps:
         for finding in () if step.step.after else step.seen:
+            if (step.number, finding) in struck:
+                continue
             before = out.get(finding, [])
             goes_on = bool(before) and before[-1].visit == step.visit and knowledge.findings[finding].stands
             if not goes_on:
