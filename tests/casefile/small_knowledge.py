@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from causebook.knowledge import load
 from causebook.knowledge.model import Accuracy, Basis, Cause, Effect, Family, Finding, Knowledge, Reading, slug
 
 ESTIMATE = Basis(kind="expert estimate")
@@ -42,7 +43,7 @@ _CAUSES = {
 
 def small_knowledge() -> Knowledge:
     """As much of the trade's knowledge as the tests need."""
-    accuracy = Accuracy(relative=0.01, basis=ESTIMATE)
+    accuracy, ours = Accuracy(relative=0.01, basis=ESTIMATE), load()
     readings = [
         Reading(id=slug(name), name=name.capitalize(), kind=kind, tap=_TAPS.get(name), accuracy=accuracy)
         for name, kind in _READINGS.items()
@@ -88,5 +89,10 @@ def small_knowledge() -> Knowledge:
         proofs=(),
         aliases={"f-filter-dirty": "filter-dirty"},
         version="small",
+        states=ours.states,
+        bounds=ours.bounds,
+        ranges=ours.ranges,
+        components=ours.components,
+        pieces=ours.pieces,
         **empty,
     )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, Outcome
+from causebook.casefile.parts import parts_named
 from causebook.casefile.review import objection
 from causebook.diagnosis.after_repair import AfterRepair, after_repair
 from causebook.diagnosis.diagnose import diagnose
@@ -103,7 +103,7 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None, fence: Fe
         surveyed,
         verdict,
         fired,
-        cautions(case, knowledge),
+        cautions(case, fired, knowledge),
         offered,
         size,
         after,
@@ -115,13 +115,14 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None, fence: Fe
 # ---------------------------------------------------------------- cautions
 
 
-def cautions(case: Case, knowledge: Knowledge) -> tuple[StepCaution, ...]:
+def cautions(case: Case, fired: Sequence[StopNotice], knowledge: Knowledge) -> tuple[StepCaution, ...]:
     """Cautions by trigger: those of the whole page first, then each at the step that carries the risk."""
-    out = [_caution(c, 0, knowledge) for c in knowledge.cautions.values() if not c.triggers and not c.words]
+    every = knowledge.cautions.values()
+    out = [_caution(c, 0, knowledge) for c in every if not c.triggers and not c.states]
     for step in case.steps:
-        ids = _touched(step, knowledge)
-        words = f"{step.step.do} {step.step.told}".lower()
-        out += [_caution(c, step.number, knowledge) for c in knowledge.cautions.values() if _calls(c, ids, words)]
+        ids = _touched(step, fired, knowledge)
+        done = {slug(part): state for part, state in step.step.with_.items()}
+        out += [_caution(c, step.number, knowledge) for c in every if c.called_by(ids, done)]
     return tuple(out)
 
 
@@ -130,13 +131,17 @@ def _caution(caution: Caution, step: int, knowledge: Knowledge) -> StepCaution:
     return StepCaution(caution.id, caution.name, caution.text, step, tuple((s.level, s.do) for s in rungs))
 
 
-def _touched(step: CaseStep, knowledge: Knowledge) -> set[str]:
-    ids = {t.reading for t in step.readings} | set(step.seen) | {part.replace(" ", "-") for part in step.step.with_}
-    return ids | {test.id for test in knowledge.tests.values() if set(test.reveals) & set(step.seen)}
-
-
-def _calls(caution: Caution, ids: set[str], words: str) -> bool:
-    return bool(set(caution.triggers) & ids) or any(re.search(rf"\b{re.escape(w)}", words) for w in caution.words)
+def _touched(step: CaseStep, fired: Sequence[StopNotice], knowledge: Knowledge) -> set[str]:
+    """Everything that a step has to do with: readings, findings, tests, parts, and the notices that fired in it."""
+    parts = [*step.step.with_, *step.step.changed]
+    return (
+        {taken.reading for taken in step.readings}
+        | set(step.seen)
+        | {slug(part) for part in parts}
+        | {component for part in parts for component in parts_named(part, knowledge)}
+        | {test.id for test in knowledge.tests.values() if set(test.reveals) & set(step.seen)}
+        | {notice.id for notice in fired if notice.step == step.number}
+    )
 
 
 # ---------------------------------------------------------------- the reasoning, held against the workup

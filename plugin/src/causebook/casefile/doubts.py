@@ -117,11 +117,12 @@ def _out_of_step(step: CaseStep, knowledge: Knowledge) -> Iterator[Doubt]:
         between = si(upper.value, kind) - si(lower.value, kind)
         limits = read_bounds(rule.plausible, spread)
         if not limits.hold(between):
+            shown = show(qty.from_si(between, spread), spread)
             swapped = rule.low if between < limits.low else rule.high
             yield Doubt(
                 upper,
                 "reading-doubtful",
-                f"{_named(upper, knowledge)} less {_named(lower, knowledge)} is {show(qty.from_si(between, spread), spread)}",
+                f"{_named(upper, knowledge)} less {_named(lower, knowledge)} is {shown}",
                 f"a difference {limits.words}",
                 swapped or "check both",
                 (upper, lower),

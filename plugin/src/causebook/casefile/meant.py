@@ -38,12 +38,17 @@ def _slips(written: str, negative: bool) -> Iterator[list[float]]:
     yield [sign * float(text) for text in _exchanged(written) if text != written]
     yield [sign * value * 10.0**shift for shift in (-1, 1, -2, 2, -3, 3)]
     yield [-sign * value]
-    yield [sign * float(text) for place in range(len(written)) if _is_number(text := written[:place] + written[place + 1 :])]
+    yield [
+        sign * float(text)
+        for place in range(len(written))
+        if _is_number(text := written[:place] + written[place + 1 :])
+    ]
 
 
 def _exchanged(written: str) -> Iterator[str]:
-    """Two neighbors in each other's place."""
-    for place in range(len(written) - 1):
+    """Two neighbors in each other's place, from the first digit that counts."""
+    first_digit = next((place for place, character in enumerate(written) if character in "123456789"), len(written))
+    for place in range(first_digit, len(written) - 1):
         first, second = written[place : place + 2]
         if "." not in (first, second):
             yield written[:place] + second + first + written[place + 2 :]

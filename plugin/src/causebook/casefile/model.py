@@ -82,7 +82,10 @@ class ReadsRange:
             lambda value: (
                 value
                 if isinstance(value, tuple)
-                else tuple(possible(end, self.kind, bounds(self.within or self.kind.name)) for end in qty.parse_range(str(value), self.kind))
+                else tuple(
+                    possible(end, self.kind, bounds(self.within or self.kind.name))
+                    for end in qty.parse_range(str(value), self.kind)
+                )
             )
         )
 

@@ -128,7 +128,9 @@ def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, net: _Net | 
         return possible(quantity, kind, net.possible if net else None)
     except QuantityError as error:
         likely = meant(quantity, kind, net.plausible or net.possible) if net else ""
-        desk.refused(at, where, QuantityError(error.found, error.expected, f"meant {likely}?" if likely else error.hint))
+        desk.refused(
+            at, where, QuantityError(error.found, error.expected, f"meant {likely}?" if likely else error.hint)
+        )
         return None
 
 

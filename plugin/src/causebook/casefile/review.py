@@ -8,7 +8,6 @@ its workup are raised where the workup is made, by the same `objection`.  A case
 
 from __future__ import annotations
 
-import datetime as dt
 import functools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -21,10 +20,6 @@ from causebook.casefile.parts import known_parts, parts_named
 from causebook.casefile.plate import NEEDS
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, Severity, did_you_mean
-
-LONGEST_AGO = 1950
-"""No case file tells of a visit before; common sense, no source."""
-
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -79,7 +74,6 @@ _ALL = (
         "A rise that was read equals supply air less return air of the same step. Until the case answers, the two "
         "temperatures count and the rise is struck.",
     ),
-    Rule("date-doubtful", Severity.WARNING, "A visit was made in the past, and in living memory."),
     Rule(
         "part-unknown",
         Severity.WARNING,
@@ -346,24 +340,16 @@ def _tap_readings(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[str, 
 def _doubtful(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     for doubt in doubts(case.steps, case.file.answered, knowledge):
         yield from objection(
-            case, doubt.rule, _place(case, doubt.taken), doubt.found, doubt.expected, doubt.hint and f"{doubt.hint} {_STRUCK}"
+            case,
+            doubt.rule,
+            _place(case, doubt.taken),
+            doubt.found,
+            doubt.expected,
+            doubt.hint and f"{doubt.hint} {_STRUCK}",
         )
 
 
-_STRUCK = "It does not count until you correct it or answer the rule."
-
-
-def _date_doubtful(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
-    tomorrow = dt.date.today() + dt.timedelta(days=1)  # it may be tomorrow already where the case was written
-    for number, visit in enumerate(case.file.visits, 1):
-        if not LONGEST_AGO <= visit.date.year or visit.date > tomorrow:
-            yield from objection(
-                case,
-                "date-doubtful",
-                f"visits.{number}.date",
-                f"{visit.date} lies {'in the future' if visit.date > tomorrow else 'long ago'}",
-                "the day of the visit",
-            )
+_STRUCK = "it does not count until you correct it or answer the rule"
 
 
 def _part_unknown(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
@@ -434,7 +420,6 @@ _CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
     _plate_value_missing,
     _taps_differ,
     _doubtful,
-    _date_doubtful,
     _part_unknown,
     _stop_open,
     _undetermined,

@@ -41,7 +41,11 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "stages": {"finding": ("findings",), "families": ("families",)},
     "messages": {"after": ("stages",)},
-    "cautions": {"triggers": ("readings", "findings", "tests", "causes", "components"), "ladder": ("stops",)},
+    "cautions": {
+        "triggers": ("readings", "findings", "tests", "components", "stops"),
+        "states": ("states",),
+        "ladder": ("stops",),
+    },
 }
 """Section -> field -> the sections in which its words must be found."""
 

@@ -466,6 +466,12 @@ class Caution(Named):
     """Ids of the stops whose levels and orders follow its text, a line each."""
     basis: Basis | None = None
 
+    def called_by(self, touched: Container[str], done: Mapping[str, str]) -> bool:
+        """Does a step call for it that has to do with these ids, and was done in these states?"""
+        return any(id_ in touched for id_ in self.triggers) or any(
+            _starts(done.get(part, ""), word) for part, word in self.states.items()
+        )
+
 
 class PartModel(Entry):
     """What is usual for one part of the air path, when nothing was read."""
@@ -584,6 +590,11 @@ class Knowledge(Entry):
     """Every other name of every entry -> its id (readings, findings and causes share one space of names)."""
     version: str
     """Digest of the data, for caches."""
+
+    def leaves_as_found(self, part: str, state: str) -> bool:
+        """Is the furnace as it was found while a part is in a state (`with`)?"""
+        known = self.states.get(slug(part))
+        return known is not None and known.leaves_as_found(state)
 
     def resolve(self, text: str) -> str:
         """The id meant by an author's word: its slug, or what that is an alias of."""

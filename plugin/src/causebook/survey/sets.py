@@ -9,7 +9,7 @@ import numpy as np
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case, CaseStep, FanTable, Taken
-from causebook.knowledge.model import Knowledge, slug
+from causebook.knowledge.model import Knowledge
 from causebook.survey import heat, numbers, path
 from causebook.survey.heat import Heat
 from causebook.survey.model import Estimate, ReadingSet, RunLog
@@ -52,7 +52,7 @@ def group(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[_Key, list[Ca
             visit, lasting, before = step.visit, {}, len(repaired)
         own = step.step
         phase = {"repair": "after", "follow-up": "follow-up"}.get(own.after, "")
-        here = {part: how for part, how in own.with_.items() if not knowledge.states[slug(part)].leaves_as_found(how)}
+        here = {part: how for part, how in own.with_.items() if not knowledge.leaves_as_found(part, how)}
         state = here if phase else {**lasting, **here}
         phase = phase or ("changed" if state else "found")
         if phase == "after":

@@ -15,9 +15,7 @@ from causebook.survey.model import StruckLook, Voided
 
 def voided(case: Case, steps: Sequence[CaseStep], knowledge: Knowledge) -> tuple[Voided, ...]:
     """Every reading that is struck, with the rule that strikes it ("author" for a reason of the case file)."""
-    doubtful = {
-        id(taken): doubt for doubt in doubts(steps, case.file.answered, knowledge) for taken in doubt.strikes
-    }
+    doubtful = {id(taken): doubt for doubt in doubts(steps, case.file.answered, knowledge) for taken in doubt.strikes}
     out = []
     for step in steps:
         rules = [rule for rule in knowledge.voids.values() if rule.fires(step.step.with_, step.seen)]
