@@ -10,7 +10,6 @@ import yaml
 
 from causebook import quantity as qty
 from causebook.casefile import read_case
-
 from causebook.casefile.possible import bounds, within_of
 from causebook.knowledge import Knowledge, load
 from causebook.knowledge.bounds import Bounds, read_bounds

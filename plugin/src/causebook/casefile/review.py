@@ -21,6 +21,7 @@ from causebook.casefile.plate import NEEDS
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, Severity, did_you_mean
 
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """One rule of the review; `by_workup` marks those that need more than the case."""

@@ -13,8 +13,6 @@ from causebook.survey.model import Estimate, Heat, ReadingSet, RunLog
 
 LEAST_RISE = qty.DEGREE
 """Rise below which no fire heats the air, 1 °F [K]: supply and return then differ by no more than their probes do."""
-#: States that leave air path and heat as found: their readings belong to the as-found set.
-AS_FOUND = {"coil": ("dry",), "windows": ("",), "exhaust fans": ("",), "other appliances": ("",)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +37,7 @@ def name_of(phase: str, state: Mapping[str, str]) -> str:
     return base + (": " + ", ".join(f"{part} {how}" for part, how in state.items()) if state else "")
 
 
-def group(steps: Iterable[CaseStep]) -> dict[_Key, list[CaseStep]]:
+def group(steps: Iterable[CaseStep], knowledge: Knowledge) -> dict[_Key, list[CaseStep]]:
     """Steps by the state of the system, in order; lasting changes carry on to the later steps of the visit."""
     groups: dict[_Key, list[CaseStep]] = {}
     lasting: dict[str, str] = {}
@@ -50,7 +48,7 @@ def group(steps: Iterable[CaseStep]) -> dict[_Key, list[CaseStep]]:
             visit, lasting, before = step.visit, {}, len(repaired)
         own = step.step
         phase = {"repair": "after", "follow-up": "follow-up"}.get(own.after, "")
-        here = {part: how for part, how in own.with_.items() if not how.startswith(AS_FOUND.get(part, ("\0",)))}
+        here = {part: how for part, how in own.with_.items() if not knowledge.leaves_as_found(part, how)}
         state = here if phase else {**lasting, **here}
         phase = phase or ("changed" if state else "found")
         if phase == "after":
@@ -75,7 +73,7 @@ def reading_sets(
     """
     void = set(struck)
     sets = []
-    for key, members in group(steps).items():
+    for key, members in group(steps, knowledge).items():
         readings = {t.reading: t for s in members for t in s.readings if not t.void and id(t) not in void}
         log = next((lg for lg in reversed(logs) if lg.step in {s.number for s in members}), None)
         if readings or log is not None:
