@@ -55,6 +55,15 @@ UNSOUND: dict[str, list[tuple[Change, str]]] = {
         ((("tap after coil: 0.11 inH2O", "tap after coil: -0.11 inH2O"),), "tap after coil: -0.11 inH2O"),
     ],
     "rise-not-difference": [((("rise: 53 degF", "rise: 56 degF"),), "rise: 56 degF")],
+    "reading-doubtful": [
+        ((("{supply air: 121.0 degF, ", "{supply air: 412 degF, "), (", rise: 53 degF", "")), "412 degF")
+    ],
+    "part-unknown": [
+        (
+            (("read: {supply air: 121.0 degF, return air: 68.0 degF, rise: 53 degF}", "changed: {whel: clean}"),),
+            "whel: clean",
+        )
+    ],
     "stop-open": [
         ((('not it: {coil-plugged: "0.13, dry"}', 'stop: "gas off, tagged, owner told"'),), 'stop: "gas off'),
         (

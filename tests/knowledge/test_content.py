@@ -364,7 +364,7 @@ def test_usual_cautions_are_complete():
         "who-decides",
     } <= set(K.cautions)
     for caution in K.cautions.values():
-        assert caution.triggers or caution.words or caution.id == "general", caution.id
+        assert caution.triggers or caution.states or caution.id == "general", caution.id
 
 
 def test_a_pressure_switch_is_never_replaced_by_a_weaker_one():

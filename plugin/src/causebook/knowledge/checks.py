@@ -258,8 +258,8 @@ def check_bounds(built: Mapping[str, Mapping[str, Any]], table: Table, problems:
             say("bounds", id_, ("kind",), bound.kind, "a kind of quantity", qty.KINDS)
         check("bounds", id_, ("possible",), bound.possible, qty.KINDS.get(bound.kind))
     for id_, range_ in built["ranges"].items():
-        if id_ not in built["readings"]:
-            say("ranges", id_, (), id_, "the id of a reading", built["readings"])
+        if id_ not in table["readings"]:
+            say("ranges", id_, (), id_, "the id of a reading", table["readings"])
         for field, bounds in (("possible", range_.possible), ("plausible", range_.plausible)):
             for mode, text in bounds.items():
                 check("ranges", id_, (field, mode), text, kind_of(id_))
