@@ -27,7 +27,6 @@ from causebook.knowledge.checks import REFERENCES
 from causebook.knowledge.files import BY_ID, LISTED
 from causebook.knowledge.model import Condition, Entry, Knowledge, Reading, Stop
 from causebook.knowledge.seal import ROOTS, Sealed, entries_of, way, weakened, words
-from causebook.survey.numbers import spread_kind
 from causebook.survey.survey import survey
 from firing import FIRING
 from made import make_case
@@ -106,7 +105,7 @@ def laid(at: Sealed, fields: Mapping[str, Any]) -> Entry | None:
     try:
         made: Entry = TypeAdapter(type(entry)).validate_python({**aliased, **fields})
         if isinstance(made, Reading) and made.accuracy.fixed:
-            qty.parse(made.accuracy.fixed, spread_kind(qty.KINDS[made.kind]))
+            qty.parse(made.accuracy.fixed, qty.spread_kind(qty.KINDS[made.kind]))
         for one in made.any_of if isinstance(made, Stop) else ():
             for text in filter(None, (one.above, one.below)):
                 qty.parse(text, qty.KINDS[OURS.readings[one.reading].kind])
@@ -350,7 +349,7 @@ def test_a_folder_that_weakens_is_refused_with_file_line_and_why(tmp_path: Path,
         "tests: {arrive-with-co-meter: {minutes: 2}}",
         "tests: {listen: ~}",
         "synonyms: {rotten-eggs: gas}",
-        "cautions: {own: {name: Attic, text: Watch the joists., words: [attic], basis: plate}}",
+        "cautions: {own: {name: Attic, text: Watch the joists., triggers: [return duct], basis: plate}}",
         "causes: {hx-breach: {priors: {co-odour: 0.3}}}",
         "context: [{fact: age, is: above, value: 15, factors: {hx-breach: 5}}]",
     ],

@@ -56,6 +56,8 @@ class Direction:
 
 
 def _more(ours: Any, theirs: Any) -> bool:
+    if isinstance(ours, Mapping):
+        return all(theirs.get(key) == value for key, value in ours.items())
     return set(ours) <= set(theirs)
 
 
@@ -76,7 +78,7 @@ DIRECTIONS: Mapping[str, Mapping[str, Direction]] = {
     "causes": {"aliases": MORE, "priors": RAISED, "verify": MORE, "damage": MORE},
     "readings": {"aliases": MORE, "also": MORE, "shows": MORE},
     "tests": {"aliases": MORE, "risk": RISKIER, "reveals": MORE, "runs": MORE, "clears": FEWER},
-    "cautions": {"aliases": MORE, "triggers": MORE, "words": MORE},
+    "cautions": {"aliases": MORE, "triggers": MORE, "states": MORE},
     "voids": {"aliases": MORE, "strikes": MORE, "findings": MORE},
     "proofs": {"besides": MORE, "clears": FEWER},
 }
