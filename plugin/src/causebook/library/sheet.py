@@ -15,7 +15,6 @@ from typing import Any, Literal, get_args, get_origin
 from causebook import quantity as qty
 from causebook.casefile.model import Block, Blower, Coil, Filter, Furnace, Outcome, Reads, ReadsRange, Site
 from causebook.casefile.possible import bounds_of, within_of
-from causebook.casefile.states import STATES
 from causebook.casefile.trade_words import CHOICES
 from causebook.knowledge.model import Knowledge, Reading
 from causebook.knowledge.worth import findings_first, readings_first
@@ -82,7 +81,7 @@ def sheet_script(knowledge: Knowledge) -> str:
             "stops": {s.id: prose.plain(s.name) for s in knowledge.stops.values()},
             "plate": list(_plate()),
             "heldAgainst": HELD_AGAINST,
-            "states": {part: list(words) for part, words in STATES.items()},
+            "states": {part.id.replace("-", " "): list(part.words) for part in knowledge.states.values()},
             "changed": list(dict.fromkeys(CHANGED)),
             "changes": list(CHANGES),
             "outcomes": [[word.value, CHOICES.get(word.value, "")] for word in Outcome],

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseFile
-from causebook.casefile.possible import Bounds, bounds_of, within_of
+from causebook.casefile.possible import bounds_of, within_of
+from causebook.knowledge.bounds import Bounds
 from causebook.knowledge.model import Accuracy, Knowledge
 from causebook.measured import chance_above
 from causebook.quantity import KINDS, Kind, Quantity
