@@ -1,1 +1,1 @@
-"""Machines, each with the models that weigh what was read on it."""
+"""Machines: what the physics of each says of sets of causes, behind the protocol of `belief`."""

@@ -19,6 +19,7 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "causes": {
         "part": ("components",),
         "priors": ("families",),
+        "effects.on": ("unknowns",),
         "links": ("findings",),
         "pushes_down": ("findings",),
         "remedies": ("remedies",),

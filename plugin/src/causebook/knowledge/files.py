@@ -31,6 +31,7 @@ BY_ID: dict[str, Any] = {
     "stops": model.Stop,
     "cautions": model.Caution,
     "parts": model.PartModel,
+    "unknowns": model.Unknown,
     "constants": model.Constant,
     "sources": str,
     "components": str,

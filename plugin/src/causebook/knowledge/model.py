@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Container, Mapping
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field
 
 
 def slug(text: str) -> str:
@@ -248,47 +247,38 @@ class Finding(Named):
     """Of leak, minutes and risk."""
 
 
-class Effect(Entry):
-    """What a cause does to one unknown of the heat-and-air model: the median factor and its spread.
+class Unknown(Named):
+    """A number of the machine that its models infer: the logarithm of a factor, or a shift.
 
-    `on` is an unknown of the model: a part of the air path (its drop is multiplied), `motor` (the speed it turns is
-    multiplied), `blower` (the air that its wheel moves at a speed is), `setting` (the airflow chosen too low), `input`
-    (heat input multiplied), `limit` (opening temperature shifted by `factor` degF), `recirculation` (share of supply
-    air returning), `hot-spot`.
-    `spread` is the standard deviation of the logarithm (of the shift itself, in degF, for `limit`).
+    A factor may be on the drop of a part of the air path, on the speed of the motor, on what its wheel moves at a speed,
+    on the manifold pressure, on a capacitor's marking.
     """
 
-    on: Literal[
-        "return",
-        "filter",
-        "inlet",
-        "coil",
-        "supply",
-        "motor",
-        "blower",
-        "setting",
-        "input",
-        "limit",
-        "recirculation",
-        "hot-spot",
-    ]
-    factor: float
-    spread: float = Field(gt=0)
+    spread: Spread
+    """Standard deviation of a sound one: of its logarithm, or of a shift [degF]."""
+    shift: bool = False
+    """Is it a shift of temperature and no factor?"""
+    of: str = ""
+    """The unknown that it is a piece of, where the model sees only their sum."""
+    parts: tuple[str, ...] = ()
+    """What an author calls it under `changed:`."""
+    basis: Basis
+
+
+class Effect(Entry):
+    """What a cause may do to one unknown: any factor from `least` (worth finding) to `most` (gross), any size alike.
+
+    Where the unknown is a shift both are in degF.  Beyond the bounds a thin tail is left.
+    """
+
+    on: str
+    least: float
+    most: float
     labelled: bool = False
     """Does the part's own label or table already hold it (a fine filter's label promises its own drop)?"""
     narrows: bool = False
     """Does it show in the part's narrowest section, of which the drop goes with the square?"""
     basis: Basis
-
-    @field_validator("factor")
-    @classmethod
-    def _possible(cls, factor: float, info: ValidationInfo) -> float:
-        on = info.data.get("on")
-        if on == "recirculation" and not 0 < factor < 1:
-            raise PydanticCustomError("share", "a share of the supply air, above 0 and below 1")
-        if on != "limit" and factor <= 0:
-            raise PydanticCustomError("factor", "a factor above 0")
-        return factor
 
 
 class Cause(Named):
@@ -564,6 +554,7 @@ class Knowledge(Entry):
     stops: Mapping[str, Stop]
     cautions: Mapping[str, Caution]
     parts: Mapping[str, PartModel]
+    unknowns: Mapping[str, Unknown]
     constants: Mapping[str, Constant]
     sources: Mapping[str, str]
     malfunctions: Mapping[str, Malfunction] = {}

@@ -1,1 +1,1 @@
-"""The warm-air furnace."""
+"""The forced-air gas furnace: its heat-and-air model and its start."""

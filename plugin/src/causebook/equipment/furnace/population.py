@@ -1,0 +1,229 @@
+"""Furnaces that could have given the readings, as many as it takes to tell the causes apart.
+
+They begin as furnaces of every kind, each unknown sound or at fault on its own, and are let in on the readings by
+degrees: those that fit are kept more often, and all are moved about by steps that keep what fits in proportion (sequential
+Monte Carlo with differential evolution).  Every random number is fixed, so that the same case always gives the same
+numbers.
+
+Sources: P. Del Moral, A. Doucet, A. Jasra, "Sequential Monte Carlo samplers", J. R. Statist. Soc. B 68 (2006) 411;
+C. J. F. Ter Braak, "A Markov Chain Monte Carlo version of Differential Evolution", Stat. Comput. 16 (2006) 239
+(both from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
+from scipy.stats import qmc
+
+from causebook.equipment.furnace.air_path import PARTS, CleanPath
+from causebook.equipment.furnace.evidence import Array
+from causebook.equipment.furnace.furnaces import Furnaces
+from causebook.equipment.furnace.likelihood import log_likelihood
+from causebook.equipment.furnace.setup import Setup
+
+SCATTER = (
+    "efficiency",
+    "body",
+    "air-lag",
+    "limit-lag",
+    "still-lag",
+    "filter exponent",
+    "coil exponent",
+    "holds",
+    "return",
+)
+"""What no cause acts on, as standard normal numbers."""
+KEPT = 0.5
+"""Share of the furnaces that still count when more of the readings is let in."""
+MOVES, LAST_MOVES = 2, 4
+"""Moves of every furnace at each degree, and at the end."""
+STAGES = 14
+"""Most degrees."""
+BLOCK = 0.3
+"""Share of the numbers that one move changes."""
+OTHERWISE = 0.5
+"""Weight of openings that heat did not bring about, while furnaces are drawn."""
+FREE = 50.0
+"""Added to the logarithm of an airflow that nothing holds."""
+
+
+@dataclass(frozen=True)
+class Sample:
+    """Furnaces as found with the weight of each, in the two ways in which the limit can have opened."""
+
+    furnaces: Furnaces
+    by_heat: Array
+    """Weights if heat opened it (or if the complaint is no event of heat)."""
+    otherwise: Array
+    """Weights if something else did."""
+
+
+def sample(setup: Setup, count: int) -> Sample:
+    """`count` furnaces that fit the evidence."""
+    return _Population(setup, count).sample()
+
+
+@lru_cache(maxsize=8)
+def _points(count: int, columns: int) -> Array:
+    out: Array = qmc.Sobol(columns, scramble=True, seed=20_260_101).random(count)
+    return np.clip(out, 1e-6, 1 - 1e-6)
+
+
+class _Population:
+    """The furnaces on their way: one row each, the unknowns first and then the scatter."""
+
+    def __init__(self, setup: Setup, count: int) -> None:
+        self.setup, self.count = setup, count
+        self.names = tuple(setup.sizes)
+        self.parts = [k for k, name in enumerate(self.names) if name in PARTS]
+        self.random = np.random.Generator(np.random.PCG64(7))
+        uniform = _points(count, len(self.names) + len(SCATTER))
+        columns = [setup.sizes[n].draw(uniform[:, k]) for k, n in enumerate(self.names)]
+        self.z = np.column_stack([*columns, ndtri(uniform[:, len(self.names) :])])
+        self._judge()
+
+    def sample(self) -> Sample:
+        let_in = 0.0
+        for stage in range(STAGES):
+            step = 1 - let_in if stage == STAGES - 1 else self._step(1 - let_in)
+            weight = np.exp(step * (self.log - self.log.max()))
+            self._take(_resampled(weight, self.random.random()))
+            let_in += step
+            for _ in range(MOVES if let_in < 1 else LAST_MOVES):
+                self._move(let_in)
+            if let_in >= 1:
+                break
+        heat, other = self.both
+        return Sample(furnaces_of(self.setup, self.names, self.z), np.exp(heat - self.log), np.exp(other - self.log))
+
+    def _judge(self) -> None:
+        self.log, self.both = self._likely(self.z)
+        self.own = self._own(self.z)
+
+    def _likely(self, z: Array) -> tuple[Array, tuple[Array, Array]]:
+        furnaces = furnaces_of(self.setup, self.names, z)
+        heat, other = log_likelihood(furnaces)
+        mixed = np.logaddexp(heat, other + np.log(OTHERWISE))
+        return mixed, (heat, other)
+
+    def _own(self, z: Array) -> Array:
+        """Log density that the furnaces are drawn by."""
+        own = -0.5 * (z[:, len(self.names) :] ** 2).sum(axis=1)
+        for k, name in enumerate(self.names):
+            own += self.setup.sizes[name].log_drawn(z[:, k])
+        return np.asarray(own)
+
+    def _step(self, most: float) -> float:
+        """How much more of the readings to let in, so that a stated share of the furnaces still counts."""
+
+        def counts(step: float) -> float:
+            weight = np.exp(step * (self.log - self.log.max()))
+            return float(weight.sum() ** 2 / (weight**2).sum()) / self.count
+
+        if counts(most) >= KEPT:
+            return most
+        low, high = 0.0, most
+        for _ in range(20):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if counts(middle) >= KEPT else (low, middle)
+        return max(low, 1e-4)
+
+    def _take(self, which: NDArray[np.int64]) -> None:
+        self.z, self.log, self.own = self.z[which], self.log[which], self.own[which]
+        self.both = (self.both[0][which], self.both[1][which])
+
+    def _move(self, let_in: float) -> None:
+        """One step of every furnace along the difference of two others, and one jump of a part of its air path."""
+        self._keep(*self._stepped(), let_in)
+        self._keep(*self._jumped(), let_in)
+
+    def _stepped(self) -> tuple[Array, Array | float]:
+        count, columns = self.z.shape
+        one, two = self.random.integers(count, size=(2, count))
+        block = self.random.random((count, columns)) < BLOCK
+        size = 2.38 / np.sqrt(2 * np.maximum(block.sum(axis=1), 1))
+        size = np.where(self.random.random(count) < 0.15, 1.0, size * self.random.uniform(0.5, 1.2, count))
+        jitter = 0.01 * self.random.standard_normal((count, columns))
+        return self.z + block * (size[:, None] * (self.z[one] - self.z[two]) + jitter), 0.0
+
+    def _jumped(self) -> tuple[Array, Array | float]:
+        """A part anywhere it may be, and the blower's speed with it, so that the airflow stays what it is.
+
+        The speed is shifted by a number that depends on nothing it is shifted with, so that no volume is lost; the
+        part's own density is taken out again, for it was drawn from it.
+        """
+        furnaces = furnaces_of(self.setup, self.names, self.z)
+        moved = self.z.copy()
+        part = self.random.integers(len(self.parts), size=self.count)
+        fresh, drawn = np.empty(self.count), np.empty(self.count)
+        uniform = self.random.random(self.count)
+        for k, column in enumerate(self.parts):
+            sizes, mine = self.setup.sizes[self.names[column]], part == k
+            fresh[mine] = sizes.draw(uniform[mine])
+            drawn[mine] = sizes.log_drawn(self.z[mine, column]) - sizes.log_drawn(fresh[mine])
+            moved[mine, column] = fresh[mine]
+        before = furnaces.asks(furnaces.x)
+        after = furnaces.asks({n: moved[:, k] for k, n in enumerate(self.names)})
+        moved[:, self.names.index("speed")] += after - before
+        return moved, drawn
+
+    def _keep(self, moved: Array, besides: Array | float, let_in: float) -> None:
+        """Keep what was moved by the rule of Metropolis; `besides` is what its way of moving favored."""
+        log, both = self._likely(moved)
+        own = self._own(moved)
+        gain = let_in * (log - self.log) + own - self.own + besides
+        taken = np.log(self.random.random(self.count)) < gain
+        self.z = np.where(taken[:, None], moved, self.z)
+        self.log, self.own = np.where(taken, log, self.log), np.where(taken, own, self.own)
+        self.both = (np.where(taken, both[0], self.both[0]), np.where(taken, both[1], self.both[1]))
+
+
+def _resampled(weight: Array, start: float) -> NDArray[np.int64]:
+    """Each furnace as often as its weight says (systematic resampling)."""
+    count = len(weight)
+    steps = (np.arange(count) + start) / count
+    return np.minimum(np.searchsorted(np.cumsum(weight) / weight.sum(), steps), count - 1)
+
+
+def furnaces_of(setup: Setup, names: tuple[str, ...], z: Array) -> Furnaces:
+    """Rows of numbers as furnaces, their airflow solved."""
+    e = setup.evidence
+    x = {name: z[:, k] for k, name in enumerate(names)}
+    own = {name: z[:, len(names) + k] for k, name in enumerate(SCATTER)}
+
+    def lag(name: str, place: int) -> Array:
+        middle, spread = setup.lags[place]
+        out: Array = middle * np.exp(spread * own[name])
+        return out
+
+    def between(name: str, ends: tuple[float, float]) -> Array:
+        out: Array = ends[0] + (ends[1] - ends[0]) * ndtr(own[name])
+        return out
+
+    exponent = {p: setup.exponent[p][0] for p in PARTS} | {
+        p: np.maximum(setup.exponent[p][0] + setup.exponent[p][1] * own[f"{p} exponent"], 1.0)
+        for p in ("filter", "coil")
+    }
+    holds = np.full(len(z), np.log(e.rated_airflow) + FREE)
+    if e.held_airflow is not None:
+        holds = np.log(e.held_airflow) + setup.held_spread * own["holds"]
+    furnaces = Furnaces(
+        setup=setup,
+        x=x,
+        log_flow=np.full(len(z), np.log(e.rated_airflow)),
+        efficiency=np.clip(e.efficiency.value + e.efficiency.sd * own["efficiency"], 0.3, 1.0),
+        body=between("body", setup.body),
+        air_lag=lag("air-lag", 0),
+        limit_lag=lag("limit-lag", 1),
+        still_lag=lag("still-lag", 2),
+        holds=holds,
+        rooms=e.return_temperature.value + e.return_temperature.sd * own["return"],
+        clean=CleanPath(setup.clean_drop, setup.clean_at, exponent, setup.held),
+        curve=setup.curve,
+    )
+    return furnaces.settled(e.room_known)

@@ -1,0 +1,133 @@
+"""What putting right each cause of the likeliest sets would do: the furnaces of each set, changed and asked again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from causebook.equipment.furnace.evidence import Array
+from causebook.equipment.furnace.furnaces import Furnaces
+from causebook.equipment.furnace.weighing import Weighing
+
+
+@dataclass(frozen=True)
+class Put:
+    """The furnaces of one set with some of its causes put right (none: as found)."""
+
+    causes: frozenset[str]
+    log_flow: Array
+    rise: Array
+    over: Array
+    """How far the limit's body stands above where the limit opens [K]."""
+    sound: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class SetRepairs:
+    """One set of causes: its furnaces as found, with each cause put right alone, and with all."""
+
+    place: int
+    physical: tuple[str, ...]
+    found: Put
+    alone: Mapping[str, Put]
+    all: Put
+
+    def gain(self, cause: str) -> Array:
+        """(furnaces,) how much nearer to sound one repair brings each [K of the limit's body, or of rise]."""
+        return self.found.over - self.alone[cause].over
+
+    @property
+    def accounts(self) -> float:
+        """Share of the furnaces that are sound once all of the set is put right: else the set is no whole answer."""
+        return float(self.all.sound.mean())
+
+    def restores(self, cause: str) -> float:
+        """Share of the furnaces that one repair alone makes sound."""
+        return float(self.alone[cause].sound.mean())
+
+    def roots(self) -> Mapping[str, float]:
+        """Cause -> share of the furnaces in which it is the root: of the repairs that make it sound the one that wins
+        most; where none does alone, the one that wins most."""
+        gains = np.stack([self.gain(c) for c in self.physical])
+        sound = np.stack([self.alone[c].sound for c in self.physical])
+        ranked = np.where(sound.any(axis=0) & ~sound, -1e3, 0.0) + gains
+        best = ranked.argmax(axis=0)
+        return {c: float((best == n).mean()) for n, c in enumerate(self.physical)}
+
+    def does(self) -> Mapping[str, float]:
+        """Cause -> share of the furnaces in which naming it the root is right: its repair makes it sound, or none does
+        alone and it wins nearly as much as the best."""
+        gains = np.stack([self.gain(c) for c in self.physical])
+        sound = np.stack([self.alone[c].sound for c in self.physical])
+        near = (gains >= NEARLY * gains.max(axis=0)) & ~sound.any(axis=0)
+        return {c: float((sound[n] | near[n]).mean()) for n, c in enumerate(self.physical)}
+
+
+NEARLY = 0.7
+"""Share of what the best repair wins from which another is as good an answer, where none restores alone."""
+
+
+def repairs_of(weighing: Weighing, places: Sequence[int], heat: Array, count: int) -> list[SetRepairs]:
+    """The repairs of these sets of causes, `count` furnaces for each; all are solved at once.
+
+    `heat`: (sets,) chance that heat and not something else brought the complaint about, by set.
+    """
+    jobs: list[tuple[int, frozenset[str], NDArray[np.int64]]] = []
+    for place in places:
+        picked = _picked(weighing, place, float(heat[place]), count)
+        physical = physical_of(weighing, place)
+        for causes in dict.fromkeys([frozenset(), *(frozenset({c}) for c in physical), frozenset(physical)]):
+            jobs.append((place, frozenset(causes), picked))
+    setup = weighing.setup
+    low = (
+        {c for c, effects in setup.acting.items() for e in effects if e.on == "setting"}
+        if setup.setting_is_told
+        else set()
+    )
+    whole = weighing.sample.furnaces.picked(np.concatenate([j[2] for j in jobs]))
+    x = {name: value.copy() for name, value in whole.x.items()}
+    for number, (place, causes, _) in enumerate(jobs):
+        rows = slice(number * count, (number + 1) * count)
+        states = weighing.states_in(place)
+        for name, sizes in setup.sizes.items():
+            if causes & sizes.causes.keys():
+                x[name][rows] = sizes.put_right(x[name][rows], states[name], causes)
+        if causes & low:  # its own table tells what a better setting gives
+            x["speed"][rows] += setup.raised_setting
+    put = whole.with_(x)
+    out: dict[int, dict[frozenset[str], Put]] = {}
+    for number, (place, causes, _) in enumerate(jobs):
+        rows = slice(number * count, (number + 1) * count)
+        out.setdefault(place, {})[causes] = Put(
+            causes, put.log_flow[rows], put.rise[rows], put.over[rows], put.sound[rows]
+        )
+    return [_set(weighing, place, puts) for place, puts in out.items()]
+
+
+def physical_of(weighing: Weighing, place: int) -> tuple[str, ...]:
+    """The causes of one set that act on the heat-and-air model."""
+    present = np.flatnonzero(weighing.members[place])
+    return tuple(weighing.causes[n] for n in present if weighing.causes[n] in weighing.setup.acting)
+
+
+def _set(weighing: Weighing, place: int, puts: Mapping[frozenset[str], Put]) -> SetRepairs:
+    physical = physical_of(weighing, place)
+    alone = {c: puts[frozenset({c})] for c in physical}
+    return SetRepairs(place, physical, puts[frozenset()], alone, puts[frozenset(physical)])
+
+
+def _picked(weighing: Weighing, place: int, heat: float, count: int) -> NDArray[np.int64]:
+    """`count` furnaces of one set, each as often as it is likely (systematic resampling, no random number)."""
+    sample = weighing.sample
+    weight = weighing.of(place, heat * sample.by_heat * sample.furnaces.event + (1 - heat) * sample.otherwise)
+    total = weight.sum()
+    if not total > 0:
+        weight, total = np.ones_like(weight), float(len(weight))
+    steps = (np.arange(count) + 0.5) / count
+    return np.minimum(np.searchsorted(np.cumsum(weight) / total, steps), len(weight) - 1)
+
+
+__all__ = ["Furnaces", "Put", "SetRepairs", "physical_of", "repairs_of"]
