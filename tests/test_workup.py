@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from causebook import knowledge
+from causebook.belief.verdict import Role
 from causebook.casefile.model import Case, Conclusion, Outcome
 from causebook.casefile.read import read_cases
-from causebook.diagnosis.model import Role
 from causebook.workup import Workup, work_up
 from causebook.writeup.contract import as_json
 

@@ -8,7 +8,7 @@ import timeit
 from pathlib import Path
 
 from causebook.casefile.read import read_cases
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.knowledge.loader import load
 
 CASES, _ = read_cases(Path(__file__).parents[2] / "casefiles", load())

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
-from numpy.random import Generator
-
 from causebook.diagnosis.airpath_belief import PathBelief
 from causebook.diagnosis.fan_belief import GENERIC_FAN
+from numpy.random import Generator
+
 from causebook.quantity import INWC
 
 PARTS = ("return", "filter", "inlet", "coil", "supply")

@@ -6,19 +6,19 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from causebook.diagnosis.airpath_belief import PathBelief
+from causebook.diagnosis.repair_gains import Repairs, accounts
 from tests.diagnosis.conftest import PLATE, SITE
 from tests.diagnosis.sampling import drawn, solved
 from tests.simulation.calls import draw
 from tests.simulation.files import in_memory
 from tests.simulation.visits import visit_of
 
+from causebook.belief.cause_sets import holds, priors
 from causebook.casefile.model import Case
-from causebook.diagnosis.airpath_belief import PathBelief
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.gather import facts_of
-from causebook.diagnosis.repair_gains import Repairs, accounts
-from causebook.diagnosis.sets import holds, priors
+from causebook.diagnosis import diagnose
+from causebook.equipment.furnace.evidence import Evidence, Gauge
+from causebook.equipment.furnace.from_survey import facts_of
 from causebook.knowledge.model import Knowledge
 
 HOT = {

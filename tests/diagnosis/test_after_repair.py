@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from causebook import quantity as qty
+from causebook.belief.after_repair import after_repair
 from causebook.casefile.model import Case, Outcome
-from causebook.diagnosis.after_repair import after_repair
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 from causebook.workup import work_up

@@ -17,11 +17,11 @@ from tests.simulation.files import in_memory, on_disk
 from tests.simulation.visits import visit_of
 
 from causebook import quantity as qty
+from causebook.belief.noisy_or import Seen
+from causebook.belief.posterior import Reasoner
 from causebook.casefile.model import Case, Taken
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.gather import evidence_of, facts_of, observations
-from causebook.diagnosis.posterior import Reasoner
-from causebook.diagnosis.seen import Seen
+from causebook.diagnosis import diagnose
+from causebook.equipment.furnace.from_survey import evidence_of, facts_of, observations
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 
@@ -84,7 +84,7 @@ def test_what_was_not_looked_for_says_nothing(knowledge: Knowledge, make_case: C
 def test_the_same_case_gives_the_same_numbers_in_another_process(knowledge: Knowledge) -> None:
     """Bit for bit, with another hash seed."""
     program = (
-        "from causebook.knowledge.loader import load; from causebook.diagnosis.diagnose import diagnose;"
+        "from causebook.knowledge.loader import load; from causebook.diagnosis import diagnose;"
         "from tests.simulation.calls import draw; from tests.simulation.visits import visit_of;"
         "from tests.simulation.files import in_memory; k = load();"
         "d = diagnose(in_memory(visit_of(draw(23), k), k), k, show_steps=False);"

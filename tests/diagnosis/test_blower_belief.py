@@ -6,13 +6,13 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-
-from causebook.casefile.model import Case
 from causebook.diagnosis.blower_belief import BLUNDER_SPREAD, BlowerBelief, blower_belief
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.evidence import Gauge
-from causebook.diagnosis.roles import repaired
-from causebook.diagnosis.system import system_of
+
+from causebook.belief.roles import repaired
+from causebook.casefile.model import Case
+from causebook.diagnosis import diagnose
+from causebook.equipment.furnace.evidence import Gauge
+from causebook.equipment.furnace.system import system_of
 from causebook.knowledge.model import Knowledge
 
 CAUSES = ("capacitor-weak", "wheel-dirty")

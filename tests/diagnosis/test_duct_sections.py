@@ -11,13 +11,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from causebook.diagnosis.airpath_belief import PathBelief
+from causebook.diagnosis.foreseen import errors_of, foreseen
 
 from causebook.casefile.model import Case
-from causebook.diagnosis.airpath_belief import PathBelief
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.evidence import Evidence
-from causebook.diagnosis.foreseen import errors_of, foreseen
-from causebook.diagnosis.gather import evidence_of
+from causebook.diagnosis import diagnose
+from causebook.equipment.furnace.evidence import Evidence
+from causebook.equipment.furnace.from_survey import evidence_of
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 

@@ -12,13 +12,13 @@ import itertools
 import numpy as np
 import pyagrum as gum
 import pytest
+from causebook.diagnosis.airpath_belief import PathBelief
 from tests.diagnosis.sampling import drawn, solved
 
-from causebook.diagnosis.airpath_belief import PathBelief
-from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.posterior import Reasoner
-from causebook.diagnosis.seen import CEILING, NoisyOr, Seen
-from causebook.diagnosis.sets import sets_of
+from causebook.belief.cause_sets import sets_of
+from causebook.belief.noisy_or import CEILING, NoisyOr, Seen
+from causebook.belief.posterior import Reasoner
+from causebook.equipment.furnace.evidence import Evidence, Gauge
 from causebook.knowledge.model import Knowledge
 
 SMALL = ("filter-loaded", "wheel-dirty", "limit-wiring", "coil-plugged")

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from causebook.diagnosis.information import entropy, of_answer, of_reading
+from causebook.belief.information import entropy, of_answer, of_reading
 
 chances = st.lists(st.floats(0.01, 1), min_size=2, max_size=6)
 

@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from causebook.diagnosis.airpath_belief import PathBelief
 from tests.diagnosis.sampling import drawn, solved
 
+from causebook.belief.posterior import Reasoner
 from causebook.casefile.model import Case
-from causebook.diagnosis.airpath_belief import PathBelief
-from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.gather import evidence_of, facts_of, observations
-from causebook.diagnosis.posterior import Reasoner
+from causebook.equipment.furnace.evidence import Evidence, Gauge
+from causebook.equipment.furnace.from_survey import evidence_of, facts_of, observations
 from causebook.knowledge.model import Knowledge
 from causebook.quantity import INWC
 from causebook.survey.survey import survey

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from causebook.casefile.model import Case
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Knowledge
 
 FIRE: dict[str, Any] = {

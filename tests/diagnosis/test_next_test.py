@@ -6,13 +6,13 @@ import math
 from collections.abc import Callable
 
 import pytest
-
-from causebook.casefile.model import Case
-from causebook.diagnosis.diagnose import diagnose
 from causebook.diagnosis.foreseen import errors_of, foreseen
-from causebook.diagnosis.information import of_answer
-from causebook.diagnosis.next_test import Foresight, next_tests
-from causebook.diagnosis.root_chance import root_chances
+
+from causebook.belief.information import of_answer
+from causebook.belief.next_test import Foresight, next_tests
+from causebook.belief.root_chance import root_chances
+from causebook.casefile.model import Case
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Knowledge
 
 FIRE = {

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
+from causebook.belief.verdict import Role
 from causebook.casefile.model import Case
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import Role
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Knowledge
 
 PLATE = {

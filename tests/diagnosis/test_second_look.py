@@ -8,14 +8,14 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from causebook.belief.information import of_answer
+from causebook.belief.next_test import Foresight, next_tests
+from causebook.belief.noisy_or import NoisyOr, Seen
+from causebook.belief.root_chance import root_chances
+from causebook.belief.verdict import NextTest
 from causebook.casefile.model import Case
-from causebook.diagnosis.diagnose import Diagnosis, diagnose
-from causebook.diagnosis.gather import observations
-from causebook.diagnosis.information import of_answer
-from causebook.diagnosis.model import NextTest
-from causebook.diagnosis.next_test import Foresight, next_tests
-from causebook.diagnosis.root_chance import root_chances
-from causebook.diagnosis.seen import NoisyOr, Seen
+from causebook.diagnosis import Diagnosis, diagnose
+from causebook.equipment.furnace.from_survey import observations
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import State
 from causebook.survey.survey import SEEN, survey

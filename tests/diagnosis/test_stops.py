@@ -11,10 +11,10 @@ from types import MappingProxyType
 
 import pytest
 
+from causebook.belief.barred import barred
+from causebook.belief.verdict import StopNotice
 from causebook.casefile.model import Case, CaseStep, Conclusion, Visit
-from causebook.diagnosis.barred import barred
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import StopNotice
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 from causebook.workup import closing_problems

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import pytest
 
+from causebook.belief.verdict import Role, Verdict, WhatIf
 from causebook.casefile.model import Case
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import Role, Verdict, WhatIf
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 

@@ -10,10 +10,10 @@ from collections.abc import Callable
 
 import pytest
 
+from causebook.belief.stops import stops
+from causebook.belief.verdict import Belief, Role
 from causebook.casefile.model import Case, Outcome
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import Belief, Role
-from causebook.diagnosis.stops import stops
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 

@@ -10,9 +10,9 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from causebook.belief.cause_sets import priors, sets_of
 from causebook.casefile.model import Case
-from causebook.diagnosis.gather import facts_of
-from causebook.diagnosis.sets import priors, sets_of
+from causebook.equipment.furnace.from_survey import facts_of
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import FindingState, State
 

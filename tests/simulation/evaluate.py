@@ -20,10 +20,10 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
+from causebook.belief.stops import stops
+from causebook.belief.verdict import Role
 from causebook.casefile.model import Case
-from causebook.diagnosis.diagnose import Diagnosis, diagnose
-from causebook.diagnosis.model import Role
-from causebook.diagnosis.stops import stops
+from causebook.diagnosis import Diagnosis, diagnose
 from causebook.knowledge.loader import load
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import Survey

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from causebook.belief.verdict import Role, Verdict
 from causebook.casefile.model import Case, Conclusion
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import Role, Verdict
+from causebook.diagnosis import diagnose
 from causebook.knowledge.loader import load
 from causebook.knowledge.model import Knowledge
 

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from causebook.belief.stops import stops
+from causebook.belief.verdict import StopNotice
 from causebook.casefile.model import Case
 from causebook.casefile.read import read_case
-from causebook.diagnosis.diagnose import Diagnosis, diagnose
-from causebook.diagnosis.model import StopNotice
-from causebook.diagnosis.stops import stops
+from causebook.diagnosis import Diagnosis, diagnose
 from causebook.knowledge import load
 from causebook.knowledge.model import Knowledge
 from causebook.sizing.found import Found, found

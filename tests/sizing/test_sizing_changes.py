@@ -8,7 +8,7 @@ import pytest
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
-from causebook.diagnosis.evidence import Gauge
+from causebook.equipment.furnace.evidence import Gauge
 from causebook.physics.whatif import (
     AddParallel,
     LiftSpeed,

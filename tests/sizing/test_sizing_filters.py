@@ -6,7 +6,7 @@ from itertools import permutations
 
 import pytest
 
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.quantity import INCH, INWC
 from causebook.sizing.filters import MEDIA, cabinet, filter_part
 from causebook.sizing.forms import read

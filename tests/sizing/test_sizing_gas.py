@@ -8,7 +8,7 @@ import pytest
 
 from causebook import quantity as qty
 from causebook.casefile.model import CaseOption
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.sizing.changes import planned
 from causebook.sizing.found import found
 from causebook.sizing.gas_input import to_plate

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from causebook.casefile.model import CaseOption
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.sizing.options import options
 from causebook.survey.survey import survey
 from survey.small import KNOWN, case, step

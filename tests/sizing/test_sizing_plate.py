@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from causebook import quantity as qty
+from causebook.belief.verdict import Role
 from causebook.casefile.model import CaseOption
 from causebook.casefile.read import read_case
-from causebook.diagnosis.diagnose import diagnose, plate_of
-from causebook.diagnosis.model import Role
+from causebook.diagnosis import diagnose, plate_of
 from causebook.quantity import CFM
 from causebook.sizing import return_air
 from causebook.sizing.changes import planned

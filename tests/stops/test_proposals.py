@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from causebook.belief.barred import barred, may_be_looked_for
 from causebook.casefile.read import read_case
-from causebook.diagnosis.barred import barred, may_be_looked_for
 from causebook.knowledge import load
 from causebook.knowledge.model import Stop
 from causebook.knowledge.model import Test as Trial

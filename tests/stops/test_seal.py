@@ -18,10 +18,10 @@ import yaml
 from pydantic import TypeAdapter, ValidationError
 
 from causebook import quantity as qty
+from causebook.belief.barred import barred
+from causebook.belief.stops import stops
+from causebook.belief.verdict import Belief, CauseBelief, Role, StopNotice
 from causebook.casefile.model import Case
-from causebook.diagnosis.barred import barred
-from causebook.diagnosis.model import Belief, CauseBelief, Role, StopNotice
-from causebook.diagnosis.stops import stops
 from causebook.knowledge import KnowledgeError, load
 from causebook.knowledge.checks import REFERENCES
 from causebook.knowledge.files import BY_ID, LISTED

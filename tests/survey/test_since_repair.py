@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.survey.model import Method
 from causebook.survey.survey import survey
 from causebook.workup import work_up

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from causebook.diagnosis.diagnose import diagnose
+from causebook.diagnosis import diagnose
 from causebook.survey.survey import survey
 from survey.small import KNOWN, case, step
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from causebook.diagnosis import odds
+from causebook.belief import odds
 
 CHANCE = st.floats(0.001, 0.999)
 

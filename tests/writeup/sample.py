@@ -12,9 +12,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Outcome, Step, Taken, TemperatureLog
-from causebook.diagnosis.after_repair import AfterRepair
-from causebook.diagnosis.model import (
+from causebook.belief.after_repair import AfterRepair
+from causebook.belief.verdict import (
     Belief,
     CauseBelief,
     Expected,
@@ -27,6 +26,7 @@ from causebook.diagnosis.model import (
     Weight,
     WhatIf,
 )
+from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Outcome, Step, Taken, TemperatureLog
 from causebook.knowledge.model import Basis, Cause, Effect, Family, Finding, Knowledge, PartModel, slug
 from causebook.measured import Measured
 from causebook.physics.air import air_state

@@ -13,9 +13,9 @@ import yaml
 from test_photos import photographed
 from worked import Outline, closed, demo, html, with_file, with_step, worked
 
+from causebook.belief.after_repair import AfterRepair
+from causebook.belief.verdict import Role, Spoke
 from causebook.casefile.model import CaseOption, Conclusion, Mark, Opening, Outcome, Photo, Teach
-from causebook.diagnosis.after_repair import AfterRepair
-from causebook.diagnosis.model import Role, Spoke
 from causebook.quantity import q
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
+from causebook.belief.after_repair import AfterRepair, after_repair
+from causebook.belief.verdict import Role, StopNotice, Verdict
 from causebook.casefile.model import Case, CaseStep, Outcome
 from causebook.casefile.parts import parts_named
 from causebook.casefile.review import objection
-from causebook.diagnosis.after_repair import AfterRepair, after_repair
-from causebook.diagnosis.diagnose import diagnose
-from causebook.diagnosis.model import Role, StopNotice, Verdict
+from causebook.diagnosis import diagnose
 from causebook.knowledge.model import Caution, Knowledge, slug
 from causebook.problems import Fence, Problem, did_you_mean
 from causebook.sizing.changes import change_problems

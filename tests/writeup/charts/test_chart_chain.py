@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from worked import demo
 
-from causebook.diagnosis.model import Role
+from causebook.belief.verdict import Role
 from causebook.workup import Workup
 from causebook.writeup.charts import Chart, Missing, chain
 from causebook.writeup.charts.layers import layered

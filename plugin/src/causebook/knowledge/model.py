@@ -47,6 +47,8 @@ Shown = Literal[
     "supply",
     "speed",
     "motor",
+    "capacitor",
+    "delay",
     "input",
     "limit",
     "return-section",

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from causebook.belief.verdict import Role, StepWeight
 from causebook.casefile.model import Case
-from causebook.diagnosis.model import Role, StepWeight
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import State
 from causebook.workup import Workup

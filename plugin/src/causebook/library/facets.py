@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from causebook.diagnosis.model import Role
+from causebook.belief.verdict import Role
 from causebook.knowledge.model import Knowledge
 from causebook.library.record import Record, newest_first
 from causebook.writeup import prose

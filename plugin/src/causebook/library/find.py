@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from causebook.diagnosis.barred import may_be_looked_for
+from causebook.belief.barred import may_be_looked_for
 from causebook.knowledge.model import Knowledge, Test
 from causebook.library.beginning import Fit, best_fitting, first_tests
 from causebook.library.likeness import Asked, Measure, Neighbour, Reader, Weights, chances, features, nearest

@@ -13,7 +13,7 @@ from dataclasses import asdict
 from typing import Any
 
 from causebook import quantity as qty
-from causebook.diagnosis.barred import forbids
+from causebook.belief.barred import forbids
 from causebook.knowledge.model import Knowledge
 from causebook.library.facets import script
 from causebook.library.find import LEAST_GAP

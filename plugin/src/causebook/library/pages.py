@@ -17,8 +17,8 @@ from typing import Any
 
 import jinja2
 
+from causebook.belief.verdict import Role
 from causebook.casefile.review import RULES
-from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library import sheet, study
 from causebook.library.beginning import causes_of, first_tests

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
+from causebook.belief.verdict import Belief, Role
 from causebook.casefile.model import Case, CaseFile, Conclusion, Outcome
-from causebook.diagnosis.model import Belief, Role
 from causebook.knowledge.model import Knowledge
 from causebook.library.account import NOTHING, Account, account_of
 from causebook.library.typed import typed_of

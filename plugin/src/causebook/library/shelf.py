@@ -24,10 +24,10 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import causebook
+from causebook.belief.verdict import StopNotice
 from causebook.casefile.desk import shown_path
 from causebook.casefile.model import Case
 from causebook.casefile.read import CASE_FILE, read_case
-from causebook.diagnosis.model import StopNotice
 from causebook.knowledge.model import Knowledge
 from causebook.library.disk import prune, write_if_different
 from causebook.library.folders import case_folders, overlooked

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from causebook import quantity as qty
-from causebook.diagnosis.barred import forbids
+from causebook.belief.barred import forbids
 from causebook.knowledge.model import Knowledge, Stop
 
 _HAIR = 1e-9

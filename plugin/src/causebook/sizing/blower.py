@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from causebook import quantity as qty
 from causebook.casefile.model import Case
-from causebook.diagnosis.system import FOUND
+from causebook.equipment.furnace.system import FOUND
 from causebook.knowledge.model import slug
 from causebook.physics.fan import Fan
 from causebook.physics.whatif import SetSetting

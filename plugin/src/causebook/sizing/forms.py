@@ -9,7 +9,7 @@ from typing import Any
 
 from causebook import quantity as qty
 from causebook.casefile.sizes import read_size
-from causebook.diagnosis.system import mended, repairs
+from causebook.equipment.furnace.system import mended, repairs
 from causebook.knowledge.model import slug
 from causebook.physics.airpath import Part
 from causebook.physics.fan import ConstantAirflow

@@ -15,11 +15,12 @@ from typing import Any
 import numpy as np
 
 from causebook import quantity as qty
-from causebook.diagnosis.airpath_belief import Moments, PathBelief
-from causebook.diagnosis.diagnose import Diagnosis
-from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.gather import evidence_of
-from causebook.diagnosis.system import LEAST, SOUND, held, system_of
+from causebook.diagnosis import Diagnosis
+from causebook.equipment.furnace.evidence import Evidence, Gauge
+from causebook.equipment.furnace.from_survey import evidence_of
+from causebook.equipment.furnace.heat_and_air import identified
+from causebook.equipment.furnace.setup import Setup
+from causebook.equipment.furnace.system import LEAST, SOUND, Identified, Moments, held, system_of
 from causebook.knowledge.model import Knowledge
 from causebook.physics.airpath import Part
 from causebook.physics.fan import Fan
@@ -32,7 +33,7 @@ class Found:
     """The identified system in rows, with the evidence and the means it was made from."""
 
     system: System
-    path: PathBelief
+    path: Identified
     moments: Moments
 
     @property
@@ -68,14 +69,15 @@ class Found:
 def found(surveyed: Survey, diagnosis: Diagnosis) -> Found | None:
     """The system as the diagnosis identified it, else straight from the readings; None where they do not allow it."""
     knowledge = surveyed.knowledge
-    path, moments = diagnosis.posterior.path, diagnosis.roles.moments
+    path = diagnosis.identified
+    moments = path.moments if path is not None else None
     modelled = path is not None and moments is not None
     if path is None or moments is None:
         evidence = evidence_of(surveyed.case, surveyed, knowledge)
         moments = _as_read(surveyed, evidence) if evidence is not None else None
         if evidence is None or moments is None:
             return None
-        path = PathBelief(evidence, knowledge, ())
+        path = identified(Setup(evidence, knowledge, ()), moments)
     try:
         best = system_of(path, moments, knowledge, diagnosis.plate)
     except ValueError:  # no speed of this blower fits the readings
@@ -134,7 +136,7 @@ def _blower_as_read(moments: Moments, system: System, evidence: Evidence, survey
     return replace(moments, speed=Gauge(speed if suspects else float("nan"), 0.0), motor=Gauge(motor, 0.0))
 
 
-def _moved(best: System, path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> Iterator[System]:
+def _moved(best: System, path: Identified, moments: Moments, knowledge: Knowledge, plate: Plate) -> Iterator[System]:
     """The system with one uncertain value moved at a time."""
 
     def up(gauge: Gauge) -> Gauge:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from causebook import quantity as qty
-from causebook.diagnosis.diagnose import limit_proven
-from causebook.diagnosis.model import Role, StopNotice, Verdict
-from causebook.diagnosis.system import LEAST
+from causebook.belief.verdict import Role, StopNotice, Verdict
+from causebook.diagnosis import limit_proven
+from causebook.equipment.furnace.system import LEAST
 from causebook.measured import Measured
 from causebook.physics.whatif import ScalePart
 from causebook.quantity import CFM

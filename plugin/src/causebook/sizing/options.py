@@ -7,8 +7,8 @@ from dataclasses import replace
 from functools import partial
 from itertools import combinations
 
-from causebook.diagnosis.diagnose import Diagnosis
-from causebook.diagnosis.model import Role, StopNotice, Verdict
+from causebook.belief.verdict import Role, StopNotice, Verdict
+from causebook.diagnosis import Diagnosis
 from causebook.problems import Fence
 from causebook.quantity import CFM
 from causebook.sizing import blower

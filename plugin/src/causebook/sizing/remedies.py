@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from causebook import quantity as qty
-from causebook.diagnosis.system import repairs
+from causebook.equipment.furnace.system import repairs
 from causebook.knowledge.model import Cause
 from causebook.physics.whatif import Change
 from causebook.quantity import CFM

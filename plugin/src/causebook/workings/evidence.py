@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from causebook import quantity as qty
-from causebook.diagnosis import odds
-from causebook.diagnosis.seen import NoisyOr, Seen
-from causebook.diagnosis.sets import priors, sets_of
+from causebook.belief import odds
+from causebook.belief.cause_sets import priors, sets_of
+from causebook.belief.noisy_or import NoisyOr, Seen
 from causebook.knowledge import Knowledge, load
 from causebook.quantity import Quantity, q
 from causebook.workings.forms import Many, One, Word

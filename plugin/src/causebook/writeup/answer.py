@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from causebook import quantity as qty
+from causebook.belief.after_repair import AfterRepair
+from causebook.belief.verdict import Belief, CauseBelief, Role
 from causebook.casefile.model import Conclusion, Outcome
-from causebook.diagnosis.after_repair import AfterRepair
-from causebook.diagnosis.model import Belief, CauseBelief, Role
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
 from causebook.workup import Workup

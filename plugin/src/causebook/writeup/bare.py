@@ -11,8 +11,8 @@ from collections.abc import Iterator, Sequence
 from markupsafe import Markup, escape
 
 from causebook import quantity as qty
+from causebook.belief.verdict import StopNotice
 from causebook.casefile.model import Case, CaseStep
-from causebook.diagnosis.model import StopNotice
 from causebook.knowledge.model import Knowledge
 from causebook.quantity import KINDS
 from causebook.writeup import prose

@@ -12,7 +12,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import Role, StopNotice, WhatIf
+from causebook.belief.verdict import Role, StopNotice, WhatIf
 from causebook.measured import Measured
 from causebook.quantity import Kind, Quantity
 from causebook.sizing.model import Compared, Option

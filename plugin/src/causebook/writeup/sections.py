@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from causebook import quantity as qty
+from causebook.belief.verdict import Expected, Role
 from causebook.casefile.model import CaseOption, Opening
 from causebook.casefile.review import RULES
-from causebook.diagnosis.model import Expected, Role
 from causebook.quantity import Quantity
 from causebook.survey.model import State
 from causebook.workup import Workup

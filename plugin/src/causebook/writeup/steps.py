@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from causebook.belief.posterior import COMPLAINT
+from causebook.belief.verdict import Spoke, StepWeight
 from causebook.casefile.model import CaseStep
-from causebook.diagnosis.model import Spoke, StepWeight
-from causebook.diagnosis.posterior import COMPLAINT
 from causebook.knowledge.sentences import said
 from causebook.survey.model import State
 from causebook.workup import StepCaution, StopNotice, Workup

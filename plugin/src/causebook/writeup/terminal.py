@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import CauseBelief, StopNotice, WhatIf
+from causebook.belief.verdict import CauseBelief, StopNotice, WhatIf
 from causebook.sizing.model import Option
 from causebook.workup import Workup
 from causebook.writeup import prose, words

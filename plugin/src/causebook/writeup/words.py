@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from causebook import quantity as qty
-from causebook.diagnosis.model import CauseBelief, StopNotice
+from causebook.belief.verdict import CauseBelief, StopNotice
 from causebook.knowledge.model import Knowledge
 from causebook.measured import Measured
 from causebook.quantity import KINDS, Kind, Quantity

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from causebook.belief.arrays import Array
 from causebook.equipment.furnace.blower import BlowerCurve
-from causebook.equipment.furnace.evidence import Array
 
 PARTS = ("return", "filter", "inlet", "coil", "supply")
-STEPS = 4
+STEPS = 3
 """Rounds of the airflow; exponents near two converge by a factor of five or more a round."""
 
 
@@ -28,14 +28,19 @@ class CleanPath:
     held: frozenset[str]
     """Parts of which the blower's table already holds the clean drop."""
 
+    def log_clean(self, part: str, log_flow: Array) -> Array:
+        """ln clean drop of a part [ln Pa] at an airflow."""
+        out: Array = self.exponent[part] * (log_flow - np.log(self.at[part])) + np.log(self.drop[part])
+        return out
+
     def clean(self, part: str, log_flow: Array) -> Array:
         """Clean drop of a part [Pa] at an airflow."""
-        out: Array = self.drop[part] * np.exp(self.exponent[part] * (log_flow - np.log(self.at[part])))
+        out: Array = np.exp(self.log_clean(part, log_flow))
         return out
 
     def drops(self, more: Mapping[str, Array], log_flow: Array) -> dict[str, Array]:
         """Drop of every fitted part [Pa]; `more` holds the logarithm of each part's factor."""
-        return {part: np.exp(more[part]) * self.clean(part, log_flow) for part in self.drop}
+        return {part: np.exp(more[part] + self.log_clean(part, log_flow)) for part in self.drop}
 
     def asked(self, drops: Mapping[str, Array], log_flow: Array) -> Array:
         """What the blower has to make [Pa]: all drops, less what its table holds of them."""

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from causebook.equipment.furnace.evidence import Array
+from causebook.belief.arrays import Array
 
 #: Shape of an induction or electronic blower when no table is known: static over its value at rated airflow,
 #: against airflow over rated airflow (expert estimate, after the shape of published furnace fan tables).

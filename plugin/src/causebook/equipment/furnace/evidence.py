@@ -10,10 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
-Array = NDArray[np.float64]
+from causebook.belief.arrays import Array
 
 
 @dataclass(frozen=True, slots=True)

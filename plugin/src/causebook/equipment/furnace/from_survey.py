@@ -8,19 +8,18 @@ from dataclasses import replace
 import numpy as np
 
 from causebook import quantity as qty
+from causebook.belief.arrays import Array
 from causebook.casefile.model import Case, CaseStep, Taken
 from causebook.equipment.furnace.blower import made
-from causebook.equipment.furnace.evidence import Array, Evidence, FanCurve, Gauge, Slice
+from causebook.equipment.furnace.evidence import Evidence, FanCurve, Gauge, Slice
 from causebook.knowledge.model import Knowledge, slug
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.survey import numbers, path
+from causebook.survey.airflow import curve_of, setting_of
 from causebook.survey.heat import ROOM, rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, Survey
 from causebook.survey.rules import return_above_room
-from causebook.survey.sets import INWC, curve_of, setting_of
-from causebook.survey.survey import merged_found
 
-CFM = qty.si(qty.q(1.0, "cfm"), qty.AIRFLOW)
 WATCHED, STORED = "limit-opened-while-watched", "limit-fault-stored"
 TRIAL = ("removed", "opened", "blocked", "closed", "set to", "one step")
 """What a state begins with that is tried and not put right."""
@@ -32,15 +31,15 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
     furnace = file.furnace
     if furnace is None:
         return None
-    found = merged_found(survey.sets, knowledge)
+    found = survey.found
     sensible = qty.si(survey.air.sensible_factor, qty.SENSIBLE_FACTOR)
     density = qty.si(survey.air.density, qty.DENSITY) / qty.si(STANDARD_DENSITY, qty.DENSITY)
-    share, share_sd = numbers.si_of(survey.efficiency) if survey.efficiency else (0.8, 0.02)
+    share, share_sd = survey.heat.efficiency.pair
     cooling = found.mode == "cooling" or (file.complaint.family == "low-cool-air" and found.mode != "heating")
     tons = qty.us(file.coil.cooling, qty.COOLING_CAPACITY) if file.coil and file.coil.cooling is not None else None
     rated = _rated(survey, sensible, share, knowledge)
     if cooling and tons:
-        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * CFM
+        rated = numbers.constant(knowledge, "cooling-airflow-usual") * tons * qty.CFM
     limit = furnace.limit
     back = found.readings.get("return-air")
     gap = return_above_room(case, found, knowledge)
@@ -49,8 +48,6 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         gap = numbers.value(back, knowledge) - qty.si(ROOM, qty.TEMPERATURE), 2.5
     held = _held_airflow(case)
     fan, strength, meant = _fan(case, found, rated, density, knowledge)
-    if held is not None:
-        strength = held / rated
     counted = furnace.counted_as_external or ("return", "filter", "coil", "supply")
     coil = file.coil is not None and not file.coil.none
     clean = _clean(case, knowledge, density)
@@ -79,7 +76,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         else Gauge(qty.si(ROOM, qty.TEMPERATURE), 1.5),
         room_known=back is not None,
         return_above_room=Gauge(*gap) if gap else None,
-        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * CFM
+        cooling_airflow_needed=numbers.constant(knowledge, "cooling-airflow-ice") * tons * qty.CFM
         if cooling and tons
         else None,
         found=_as_found(case, survey, found, counted, coil, knowledge),
@@ -98,7 +95,7 @@ def _rated(survey: Survey, sensible: float, share: float, knowledge: Knowledge) 
 
 
 def _gauge(found: Estimate | None) -> Gauge | None:
-    return Gauge(*numbers.si_of(found)) if found is not None else None
+    return Gauge(*found.pair) if found is not None else None
 
 
 def _as_found(
@@ -214,7 +211,7 @@ def _own_static(one: ReadingSet, counted: Collection[str], coil: bool) -> Gauge 
 def _taps(one: ReadingSet) -> dict[int, Gauge]:
     """Pressures as magnitudes."""
     return {
-        n: Gauge(abs(p), max(sd, 0.006 * INWC))
+        n: Gauge(abs(p), max(sd, 0.006 * qty.INWC))
         for n, (p, sd) in path.pressures(one.taps).items()
         if n in (2, 3, 4, 5, 6)
     }
@@ -243,7 +240,7 @@ def _by_difference(one: ReadingSet, taps: Mapping[int, Gauge], knowledge: Knowle
 
 def _drops_across(one: ReadingSet, knowledge: Knowledge) -> dict[str, Gauge]:
     return {
-        part: Gauge(size, max(sd, 0.006 * INWC))
+        part: Gauge(size, max(sd, 0.006 * qty.INWC))
         for part, (size, sd) in path.across_of(one.readings, one.taps, knowledge).items()
         if part in BESIDE
     }
@@ -279,7 +276,7 @@ def _measured(case: Case, survey: Survey, found: ReadingSet, knowledge: Knowledg
         ratio("delay", read.get("blower-start-time"), wait, 0.05 if usual is not None else 0.25)
     limit = survey.limit
     if limit is not None and limit.opened_at is not None and limit.marked is not None:
-        value, spread = numbers.si_of(limit.opened_at)
+        value, spread = limit.opened_at.pair
         out["limit"] = Gauge(value - qty.si(limit.marked, qty.TEMPERATURE), spread)
     return out
 
@@ -290,7 +287,7 @@ def _promised(
     out = {}
     for part, (gauge, at) in clean.items():
         known = knowledge.parts[part]
-        usual = known.clean_drop * INWC * density
+        usual = known.clean_drop * qty.INWC * density
         out[part] = float(np.log(gauge.value / usual) + known.exponent * np.log(rated / at))
     return out
 
@@ -304,7 +301,7 @@ def _sections(case: Case, found: ReadingSet, survey: Survey, share: float, knowl
     for side in path.SIDES:
         section = path.section_of(case, found.readings, side, knowledge)
         if section is not None:
-            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * 0.0254**2
+            usual = numbers.constant(knowledge, f"usual-{side}-section") * output * qty.INCH**2
             out[side] = Gauge(section[0] / usual, section[1] / usual)
     return out
 
@@ -331,7 +328,7 @@ def _held_airflow(case: Case) -> float | None:
         return qty.si(blower.airflow_setting, qty.AIRFLOW)
     table = case.fan_table
     printed = table.curve(blower.setting) if table is not None else None
-    return max(printed[1]) * CFM if printed and printed[1] else None
+    return max(printed[1]) * qty.CFM if printed and printed[1] else None
 
 
 def _fan(
@@ -343,6 +340,10 @@ def _fan(
         return None, None, None
     setting = setting_of(case, found.state)
     curve = curve_of(table, setting, density)
+    meant = case.file.blower.instructed_setting if case.file.blower else ""
+    if curve is None and not setting and meant and (asked := curve_of(table, meant, density)) is not None:
+        # Nobody wrote down which setting it stands on: that of the sheet, or lower.
+        return FanCurve(*asked, numbers.constant(knowledge, "fan-table-spread"), {}), None, None
     if curve is None:
         return None, None, None
 
@@ -350,7 +351,6 @@ def _fan(
         return _on_usual_path(case, *of, rated, density, knowledge)
 
     own = strength(curve)
-    meant = case.file.blower.instructed_setting if case.file.blower else ""
     asked = curve_of(table, meant, density) if meant else None
     others = {
         name: other
@@ -371,7 +371,7 @@ def _on_usual_path(case: Case, flow: Array, static: Array, rated: float, density
     fitted = [p for p in counted if p != "inlet" and (p != "coil" or (coil is not None and not coil.none))]
     airflow = rated * np.geomspace(0.2, 2.5, 120)
     asked = sum(
-        knowledge.parts[p].clean_drop * INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
+        knowledge.parts[p].clean_drop * qty.INWC * density * (airflow / rated) ** knowledge.parts[p].exponent
         for p in fitted
     )
     return float(np.interp(0.0, asked - made(flow, static, airflow), airflow))

@@ -5,7 +5,7 @@ Every field is an array over the furnaces.  `x` holds the unknowns; the rest is 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from causebook.belief.arrays import Array
 from causebook.equipment.furnace.air_path import CleanPath
 from causebook.equipment.furnace.blower import BlowerCurve
-from causebook.equipment.furnace.evidence import Array
 from causebook.equipment.furnace.setup import Setup
 
 OPENED, REMOVED = 0.1, 0.03
@@ -135,10 +135,9 @@ class Furnaces:
             return np.asarray(np.exp(self.log_flow) >= needed * self.setup.enough_over_ice)
         return np.asarray((self.over < 0) & self.in_range)
 
-    def asks(self, x: Mapping[str, Array]) -> Array:
-        """ln speed that a path of these unknowns asks the blower for at the airflow there is."""
-        asked = self.clean.asked(self.clean.drops(x, self.log_flow), self.log_flow)
-        return self.curve.log_speed(self.log_flow, asked)
+    def asks(self, x: Mapping[str, Array], log_flow: Array) -> Array:
+        """ln speed that a path of these unknowns asks the blower for at an airflow."""
+        return self.curve.log_speed(log_flow, self.clean.asked(self.clean.drops(x, log_flow), log_flow))
 
     def picked(self, which: NDArray[np.int64]) -> Furnaces:
         """Some of the furnaces, in this order."""
@@ -160,6 +159,25 @@ class Furnaces:
         out = replace(self, log_flow=np.minimum(solved, self.holds))
         return replace(out, rooms=out.rooms - out.return_above_rooms) if room_known else out
 
+    @classmethod
+    def joined(cls, several: Sequence[Furnaces]) -> Furnaces:
+        """All of these furnaces, of one case, as one."""
+        first = several[0]
+
+        def join(name: str) -> Any:
+            values = [getattr(f, name) for f in several]
+            return np.concatenate(values) if isinstance(values[0], np.ndarray) else values[0]
+
+        exponent = {
+            part: np.concatenate([f.clean.exponent[part] for f in several]) if isinstance(n, np.ndarray) else n
+            for part, n in first.clean.exponent.items()
+        }
+        return cls(
+            **{f.name: join(f.name) for f in fields(cls) if f.name not in ("x", "clean")},
+            x={name: np.concatenate([f.x[name] for f in several]) for name in first.x},
+            clean=replace(first.clean, exponent=exponent),
+        )
+
     def with_(self, x: Mapping[str, Array], state: Mapping[str, str] | None = None) -> Furnaces:
         """The same furnaces with other unknowns, and their air path in another state: solved again."""
         more = dict(x)
@@ -171,9 +189,12 @@ class Furnaces:
                 for name in touched(part, how):
                     if name in more:
                         more[name] = more[name] + np.log(REMOVED if how.startswith("removed") else OPENED)
-        moved = replace(self, x=more, curve=curve)
+        holds = self.holds
+        if "setting" in more:  # what an electronic motor is told to hold
+            holds = holds + more["setting"] - self.x["setting"]
+        moved = replace(self, x=more, curve=curve, holds=holds)
         solved = moved.clean.solve(more, more["speed"], curve, self.log_flow)
-        return replace(moved, log_flow=np.minimum(solved, self.holds))
+        return replace(moved, log_flow=np.minimum(solved, holds))
 
     def _at_setting(self, how: str) -> BlowerCurve:
         fan = self.setup.evidence.fan

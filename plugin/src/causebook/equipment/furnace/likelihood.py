@@ -7,9 +7,11 @@ show anything.  What was watched at the limit is weighed twice: as if heat had o
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-from causebook.equipment.furnace.evidence import Array, Gauge, Slice
+from causebook.belief.arrays import Array
+from causebook.equipment.furnace.evidence import Gauge, Slice
 from causebook.equipment.furnace.furnaces import Furnaces
 from causebook.equipment.furnace.sizes import normal_density
 
@@ -140,6 +142,8 @@ def _opening(furnaces: Furnaces) -> tuple[Array, Array]:
         reached = np.log(furnaces.rise * _air_reached(furnaces, seconds))
         wide = float(np.hypot(read.sd / read.value, WATCHED))
         both = blundered(normal_density(reached, np.log(read.value), wide), setup.blunder, SPAN_LOG)
+        # Before the blower a probe in the plenum reads warm air that goes nowhere.
+        both = np.where(_still(furnaces, seconds), np.log(1 / SPAN_LOG), both)
         heat, other = heat + both, other + both
     return heat, other
 
@@ -179,10 +183,14 @@ def _by_time(furnaces: Furnaces, seconds: float) -> tuple[Array, Array]:
     wide = np.hypot(0.07, setup.slack / above)
     # Density of the moment: that of the heat, times how fast it still climbs.
     density = normal_density(hot, 0.0, wide) * np.maximum(slope, 0.06)
-    soaked = (seconds < furnaces.wait + SOAKS) & (furnaces.wait > furnaces.still_lag)
-    density = np.where(soaked, np.maximum(density, 0.5 * furnaces.event), density)
+    density = np.where(_still(furnaces, seconds), np.maximum(density, 0.5 * furnaces.event), density)
     heat = blundered(density, setup.blunder, SPAN_TIME)
     return heat, np.full_like(heat, np.log(1 / SPAN_TIME))
+
+
+def _still(furnaces: Furnaces, seconds: float) -> NDArray[np.bool_]:
+    """Did the limit open before a late blower, or while the heat it had stored was still coming out?"""
+    return np.asarray((seconds < furnaces.wait + SOAKS) & (furnaces.wait > furnaces.still_lag))
 
 
 SOAKS = 90.0

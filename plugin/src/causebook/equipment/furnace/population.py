@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 from scipy.stats import qmc
 
+from causebook.belief.arrays import Array
 from causebook.equipment.furnace.air_path import PARTS, CleanPath
-from causebook.equipment.furnace.evidence import Array
 from causebook.equipment.furnace.furnaces import Furnaces
 from causebook.equipment.furnace.likelihood import log_likelihood
 from causebook.equipment.furnace.setup import Setup
@@ -40,10 +40,14 @@ SCATTER = (
 """What no cause acts on, as standard normal numbers."""
 KEPT = 0.5
 """Share of the furnaces that still count when more of the readings is let in."""
-MOVES, LAST_MOVES = 2, 4
+AT_FIRST = 8
+"""How many times as many furnaces are looked at before any reading is let in."""
+MOVES, LAST_MOVES = 3, 6
 """Moves of every furnace at each degree, and at the end."""
 STAGES = 14
 """Most degrees."""
+ALONG = 0.6
+"""Share of the jumps along the difference of two others; the rest go anywhere."""
 BLOCK = 0.3
 """Share of the numbers that one move changes."""
 OTHERWISE = 0.5
@@ -80,9 +84,9 @@ class _Population:
     def __init__(self, setup: Setup, count: int) -> None:
         self.setup, self.count = setup, count
         self.names = tuple(setup.sizes)
-        self.parts = [k for k, name in enumerate(self.names) if name in PARTS]
+        self.jumps = [k for k, name in enumerate(self.names) if name in (*PARTS, "input", "hot-spot")]
         self.random = np.random.Generator(np.random.PCG64(7))
-        uniform = _points(count, len(self.names) + len(SCATTER))
+        uniform = _points(AT_FIRST * count, len(self.names) + len(SCATTER))
         columns = [setup.sizes[n].draw(uniform[:, k]) for k, n in enumerate(self.names)]
         self.z = np.column_stack([*columns, ndtri(uniform[:, len(self.names) :])])
         self._judge()
@@ -92,7 +96,7 @@ class _Population:
         for stage in range(STAGES):
             step = 1 - let_in if stage == STAGES - 1 else self._step(1 - let_in)
             weight = np.exp(step * (self.log - self.log.max()))
-            self._take(_resampled(weight, self.random.random()))
+            self._take(_resampled(weight, self.random.random(), self.count))
             let_in += step
             for _ in range(MOVES if let_in < 1 else LAST_MOVES):
                 self._move(let_in)
@@ -152,24 +156,29 @@ class _Population:
         return self.z + block * (size[:, None] * (self.z[one] - self.z[two]) + jitter), 0.0
 
     def _jumped(self) -> tuple[Array, Array | float]:
-        """A part anywhere it may be, and the blower's speed with it, so that the airflow stays what it is.
+        """One unknown moved along the difference of two other furnaces, or to anywhere it may be; and another with it, so
+        that what was read of both stays what it is.
 
-        The speed is shifted by a number that depends on nothing it is shifted with, so that no volume is lost; the
-        part's own density is taken out again, for it was drawn from it.
+        A part of the air path takes the blower's speed with it (the airflow stays), the input too (the rise stays),
+        heat at the limit takes the limit's opening with it.  The other is shifted by a number that does not depend on
+        it, so that no volume is lost; the unknown's own density is taken out again, for it was drawn from it.
         """
         furnaces = furnaces_of(self.setup, self.names, self.z)
-        moved = self.z.copy()
-        part = self.random.integers(len(self.parts), size=self.count)
-        fresh, drawn = np.empty(self.count), np.empty(self.count)
-        uniform = self.random.random(self.count)
-        for k, column in enumerate(self.parts):
-            sizes, mine = self.setup.sizes[self.names[column]], part == k
-            fresh[mine] = sizes.draw(uniform[mine])
-            drawn[mine] = sizes.log_drawn(self.z[mine, column]) - sizes.log_drawn(fresh[mine])
-            moved[mine, column] = fresh[mine]
-        before = furnaces.asks(furnaces.x)
-        after = furnaces.asks({n: moved[:, k] for k, n in enumerate(self.names)})
-        moved[:, self.names.index("speed")] += after - before
+        moved, drawn = self.z.copy(), np.empty(self.count)
+        turn = self.random.integers(len(self.jumps), size=self.count)
+        uniform, along = self.random.random(self.count), self.random.random(self.count) < ALONG
+        one, two = self.random.integers(self.count, size=(2, self.count))
+        for k, column in enumerate(self.jumps):
+            sizes, mine = self.setup.sizes[self.names[column]], turn == k
+            apart = self.z[one[mine], column] - self.z[two[mine], column]
+            moved[mine, column] = np.where(along[mine], self.z[mine, column] + apart, sizes.draw(uniform[mine]))
+            drawn[mine] = sizes.log_drawn(self.z[mine, column]) - sizes.log_drawn(moved[mine, column])
+        drawn = np.where(along, 0.0, drawn)
+        x = {n: moved[:, k] for k, n in enumerate(self.names)}
+        log_flow = furnaces.log_flow + x["input"] - furnaces.x["input"]
+        moved[:, self.names.index("speed")] += furnaces.asks(x, log_flow) - furnaces.asks(furnaces.x, furnaces.log_flow)
+        hotter = np.exp(x["hot-spot"]) - np.exp(furnaces.x["hot-spot"])
+        moved[:, self.names.index("limit")] += furnaces.body * furnaces.rise * hotter
         return moved, drawn
 
     def _keep(self, moved: Array, besides: Array | float, let_in: float) -> None:
@@ -183,11 +192,10 @@ class _Population:
         self.both = (np.where(taken, both[0], self.both[0]), np.where(taken, both[1], self.both[1]))
 
 
-def _resampled(weight: Array, start: float) -> NDArray[np.int64]:
-    """Each furnace as often as its weight says (systematic resampling)."""
-    count = len(weight)
+def _resampled(weight: Array, start: float, count: int) -> NDArray[np.int64]:
+    """`count` furnaces, each as often as its weight says (systematic resampling)."""
     steps = (np.arange(count) + start) / count
-    return np.minimum(np.searchsorted(np.cumsum(weight) / weight.sum(), steps), count - 1)
+    return np.minimum(np.searchsorted(np.cumsum(weight) / weight.sum(), steps), len(weight) - 1)
 
 
 def furnaces_of(setup: Setup, names: tuple[str, ...], z: Array) -> Furnaces:
@@ -212,6 +220,8 @@ def furnaces_of(setup: Setup, names: tuple[str, ...], z: Array) -> Furnaces:
     holds = np.full(len(z), np.log(e.rated_airflow) + FREE)
     if e.held_airflow is not None:
         holds = np.log(e.held_airflow) + setup.held_spread * own["holds"]
+        if "setting" in x:
+            holds = holds + x["setting"]
     furnaces = Furnaces(
         setup=setup,
         x=x,
@@ -227,3 +237,11 @@ def furnaces_of(setup: Setup, names: tuple[str, ...], z: Array) -> Furnaces:
         curve=setup.curve,
     )
     return furnaces.settled(e.room_known)
+
+
+def furnaces_with(setup: Setup, cause: str, count: int) -> Furnaces:
+    """Furnaces of every kind with one cause and no other, whatever was read."""
+    names = tuple(setup.sizes)
+    uniform = _points(count, len(names) + len(SCATTER))
+    columns = [setup.sizes[n].draw_in(uniform[:, k], cause) for k, n in enumerate(names)]
+    return furnaces_of(setup, names, np.column_stack([*columns, ndtri(uniform[:, len(names) :])]))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from causebook.equipment.furnace.evidence import Array
+from causebook.belief.arrays import Array
 from causebook.equipment.furnace.furnaces import Furnaces
 from causebook.equipment.furnace.weighing import Weighing
 
@@ -42,7 +42,7 @@ class SetRepairs:
     @property
     def accounts(self) -> float:
         """Share of the furnaces that are sound once all of the set is put right: else the set is no whole answer."""
-        return float(self.all.sound.mean())
+        return float(self.all.sound.mean()) if self.physical else 0.0
 
     def restores(self, cause: str) -> float:
         """Share of the furnaces that one repair alone makes sound."""
@@ -107,6 +107,11 @@ def repairs_of(weighing: Weighing, places: Sequence[int], heat: Array, count: in
     return [_set(weighing, place, puts) for place, puts in out.items()]
 
 
+def furnaces_in(weighing: Weighing, place: int, count: int) -> Furnaces:
+    """`count` furnaces of one set as found, each as likely as the other."""
+    return weighing.sample.furnaces.picked(_picked(weighing, place, 1.0, count))
+
+
 def physical_of(weighing: Weighing, place: int) -> tuple[str, ...]:
     """The causes of one set that act on the heat-and-air model."""
     present = np.flatnonzero(weighing.members[place])
@@ -128,6 +133,3 @@ def _picked(weighing: Weighing, place: int, heat: float, count: int) -> NDArray[
         weight, total = np.ones_like(weight), float(len(weight))
     steps = (np.arange(count) + 0.5) / count
     return np.minimum(np.searchsorted(np.cumsum(weight) / total, steps), len(weight) - 1)
-
-
-__all__ = ["Furnaces", "Put", "SetRepairs", "physical_of", "repairs_of"]

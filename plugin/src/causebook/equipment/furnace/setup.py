@@ -9,9 +9,10 @@ from functools import cached_property
 import numpy as np
 
 from causebook import quantity as qty
+from causebook.belief.arrays import Array
 from causebook.equipment.furnace.air_path import PARTS
 from causebook.equipment.furnace.blower import GENERIC_FAN, BlowerCurve
-from causebook.equipment.furnace.evidence import Array, Evidence
+from causebook.equipment.furnace.evidence import Evidence
 from causebook.equipment.furnace.sizes import Piece, Range, Sizes, sizes_of
 from causebook.knowledge.model import Cause, Effect, Knowledge
 
@@ -38,9 +39,6 @@ def SAME(value: Array) -> Array:
 def HALF(value: Array) -> Array:
     """Flow through an orifice goes with the root of its pressure."""
     return 0.5 * value
-
-
-INWC = qty.si(qty.q(1.0, "inwc"), qty.AIR_PRESSURE)
 
 
 @dataclass(frozen=True)
@@ -82,7 +80,8 @@ class Setup:
         pieces: dict[str, list[Piece]] = {}
         for id_, known in self.knowledge.unknowns.items():
             if self._is_drawn(id_):
-                pieces.setdefault(known.of or id_, []).append(self._piece(id_))
+                of = "" if id_ == "setting" and self.evidence.held_airflow is not None else known.of
+                pieces.setdefault(of or id_, []).append(self._piece(id_))
         pieces["speed"].append(Piece("strength", self.blower_spread))
         pieces["input"].append(Piece("gas", self.gas_spread))
         return {name: sizes_of(name, tuple(found)) for name, found in pieces.items()}
@@ -151,7 +150,7 @@ class Setup:
 
     def usual_drop(self, part: str) -> float:
         """Clean drop [Pa] that is usual for a part at the rated airflow, in the air of this elevation."""
-        return self.knowledge.parts[part].clean_drop * INWC * self.evidence.density_ratio
+        return self.knowledge.parts[part].clean_drop * qty.INWC * self.evidence.density_ratio
 
     @cached_property
     def exponent(self) -> Mapping[str, tuple[float, float]]:
@@ -170,11 +169,13 @@ class Setup:
         e = self.evidence
         if e.held_airflow is not None:
             flow, static = GENERIC_FAN
-            return BlowerCurve(flow * e.held_airflow, static * self.constant("held-static") * INWC * e.density_ratio)
+            return BlowerCurve(
+                flow * e.held_airflow, static * self.constant("held-static") * qty.INWC * e.density_ratio
+            )
         if e.fan is not None:
             return BlowerCurve(e.fan.airflow, e.fan.static)
         flow, static = GENERIC_FAN
-        usual = self.constant("generic-blower-static") * INWC * e.density_ratio
+        usual = self.constant("generic-blower-static") * qty.INWC * e.density_ratio
         return BlowerCurve(flow * e.rated_airflow, static * usual)
 
     @cached_property

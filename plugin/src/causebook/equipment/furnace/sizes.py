@@ -18,7 +18,8 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from causebook.equipment.furnace.evidence import Array, Gauge
+from causebook.belief.arrays import Array
+from causebook.equipment.furnace.evidence import Gauge
 
 POINTS = 512
 """Points of the grid that holds the densities of an unknown."""
@@ -127,6 +128,12 @@ class Sizes:
     def draw(self, uniform: Array) -> Array:
         """Values by that density at uniform numbers of (0, 1)."""
         return np.interp(uniform, self._cumulative, self.grid)
+
+    def draw_in(self, uniform: Array, cause: str) -> Array:
+        """Values with one cause and no other, at uniform numbers of (0, 1)."""
+        dense = self.densities[self.state_of([cause])]
+        total = np.cumsum(dense) + np.linspace(0, 1e-9, len(dense))
+        return np.interp(uniform, total / total[-1], self.grid)
 
     def density(self, value: Array) -> Array:
         """(states, n) density of each value in each state."""

@@ -14,8 +14,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from causebook.belief.arrays import Array
 from causebook.equipment.furnace.air_path import PARTS
-from causebook.equipment.furnace.evidence import Array
 from causebook.equipment.furnace.likelihood import blundered
 from causebook.equipment.furnace.population import Sample
 from causebook.equipment.furnace.setup import Setup, density_by_state, labelled_sizes

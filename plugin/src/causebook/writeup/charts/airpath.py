@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from causebook.diagnosis.model import Role
+from causebook.belief.verdict import Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, show, us
 from causebook.survey.model import ReadingSet
 from causebook.workup import Workup

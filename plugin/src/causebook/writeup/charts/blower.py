@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from causebook.belief.verdict import Role
 from causebook.casefile.model import FanTable
-from causebook.diagnosis.model import Role
 from causebook.physics.air import STANDARD_DENSITY
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, us
 from causebook.survey.airflow import setting_of

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from causebook.diagnosis.model import CauseBelief, Role
+from causebook.belief.verdict import CauseBelief, Role
 from causebook.quantity import AIR_PRESSURE, AIRFLOW, TEMPERATURE, TEMPERATURE_DIFFERENCE, show, us
 from causebook.workup import Workup
 from causebook.writeup.answer import decided, least_airflow

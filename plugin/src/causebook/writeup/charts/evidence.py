@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from causebook.diagnosis.model import Belief, CauseBelief, Role, StepWeight
+from causebook.belief.verdict import Belief, CauseBelief, Role, StepWeight
 from causebook.survey.model import State
 from causebook.workup import Workup
 from causebook.writeup.answer import decided, told_suspects

@@ -14,15 +14,14 @@ from functools import cached_property
 
 import numpy as np
 
-from causebook.diagnosis.evidence import Array
-from causebook.diagnosis.foreseen import errors_of, foreseen
-from causebook.diagnosis.information import entropy, of_answer, of_reading
-from causebook.diagnosis.model import NextTest
-from causebook.diagnosis.posterior import Posterior
+from causebook.belief.arrays import Array
+from causebook.belief.information import entropy, of_answer, of_reading
+from causebook.belief.posterior import Posterior
+from causebook.belief.verdict import NextTest
 from causebook.knowledge.model import Knowledge, Test
 
 STATES = 20
-"""How many of the likeliest states of the air path a reading is foreseen in."""
+"""How many of the likeliest sets a reading is foreseen under."""
 LOOKS = 2
 """After so many looks at one thing on one visit nobody looks again."""
 
@@ -64,7 +63,7 @@ class Foresight:
     def _tells(self, finding: str) -> float:
         looks = self.looked.get(finding, ())
         known = self.knowledge.findings[finding]
-        if known.physical and not looks and self.posterior.path is not None:
+        if known.physical and not looks and self.posterior.told is not None:
             joint, by_state = self._readings
             return of_reading(joint, *by_state[known.physical]) if known.physical in by_state else 0.0
         net = self.posterior.net
@@ -90,23 +89,17 @@ class Foresight:
 
     @cached_property
     def _readings(self) -> tuple[Array, Mapping[str, tuple[Array, Array]]]:
-        """Joint chance (states of the air path, roots), and what each kind of reading would show in each state."""
-        path, sets = self.posterior.path, self.posterior.sets
-        assert path is not None
-        acting = [n for n, c in enumerate(sets.causes) if self.knowledge.causes[c].effects]
-        keys, where = np.unique(sets.members[:, acting], axis=0, return_inverse=True)
-        joint = np.zeros((len(keys), self.joint.shape[1]))
-        np.add.at(joint, where.ravel(), self.joint)
-        order = np.argsort(-joint.sum(axis=1), kind="stable")[:STATES]
-        names = [sets.causes[n] for n in acting]
-        errors = errors_of(self.knowledge)
-        shown = [
-            foreseen(path, frozenset(c for c, has in zip(names, keys[n], strict=True) if has), errors) for n in order
-        ]
+        """Joint chance (likeliest sets, roots), and what each kind of reading would show under each."""
+        told = self.posterior.told
+        assert told is not None
+        order = np.argsort(-self.posterior.chance, kind="stable")[:STATES]
+        shown = [told.foresee(self.posterior.place(int(n))) for n in order]
         columns = {
-            kind: (np.array([s[kind].value for s in shown]), np.array([s[kind].sd for s in shown])) for kind in shown[0]
+            kind: (np.array([s[kind].mean for s in shown]), np.array([s[kind].spread for s in shown]))
+            for kind in shown[0]
         }
-        return joint[order] / joint[order].sum(), columns
+        joint = self.joint[order]
+        return joint / joint.sum(), columns
 
     def worth(self, test: Test) -> tuple[float, str]:
         """Information of a test [bit], and the finding of it that tells most."""

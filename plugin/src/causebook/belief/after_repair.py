@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from causebook.belief.posterior import COMPLAINT
 from causebook.casefile.model import Case, CaseStep
-from causebook.diagnosis.posterior import COMPLAINT
 from causebook.knowledge.model import Finding, Knowledge
 from causebook.survey.model import Survey
 from causebook.survey.rules import judge

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from causebook import quantity as qty
+from causebook.belief.verdict import CauseBelief, StopNotice
 from causebook.casefile.model import Case, CaseStep, Taken
-from causebook.diagnosis.model import CauseBelief, StopNotice
 from causebook.knowledge.model import Condition, Knowledge, Stop, slug
 from causebook.survey.model import RuleContext, State, Survey
 from causebook.survey.reading_sets import reading_sets

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from causebook import quantity as qty
-from causebook.casefile.model import Case, Outcome
-from causebook.diagnosis import odds
-from causebook.diagnosis.after_repair import after_repair, telling
-from causebook.diagnosis.barred import barred
-from causebook.diagnosis.evidence import Evidence
-from causebook.diagnosis.expected import expected
-from causebook.diagnosis.gather import evidence_of, facts_of, observations
-from causebook.diagnosis.model import (
+from causebook.belief import odds
+from causebook.belief.after_repair import after_repair, telling
+from causebook.belief.arrays import Array
+from causebook.belief.barred import barred
+from causebook.belief.next_test import next_tests
+from causebook.belief.noisy_or import observations
+from causebook.belief.posterior import COMPLAINT, Posterior, Reasoner
+from causebook.belief.roles import Roles, roles
+from causebook.belief.root_chance import SETS, RootChances, root_chances
+from causebook.belief.stops import stops
+from causebook.belief.verdict import (
     Belief,
     CauseBelief,
     Expected,
@@ -27,12 +32,12 @@ from causebook.diagnosis.model import (
     Weight,
     WhatIf,
 )
-from causebook.diagnosis.next_test import next_tests
-from causebook.diagnosis.posterior import COMPLAINT, Posterior, Reasoner
-from causebook.diagnosis.roles import Roles, roles
-from causebook.diagnosis.root_chance import RootChances, root_chances
-from causebook.diagnosis.stops import stops
+from causebook.casefile.model import Case, Outcome
+from causebook.equipment.furnace.facts import facts_of
+from causebook.equipment.furnace.from_survey import evidence_of
+from causebook.equipment.furnace.heat_and_air import FURNACES, HeatAndAir
 from causebook.equipment.furnace.start.model import FurnaceStart
+from causebook.equipment.furnace.system import Identified, anchored
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
 from causebook.survey.model import FindingState, State, Survey
@@ -57,6 +62,12 @@ class Diagnosis:
     posterior: Posterior
     roles: Roles
     plate: Plate
+    identified: Identified | None
+    """The furnace as the model makes it, for what-ifs of every kind."""
+
+
+IN_TRACE = 512
+"""Furnaces drawn for a step on the way; the end has all of them."""
 
 
 def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, show_steps: bool = True) -> Diagnosis:
@@ -64,13 +75,14 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     surveyed = surveyed or survey(case, knowledge)
     families = [case.file.complaint.family, *case.file.complaint.also]
     reasoner = Reasoner(knowledge, families, facts_of(case))
-    posterior = _believe(reasoner, case, surveyed, knowledge)
-    plate = plate_of(case)
-    chances = root_chances(posterior, knowledge, plate)
+    posterior = _believe(reasoner, case, surveyed, knowledge, FURNACES)
+    chances = root_chances(posterior, knowledge)
     root = _root(chances, knowledge)
     present = believed(posterior, root, knowledge)
-    found = surveyed.found
-    settled = roles(present, root, posterior, found, knowledge, plate)
+    places, share = _holding(posterior, present, knowledge)
+    told = posterior.told
+    table = told.what_ifs(present, places, share) if told is not None and _acts(present, knowledge) else ()
+    settled = roles(present, root, table, knowledge)
     causes = _causes(posterior, chances, settled, surveyed, knowledge)
     answered, outcome = _outcome(case, causes, surveyed, knowledge)
     fired = stops(case, surveyed, causes, knowledge)
@@ -86,11 +98,9 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     )
     steps = _steps(case, reasoner, causes, knowledge) if show_steps else ()
     ranges: tuple[Expected, ...] = ()
-    if posterior.path is not None:
-        ranges = expected(
-            posterior.path, [c.id for c in causes if knowledge.causes[c.id].effects][:3], found, knowledge
-        )
-    margin = settled.table[0].limit_margin if settled.table else None
+    if told is not None:
+        ranges = told.expected([c.id for c in causes if knowledge.causes[c.id].effects][:3])
+    margin = table[0].limit_margin if table else None
     verdict = Verdict(
         outcome,
         answered,
@@ -99,13 +109,31 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
         _decided(steps, causes, knowledge),
         steps,
         ranges,
-        settled.table,
+        table,
         tests[:8],
         () if answered else _settles(tests),
         proven_good(surveyed, knowledge),
         margin,
     )
-    return Diagnosis(verdict, fired, posterior, settled, plate)
+    made = None
+    if isinstance(told, HeatAndAir) and table:
+        made = told.identified(places, share)
+        if made.moments is not None:
+            made = replace(made, moments=anchored(made.moments, surveyed.found))
+    return Diagnosis(verdict, fired, posterior, settled, plate_of(case), made)
+
+
+def _acts(present: Sequence[str], knowledge: Knowledge) -> bool:
+    return any(knowledge.causes[c].effects for c in present)
+
+
+def _holding(posterior: Posterior, present: Sequence[str], knowledge: Knowledge) -> tuple[list[int], Array]:
+    """The likeliest sets, by place, that hold most of the causes believed present; with their chances."""
+    order = np.argsort(-posterior.chance, kind="stable")[:SETS]
+    wanted = {c for c in present if knowledge.causes[c].effects}
+    shared = [len(wanted & posterior.sets.names(int(n))) for n in order]
+    kept = [int(n) for n, many in zip(order, shared, strict=True) if many > 0] or [int(order[0])]
+    return kept, posterior.chance[kept]
 
 
 def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tuple[float, ...]]:
@@ -121,10 +149,13 @@ def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tup
     }
 
 
-def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge) -> Posterior:
-    evidence: Evidence | None = evidence_of(case, surveyed, knowledge)
-    measured = evidence is not None and evidence.speaks and reasoner.weighs_air
-    return reasoner.believe(evidence, observations(surveyed, measured), FurnaceStart(case, surveyed, knowledge))
+def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge, count: int) -> Posterior:
+    evidence = evidence_of(case, surveyed, knowledge)
+    told = None
+    if evidence is not None and evidence.speaks and reasoner.asks_model:
+        told = HeatAndAir(evidence, knowledge, reasoner.sets, count)
+    seen = observations(surveyed, told.weighed if told else frozenset(), knowledge)
+    return reasoner.believe(told, seen, FurnaceStart(case, surveyed, knowledge).weigh(reasoner.sets))
 
 
 def plate_of(case: Case) -> Plate:
@@ -322,7 +353,7 @@ def _steps(
     steps = [step for step in case.steps if not step.step.after]
     surveys = [survey(case, knowledge, step.number) for step in steps]
     beliefs = [
-        _believe(reasoner, case.upto(step.number), surveyed, knowledge).marginal
+        _believe(reasoner, case.upto(step.number), surveyed, knowledge, IN_TRACE).marginal
         for step, surveyed in zip(steps, surveys, strict=True)
     ]
     followed = _followed(case, causes, beliefs, knowledge)

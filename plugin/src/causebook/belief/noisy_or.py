@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from causebook.diagnosis.evidence import Array
+from causebook.belief.arrays import Array
 from causebook.knowledge.model import Finding, Knowledge
+from causebook.survey.model import State, Survey
 
 #: Links are kept off 0 and 1 so that no single observation can make or break a case for ever.
 CEILING = 0.995
@@ -84,3 +85,14 @@ class NoisyOr:
 def chances(causes: Sequence[str], link: Mapping[str, float]) -> Array:
     """Link chances in the order of `causes`, kept below the ceiling."""
     return np.array([min(link.get(c, 0.0), CEILING) for c in causes])
+
+
+def observations(survey: Survey, weighed: Collection[str], knowledge: Knowledge) -> list[Seen]:
+    """The findings that noisy-OR weighs: all that were looked for, but those that a model weighs as measured."""
+    return [
+        Seen(f.id, f.probability, f.step, f.looks)
+        for f in survey.findings
+        if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR)
+        and not (knowledge.findings[f.id].physical in weighed and not f.looks)
+        and abs(f.probability - 0.5) > 0.02
+    ]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from causebook.diagnosis.evidence import Array
+from causebook.belief.arrays import Array
 
 PLACES = 96
 """Places of the grid on which a reading is foreseen."""

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from causebook import quantity as qty
-from causebook.diagnosis.evidence import Array
+from causebook.belief.arrays import Array
 from causebook.knowledge.model import Context, Knowledge
 
 Facts = Mapping[str, str | float | bool]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from causebook.diagnosis.model import StopNotice
+from causebook.belief.verdict import StopNotice
 from causebook.knowledge.model import Knowledge, Stop, Test
 from causebook.survey.model import State, Survey
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import prod
 
 import numpy as np
 
 from causebook import quantity as qty
-from causebook.diagnosis.airpath_belief import PATH_PARTS, Moments, PathBelief
-from causebook.diagnosis.evidence import Evidence, Gauge
-from causebook.diagnosis.fan_belief import GENERIC_FAN
-from causebook.diagnosis.limit_belief import ACTS
+from causebook.equipment.furnace.air_path import PARTS
+from causebook.equipment.furnace.blower import GENERIC_FAN
+from causebook.equipment.furnace.evidence import Evidence, Gauge
 from causebook.knowledge.model import Effect, Knowledge
 from causebook.physics.airpath import AirPath, Part
 from causebook.physics.fan import STANDARD, Curve, Fan, FanTable, speed_ratio
@@ -31,6 +30,8 @@ from causebook.physics.whatif import (
 )
 from causebook.survey.model import Estimate, ReadingSet
 
+OF_LIMIT = ("limit", "hot-spot")
+"""Unknowns of the limit itself."""
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 FOUND = "as found"
 SOUND = 0.995
@@ -39,6 +40,33 @@ LEAST = 0.1
 """Least drop of a part [Pa], so that none is without resistance."""
 SLOWEST = 0.2
 """Least share of its printed speed at which a fan's table still says something."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """What the evidence makes of the path when a given set of causes is present: means and spreads, SI."""
+
+    airflow: Gauge
+    input: Gauge
+    speed: Gauge
+    """Blower speed as a share of its table's."""
+    motor: Gauge
+    """The share of it that causes of the motor account for: 1 without any, all of it with nothing else."""
+    drops: Mapping[str, Gauge]
+    rise: Gauge
+
+
+@dataclass(frozen=True, slots=True)
+class Identified:
+    """The furnace as the evidence makes it: what was measured, its clean drops, and the means of what was inferred."""
+
+    evidence: Evidence
+    exponent: Mapping[str, float]
+    usual_at_rated: Mapping[str, tuple[float, float]]
+    """Part -> (usual clean drop [Pa], airflow [m³/s] at which it holds)."""
+    clean_at_rated: Mapping[str, tuple[float, float]]
+    """The same by the part's own label, where it has one."""
+    moments: Moments | None
 
 
 def fan_of(evidence: Evidence, knowledge: Knowledge, speed: float | np.ndarray) -> Fan:
@@ -57,14 +85,14 @@ def _curve(flow: np.ndarray, static: np.ndarray) -> Curve:
     return Curve(tuple(static[order].tolist()), tuple(flow[order].tolist()))
 
 
-def system_of(path: PathBelief, moments: Moments, knowledge: Knowledge, plate: Plate) -> System:
+def system_of(path: Identified, moments: Moments, knowledge: Knowledge, plate: Plate) -> System:
     """A what-if system that shows, as found, the mean drops, airflow, input and speed of the evidence."""
     e = path.evidence
     density = STANDARD * e.density_ratio
     flow = moments.airflow.value
     parts = {
         name: Part(name, _beyond_table(path, name, moments) / flow ** path.exponent[name], path.exponent[name], density)
-        for name in PATH_PARTS
+        for name in PARTS
         if name != "coil" or e.coil
     }
     heat = None
@@ -118,23 +146,23 @@ def anchored(moments: Moments, found: ReadingSet) -> Moments:
     )
 
 
-def _beyond_table(path: PathBelief, part: str, moments: Moments) -> float:
+def _beyond_table(path: Identified, part: str, moments: Moments) -> float:
     """The drop of a part beyond what the fan table already holds of it inside the furnace [Pa]."""
     return max(moments.drops[part].value - held(path, part, moments.airflow.value), LEAST)
 
 
-def held(path: PathBelief, part: str, airflow: float) -> float:
+def held(path: Identified, part: str, airflow: float) -> float:
     """What the fan table already holds of a part [Pa]: its clean drop, where it does not count as external."""
     return clean_drop(path, part, airflow) if part == "inlet" or part not in path.evidence.counted else 0.0
 
 
-def clean_drop(path: PathBelief, part: str, airflow: float, usual: bool = False) -> float:
+def clean_drop(path: Identified, part: str, airflow: float, usual: bool = False) -> float:
     """The clean drop of a part at an airflow [Pa]: by its label where it has one, or as is usual for such a part."""
     drop, at = (path.usual_at_rated if usual else path.clean_at_rated)[part]
     return float(drop * (airflow / at) ** path.exponent[part])
 
 
-def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> list[Change]:
+def repairs(path: Identified, moments: Moments, effects: Sequence[Effect]) -> list[Change]:
     """The changes that undo the given effects: the part clean, the blower as its table, the input as the plate."""
     e = path.evidence
     out: list[Change] = []
@@ -149,7 +177,7 @@ def repairs(path: PathBelief, moments: Moments, effects: Sequence[Effect]) -> li
     flow = moments.airflow.value
     density = STANDARD * e.density_ratio
     for effect in effects:
-        if effect.on in PATH_PARTS and (effect.on != "coil" or e.coil):
+        if effect.on in PARTS and (effect.on != "coil" or e.coil):
             wanted = min(clean_drop(path, effect.on, flow, usual=effect.labelled), moments.drops[effect.on].value)
             clean = max(wanted - held(path, effect.on, flow), LEAST)
             n = path.exponent[effect.on]
@@ -176,7 +204,7 @@ def mended(moments: Moments, which: Collection[str]) -> LiftSpeed:
     return LiftSpeed(float(np.clip(1 / prod(lacks[one] for one in which), 1.0, 1 / SLOWEST)))
 
 
-def _bypass_closed(path: PathBelief, moments: Moments) -> list[Change]:
+def _bypass_closed(path: Identified, moments: Moments) -> list[Change]:
     """No air comes straight back any more: the return is as warm as the rooms, and all the air takes the ducts.
 
     As found, a share x of the furnace's air went round by the bypass, so the ducts carried 1 − x of it at the drops
@@ -213,6 +241,6 @@ def _faster(e: Evidence) -> Change | None:
 
 def limit_repaired(system: System, evidence: Evidence, effects: Iterable[Effect]) -> System:
     """The system with its limit as marked, where the cause acts on the limit itself."""
-    if system.limit is None or evidence.limit_opens is None or not any(x.on in ACTS[:2] for x in effects):
+    if system.limit is None or evidence.limit_opens is None or not any(x.on in OF_LIMIT for x in effects):
         return system
     return replace(system, limit=replace(system.limit, opens=evidence.limit_opens))
