@@ -196,6 +196,8 @@ class Reasoner:
 
     def _link(self, cause: str) -> float:
         known = self.knowledge.causes[cause]
+        if not any(f in known.priors and self.knowledge.families[f].by_heat for f in self.families):
+            return self._constant("complaint-leak")  # it brings another complaint of this call
         if known.residual:
             return self._constant("residual-link")
         groups = [p for f, p in known.links.items() if self.knowledge.findings[f].group == COMPLAINT]

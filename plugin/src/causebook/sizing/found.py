@@ -98,8 +98,8 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
     if not {"return", "filter", "supply"} | ({"coil"} if evidence.coil else set()) <= drops.keys():
         return None
     airflow = Gauge(*read.best_airflow.pair)
-    put_in = evidence.clocked or Gauge(evidence.plate_input or 0.0, 0.05 * (evidence.plate_input or 0.0))
-    steady = evidence.rise
+    put_in = evidence.found.input or Gauge(evidence.plate_input or 0.0, 0.05 * (evidence.plate_input or 0.0))
+    steady = evidence.found.rise
     if steady is None:
         size = put_in.value * evidence.efficiency.value / (evidence.sensible * airflow.value)
         steady = Gauge(size, size * float(np.hypot(0.05, evidence.efficiency.sd / evidence.efficiency.value)))
@@ -129,8 +129,8 @@ def _blower_as_read(moments: Moments, system: System, evidence: Evidence, survey
     suspects = bad or {"motor", "blower"} - good
     if speed > SOUND:
         motor = 1.0
-    elif evidence.motor_speed is not None:
-        motor = min(evidence.motor_speed.value, 1.0)
+    elif evidence.turned is not None:
+        motor = min(float(np.exp(evidence.turned.value)), 1.0)
     else:
         motor = {("motor",): speed, ("blower",): 1.0}.get(tuple(suspects), float("nan"))
     return replace(moments, speed=Gauge(speed if suspects else float("nan"), 0.0), motor=Gauge(motor, 0.0))
@@ -159,8 +159,8 @@ def _moved(best: System, path: Identified, moments: Moments, knowledge: Knowledg
     if best.limit is not None:
         factor = knowledge.constants["limit-body-factor"]
         opens = (
-            path.evidence.limit_found.sd
-            if path.evidence.limit_found
+            path.evidence.measured["limit"].sd
+            if "limit" in path.evidence.measured
             else knowledge.constants["limit-opening-spread"].value * qty.DEGREE
         )
         yield replace(best, limit=replace(best.limit, opens=best.limit.opens + opens))

@@ -99,6 +99,8 @@ class Evidence:
     """Airflow that a constant-airflow motor is set to hold [m³/s]; None for any other motor."""
     measured: Mapping[str, Gauge] = field(default_factory=dict)
     """Unknown -> its value by a measurement of the part itself: logarithm of the factor, or shift [K]."""
+    turned: Gauge | None = None
+    """Logarithm of the motor's speed by a tachometer over that of its setting."""
     promised: Mapping[str, float] = field(default_factory=dict)
     """Part -> logarithm of the drop its label promises over the usual one."""
     sections: Mapping[str, Gauge] = field(default_factory=dict)

@@ -65,6 +65,7 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         fan=fan,
         held_airflow=held,
         measured=_measured(case, survey, found, knowledge),
+        turned=_turned(case, found, knowledge),
         promised=_promised(clean, rated, density, knowledge),
         sections=_sections(case, found, survey, share, knowledge),
         setting_strength=strength,
@@ -263,12 +264,6 @@ def _measured(case: Case, survey: Survey, found: ReadingSet, knowledge: Knowledg
 
     if blower is not None:
         ratio("capacitor", read.get("capacitor"), numbers.optional_si(blower.capacitor, qty.CAPACITANCE), 0.02)
-        ratio(
-            "motor",
-            read.get("motor-speed"),
-            numbers.optional_si(blower.speed, qty.SPEED),
-            numbers.constant(knowledge, "motor-speed-spread"),
-        )
     if furnace is not None:
         ratio("manifold", read.get("manifold"), numbers.optional_si(furnace.manifold, qty.GAS_PRESSURE), 0.02)
         usual = furnace.blower_on_delay if furnace.blower_on_delay is not None else None
@@ -279,6 +274,17 @@ def _measured(case: Case, survey: Survey, found: ReadingSet, knowledge: Knowledg
         value, spread = limit.opened_at.pair
         out["limit"] = Gauge(value - qty.si(limit.marked, qty.TEMPERATURE), spread)
     return out
+
+
+def _turned(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None:
+    """The motor's speed over that of its setting, as a logarithm, where both are known."""
+    read, blower = found.readings.get("motor-speed"), case.file.blower
+    if read is None or blower is None or blower.speed is None:
+        return None
+    meant = qty.si(blower.speed, qty.SPEED)
+    share = max(numbers.value(read, knowledge) / meant, 0.02)
+    spread = float(np.hypot(numbers.sd(read, knowledge) / meant / share, numbers.constant(knowledge, "motor-speed-spread")))
+    return Gauge(float(np.log(share)), spread)
 
 
 def _promised(

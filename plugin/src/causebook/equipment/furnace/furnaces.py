@@ -21,6 +21,9 @@ from causebook.equipment.furnace.setup import Setup
 
 OPENED, REMOVED = 0.1, 0.03
 """Share of a part's drop that is left where it was opened, and where it was taken out (expert estimate)."""
+SLOWER = 0.8
+"""Power of airflow with which an exchanger is cooled: turbulent flow, W. M. Rohsenow and others, "Handbook of Heat
+Transfer", 1998, chapter 5 (from memory)."""
 COIL_NEEDS = 0.1
 """Spread of the logarithm of the airflow at which a cooling coil freezes."""
 TOUCHED: Mapping[str, tuple[str, ...]] = {"registers": ("supply",), "dampers": ("supply",), "zones": ("supply",)}
@@ -40,7 +43,7 @@ class Furnaces:
     body: Array
     """Rise of the limit's body over that of the air."""
     air_lag: Array
-    """Time constant of the supply air after light-off [s]."""
+    """Time constant of the supply air after light-off, at the rated airflow [s]."""
     limit_lag: Array
     """Time constant of the limit behind the air [s]."""
     still_lag: Array
@@ -85,6 +88,13 @@ class Furnaces:
     def return_temperature(self) -> Array:
         """Temperature of the air at the furnace's inlet [K]."""
         out: Array = self.rooms + self.return_above_rooms
+        return out
+
+    @property
+    def warming(self) -> Array:
+        """Time constant of the supply air at this airflow [s]: the exchanger gives its heat to less air more slowly."""
+        slower = np.exp(-SLOWER * (self.log_flow - np.log(self.setup.evidence.rated_airflow)))
+        out: Array = self.air_lag * slower
         return out
 
     @property

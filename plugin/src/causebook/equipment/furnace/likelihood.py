@@ -31,6 +31,8 @@ BEYOND_TAP = {
     6: ("supply",),
 }
 """Tap -> the parts between it and the room."""
+FIRST = 0.02
+"""How often something else opens the limit before heat does, where heat would (expert estimate)."""
 CALM = 0.9
 """How much of the chance to open is over when the limit stayed shut through a watched run (expert estimate)."""
 OFTEN = 0.03
@@ -49,7 +51,8 @@ def log_likelihood(furnaces: Furnaces) -> tuple[Array, Array]:
         if one.tripped is not None and e.cooling_airflow_needed is None:
             heat = heat + np.log(np.clip(then.event if one.tripped else 1 - then.event, OFTEN, 1 - OFTEN))
             other = other + np.log(0.5)
-    return log + heat, log + other
+    # What else opened it did so where heat would not have.
+    return log + heat, log + other + np.log(1 - (1 - FIRST) * furnaces.event)
 
 
 def as_in(furnaces: Furnaces, one: Slice) -> Furnaces:
@@ -205,14 +208,14 @@ def _carried(furnaces: Furnaces, seconds: float) -> Array:
 
 def _air_reached(furnaces: Furnaces, seconds: float) -> Array:
     """Share of its steady rise that the supply air has reached: a first-order lag."""
-    out: Array = -np.expm1(-_carried(furnaces, seconds) / furnaces.air_lag)
+    out: Array = -np.expm1(-_carried(furnaces, seconds) / furnaces.warming)
     return out
 
 
 def _limit_reached(furnaces: Furnaces, seconds: float) -> tuple[Array, Array]:
     """(share of its steady rise that the limit's body has reached, slope of its logarithm over that of time): two
     lags in a row."""
-    time, first = _carried(furnaces, seconds), furnaces.air_lag
+    time, first = _carried(furnaces, seconds), furnaces.warming
     second = np.where(np.abs(furnaces.limit_lag - first) < 1.0, furnaces.limit_lag + 2.0, furnaces.limit_lag)
     slow, quick = np.exp(-time / first), np.exp(-time / second)
     reached = np.maximum(1 - (first * slow - second * quick) / (first - second), 1e-3)

@@ -16,6 +16,8 @@ from causebook.equipment.furnace.evidence import Evidence
 from causebook.equipment.furnace.sizes import Piece, Range, Sizes, sizes_of
 from causebook.knowledge.model import Cause, Effect, Knowledge
 
+TURNED = ("capacitor", "motor")
+"""What a tachometer reads the speed of: the motor with its capacitor."""
 SPAN_SHIFT, SPAN_FACTOR = 60.0, 3.0
 """What a wrong measurement of a part may show: shifts [K], logarithms of factors."""
 
@@ -84,7 +86,11 @@ class Setup:
                 pieces.setdefault(of or id_, []).append(self._piece(id_))
         pieces["speed"].append(Piece("strength", self.blower_spread))
         pieces["input"].append(Piece("gas", self.gas_spread))
-        return {name: sizes_of(name, tuple(found)) for name, found in pieces.items()}
+        turned = self.evidence.turned
+        return {
+            name: sizes_of(name, tuple(found), TURNED, turned) if name == "speed" and turned else sizes_of(name, tuple(found))
+            for name, found in pieces.items()
+        }
 
     def _is_drawn(self, name: str) -> bool:
         if name == "coil":

@@ -70,6 +70,9 @@ class Sizes:
 
     name: str
     pieces: tuple[Piece, ...]
+    together: tuple[str, ...] = ()
+    """Pieces whose sum was measured as one: a tachometer reads what the motor makes of its capacitor."""
+    measured: Gauge | None = None
 
     @cached_property
     def causes(self) -> Mapping[str, Piece]:
@@ -103,9 +106,7 @@ class Sizes:
     @cached_property
     def densities(self) -> Array:
         """(states, points) density of the unknown in each state, times the likelihood of what was measured."""
-        return np.stack(
-            [self._mass([self._piece(p, state) for p in self.pieces]) / self._step for state in self.states]
-        )
+        return np.stack([self._whole(state) / self._step for state in self.states])
 
     @cached_property
     def even_handed(self) -> Array:
@@ -235,6 +236,17 @@ class Sizes:
             np.add.at(out, below + 1, mass * (at - below) / len(piece.adds))
         return out
 
+    def _whole(self, state: frozenset[str]) -> Array:
+        """(points,) masses of the sum of all pieces in a state, times the likelihood of what was measured."""
+        masses = {p.name: self._piece(p, state) for p in self.pieces}
+        if self.measured is None:
+            return self._mass(list(masses.values()))
+        joint = self._mass([masses.pop(name) for name in self.together])
+        blunder, span = self.pieces[0].blunder, self.pieces[0].span
+        fits = normal_density(self.grid, self.measured.value, float(np.hypot(self.measured.sd, self._step)))
+        joint = joint * ((1 - blunder) * fits + blunder / span)
+        return self._mass([joint, *masses.values()])
+
     def _mass(self, pieces: Sequence[Array]) -> Array:
         out = pieces[0]
         for piece in pieces[1:]:
@@ -276,9 +288,11 @@ def _size(value: Array, fault: Range, step: float) -> Array:
 
 
 @lru_cache(maxsize=512)
-def sizes_of(name: str, pieces: tuple[Piece, ...]) -> Sizes:
+def sizes_of(
+    name: str, pieces: tuple[Piece, ...], together: tuple[str, ...] = (), measured: Gauge | None = None
+) -> Sizes:
     """The densities of an unknown, kept between cases: without a measurement they depend on the knowledge alone."""
-    return Sizes(name, pieces)
+    return Sizes(name, pieces, together, measured)
 
 
 def normal_density(value: Array | float, mean: Array | float, spread: Array | float) -> Array:

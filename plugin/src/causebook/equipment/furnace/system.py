@@ -102,7 +102,7 @@ def system_of(path: Identified, moments: Moments, knowledge: Knowledge, plate: P
         heat = Heat(moments.input.value, min(share, 1.0), e.sensible)
     limit = None
     if e.limit_opens is not None:
-        opens = e.limit_found.value if e.limit_found else e.limit_opens
+        opens = e.limit_opens + (e.measured["limit"].value if "limit" in e.measured else 0.0)
         limit = Limit(
             opens,
             opens - knowledge.constants["limit-differential"].value * 5 / 9,
