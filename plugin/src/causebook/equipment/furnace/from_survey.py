@@ -48,6 +48,8 @@ def evidence_of(case: Case, survey: Survey, knowledge: Knowledge) -> Evidence | 
         gap = numbers.value(back, knowledge) - qty.si(ROOM, qty.TEMPERATURE), 2.5
     held = _held_airflow(case)
     fan, strength, meant = _fan(case, found, rated, density, knowledge)
+    if held is not None and _as_instructed(case):
+        meant = 1.0
     counted = furnace.counted_as_external or ("return", "filter", "coil", "supply")
     coil = file.coil is not None and not file.coil.none
     clean = _clean(case, knowledge, density)
@@ -283,7 +285,9 @@ def _turned(case: Case, found: ReadingSet, knowledge: Knowledge) -> Gauge | None
         return None
     meant = qty.si(blower.speed, qty.SPEED)
     share = max(numbers.value(read, knowledge) / meant, 0.02)
-    spread = float(np.hypot(numbers.sd(read, knowledge) / meant / share, numbers.constant(knowledge, "motor-speed-spread")))
+    spread = float(
+        np.hypot(numbers.sd(read, knowledge) / meant / share, numbers.constant(knowledge, "motor-speed-spread"))
+    )
     return Gauge(float(np.log(share)), spread)
 
 
@@ -323,6 +327,12 @@ def _clean(case: Case, knowledge: Knowledge, density: float) -> dict[str, tuple[
                 qty.si(known.at, qty.AIRFLOW),
             )
     return out
+
+
+def _as_instructed(case: Case) -> bool:
+    """Does the blower stand on the setting that its sheet asks for, both being told?"""
+    blower = case.file.blower
+    return blower is not None and bool(blower.setting) and slug(blower.setting) == slug(blower.instructed_setting)
 
 
 def _held_airflow(case: Case) -> float | None:

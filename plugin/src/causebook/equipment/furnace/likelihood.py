@@ -104,9 +104,9 @@ def _steady(furnaces: Furnaces, one: Slice) -> Array:
     def over(parts: tuple[str, ...]) -> Array:
         return np.sum([drops[p] for p in parts if p in drops], axis=0)
 
-    for tap, read in one.taps.items():
+    for tap, read in sorted(one.taps.items()):
         pressure(over(BEYOND_TAP[tap]), read)
-    for part, read in one.across.items():
+    for part, read in sorted(one.across.items()):
         if part in drops:
             pressure(drops[part], read)
     if one.static is not None and not {3, 5} & one.taps.keys():

@@ -88,7 +88,9 @@ class Setup:
         pieces["input"].append(Piece("gas", self.gas_spread))
         turned = self.evidence.turned
         return {
-            name: sizes_of(name, tuple(found), TURNED, turned) if name == "speed" and turned else sizes_of(name, tuple(found))
+            name: sizes_of(name, tuple(found), TURNED, turned)
+            if name == "speed" and turned
+            else sizes_of(name, tuple(found))
             for name, found in pieces.items()
         }
 
@@ -100,7 +102,7 @@ class Setup:
     @cached_property
     def setting_is_told(self) -> bool:
         """Does the setting's own table tell what it gives?  Then how low it is set is read off and not inferred."""
-        return self.evidence.setting_strength is not None
+        return self.evidence.setting_strength is not None or self.evidence.setting_meant is not None
 
     def _piece(self, name: str) -> Piece:
         known = self.knowledge.unknowns[name]

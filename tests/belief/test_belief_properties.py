@@ -5,7 +5,6 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,11 +16,13 @@ from tests.simulation.files import in_memory, on_disk
 from tests.simulation.visits import visit_of
 
 from causebook import quantity as qty
-from causebook.belief.noisy_or import Seen
+from causebook.belief.noisy_or import Seen, observations
 from causebook.belief.posterior import Reasoner
 from causebook.casefile.model import Case, Taken
 from causebook.diagnosis import diagnose
-from causebook.equipment.furnace.from_survey import evidence_of, facts_of, observations
+from causebook.equipment.furnace.facts import facts_of
+from causebook.equipment.furnace.from_survey import evidence_of
+from causebook.equipment.furnace.heat_and_air import HeatAndAir
 from causebook.knowledge.model import Knowledge
 from causebook.survey.survey import survey
 
@@ -200,7 +201,7 @@ def test_belief_after_a_step_is_the_belief_of_the_case_that_ends_there(knowledge
     evidence = evidence_of(cut, survey(cut, knowledge), knowledge)
     assert evidence is not None
     reasoner = Reasoner(knowledge, ["high-limit"], facts_of(cut))
-    told = reasoner.believe(evidence, observations(survey(cut, knowledge), evidence.speaks))
+    model = HeatAndAir(evidence, knowledge, reasoner.sets)
+    told = reasoner.believe(model, observations(survey(cut, knowledge), model.weighed, knowledge))
     assert upto == pytest.approx(told.marginal, abs=1e-12)
-    wider = replace(evidence, limit_found=None)
-    assert reasoner.believe(wider, []).marginal != pytest.approx(told.marginal)
+    assert reasoner.believe(model, []).marginal != pytest.approx(told.marginal)

@@ -10,12 +10,11 @@ import pytest
 
 from causebook.belief.information import of_answer
 from causebook.belief.next_test import Foresight, next_tests
-from causebook.belief.noisy_or import NoisyOr, Seen
+from causebook.belief.noisy_or import NoisyOr, Seen, observations
 from causebook.belief.root_chance import root_chances
 from causebook.belief.verdict import NextTest
 from causebook.casefile.model import Case
 from causebook.diagnosis import Diagnosis, diagnose
-from causebook.equipment.furnace.from_survey import observations
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import State
 from causebook.survey.survey import SEEN, survey
@@ -173,7 +172,7 @@ def test_a_contradicted_look_moves_nothing(knowledge: Knowledge, make_case: Call
 def proposed(one: Diagnosis, knowledge: Knowledge, *answers: str) -> dict[str, NextTest]:
     """All tests worth anything after these looks at the registers."""
     looks = {"limit-fault-stored": (1.0,)} | ({"registers-closed": tuple(SEEN[a] for a in answers)} if answers else {})
-    leads = root_chances(one.posterior, knowledge, one.plate).leads
+    leads = root_chances(one.posterior, knowledge).leads
     return {t.id: t for t in next_tests(one.posterior, leads, looks, knowledge, ["supply-blocked"], ["high-limit"])}
 
 
