@@ -15,6 +15,7 @@ from causebook.belief.barred import barred
 from causebook.belief.next_test import next_tests
 from causebook.belief.noisy_or import observations
 from causebook.belief.posterior import COMPLAINT, Posterior, Reasoner
+from causebook.belief.repaired import looks_after
 from causebook.belief.roles import Roles, roles
 from causebook.belief.root_chance import SETS, RootChances, root_chances
 from causebook.belief.stops import stops
@@ -155,7 +156,8 @@ def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowle
     if evidence is not None and evidence.speaks and reasoner.asks_model:
         told = HeatAndAir(evidence, knowledge, reasoner.sets, count)
     seen = observations(surveyed, told.weighed if told else frozenset(), knowledge)
-    return reasoner.believe(told, seen, FurnaceStart(case, surveyed, knowledge).weigh(reasoner.sets))
+    again = looks_after(case, told.weighed if told else frozenset(), knowledge)
+    return reasoner.believe(told, seen, FurnaceStart(case, surveyed, knowledge).weigh(reasoner.sets), again)
 
 
 def plate_of(case: Case) -> Plate:

@@ -17,6 +17,7 @@ from causebook.belief.arrays import Array
 from causebook.belief.cause_sets import Facts, Sets, priors, sets_of
 from causebook.belief.noisy_or import NoisyOr, Seen, chances
 from causebook.belief.protocol import Followed, Repair, Told
+from causebook.belief.repaired import Again, likelihood_after
 from causebook.knowledge.model import Knowledge
 
 COMPLAINT = "complaint"
@@ -94,8 +95,11 @@ class Reasoner:
     def _constant(self, name: str) -> float:
         return self.knowledge.constants[name].value
 
-    def believe(self, told: Told | None, seen: Sequence[Seen], followed: Followed | None = None) -> Posterior:
-        """Belief after what models weighed (None: nothing) and the observations `seen`, in any order."""
+    def believe(
+        self, told: Told | None, seen: Sequence[Seen], followed: Followed | None = None, again: Sequence[Again] = ()
+    ) -> Posterior:
+        """Belief after what models weighed (None: nothing), the observations `seen`, in any order, and what was seen
+        `again` after repairs."""
         knowledge, sets = self.knowledge, self.sets
         if followed is not None:
             seen = [s for s in seen if s.finding not in followed.findings]
@@ -110,6 +114,8 @@ class Reasoner:
         for one, likelihood in self.net.once_per_group(sorted(rest, key=lambda s: s.finding), sets.prior, self._error):
             logs = logs + np.log(likelihood)
             counted.append(one.finding)
+        if again:
+            logs = logs + np.log(likelihood_after(again, sets, knowledge, self._error))
         through = None
         if told is not None and self._is_event(happened):
             # Somebody called because it happened: a memory that holds nothing hardly speaks against that.
