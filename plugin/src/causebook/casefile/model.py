@@ -380,6 +380,11 @@ class Step(Block):
     """What came of it, in words, beyond the readings."""
 
 
+def tested(reason: str) -> bool:
+    """Whether the reason of a root says more than that it was not tested."""
+    return "not tested" not in reason.lower()
+
+
 class Conclusion(Block):
     """The technician's own answer.  The core never reads it to reach its own."""
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.casefile.doubts import doubts, taps, valid
-from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken
+from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken, tested
 from causebook.casefile.parts import known_parts, parts_named
 from causebook.casefile.plate import NEEDS
 from causebook.knowledge.model import Knowledge, slug
@@ -178,7 +178,7 @@ def _root_untested(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     if not case.conclusion:
         return
     for cause, reason in case.conclusion.root.items():
-        if "not tested" not in reason.lower() and not any(_tries(step, cause, knowledge) for step in case.steps):
+        if tested(reason) and not any(_tries(step, cause, knowledge) for step in case.steps):
             yield from objection(
                 case,
                 "root-untested",

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
-from causebook.casefile.model import Case, CaseFile, Conclusion, Outcome
+from causebook.casefile.model import Case, CaseFile, Conclusion, Outcome, tested
 from causebook.diagnosis.model import Belief, Role
 from causebook.knowledge.model import Knowledge
 from causebook.library.account import NOTHING, Account, account_of
@@ -141,7 +141,10 @@ def bare_record(case: Case, knowledge: Knowledge, stopped: bool) -> Record:
 
 
 def _roles(workup: Workup) -> dict[str, tuple[str, ...]]:
-    """Roles by the technician's conclusion; where there is none, by what the readings support."""
+    """Roles by the technician's conclusion; where there is none, by what the readings support.
+
+    A root that its author calls not tested counts nowhere as one: the readings may still support it.
+    """
     if workup.case.conclusion and (said := _conclusion_roles(workup.case.conclusion, workup.knowledge)):
         return said
     believed = (Belief.LIKELY, Belief.SETTLED)
@@ -154,7 +157,7 @@ def _roles(workup: Workup) -> dict[str, tuple[str, ...]]:
 
 def _conclusion_roles(conclusion: Conclusion, knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
     said: dict[Role, Iterable[str]] = {
-        Role.ROOT: conclusion.root,
+        Role.ROOT: (cause for cause, reason in conclusion.root.items() if tested(reason)),
         Role.UNDERLYING: conclusion.underlying,
         Role.HELPED_BY: conclusion.helped_by,
         Role.DAMAGE: conclusion.damage_done if isinstance(conclusion.damage_done, Mapping) else (),

@@ -39,7 +39,7 @@ def customer_sections(workup: Workup) -> tuple[tuple[str, str], ...]:
     given, file = answer(workup), workup.case.file
     proof = list(_proof(workup, given))
     next_ = list(_next(workup))
-    found = prose.block(file.customer) if file.customer else Markup("<p>{}</p>").format(_found(given))
+    found = prose.block(file.customer) if file.customer else Markup("<p>{}</p>").format(_found(workup, given))
     return (
         ("Please do not use it", render("customer_stop", stops=[s for s in workup.stops if s.open], help=_HELP)),
         ("What you noticed", render("customer_noticed", words_of_customer=file.complaint.words)),
@@ -77,7 +77,16 @@ def _beyond(count: int) -> str:
     return f"{what} still beyond the maker's figure. Please ask us about it."
 
 
-def _found(given: Answer) -> str:
+def _measured(workup: Workup) -> bool:
+    """Was anything read or looked at, before or after?"""
+    return any(step.readings or step.seen or step.log for step in workup.case.steps)
+
+
+def _found(workup: Workup, given: Answer) -> str:
+    if not _measured(workup):
+        changed = dict.fromkeys(part for step in workup.case.steps for part in step.step.changed)
+        did = f"We worked on: {words.listed(changed)}. " if changed else ""
+        return f"{did}Nothing was measured on this visit, so the cause is not proven."
     if not given.roots:
         return "We measured what could be measured and have not yet found the cause for certain."
     root = f"The cause: {words.listed(r.name for r in given.roots)}."
@@ -116,7 +125,9 @@ def _degrees(difference: float) -> Markup:
 
 def _next(workup: Workup) -> Iterator[str]:
     file = workup.case.file
-    if not workup.verdict.answered and workup.verdict.next_tests:
+    if not _measured(workup):
+        yield "If the trouble comes back, we will measure to find the cause."
+    elif not workup.verdict.answered and workup.verdict.next_tests:
         yield "We would like to come back for a further test, to be certain of the cause."
     if left := len(file.visits[-1].open):
         what = "One thing is" if left == 1 else f"{left} things are"
