@@ -114,6 +114,9 @@ class Shelved:
     """All problems of all cases, of those left out too, and what was passed over."""
     renewed: frozenset[str]
     """Ids of the cases that were worked up anew."""
+    broken: Mapping[str, tuple[Problem, ...]]
+    """Ids of the cases that are not sound now -> why; among `entries` stands the last good one, where that was asked
+    for and there is one."""
 
 
 class Shelf:
@@ -127,8 +130,11 @@ class Shelf:
         """The shelf of a site that keeps everything generated below one folder."""
         return cls(casefiles, generated / "kept", generated / "pages" / "cases", knowledge)
 
-    def take(self, only: Sequence[str] = ()) -> Shelved:
-        """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id."""
+    def take(self, only: Sequence[str] = (), last_good: bool = False) -> Shelved:
+        """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id.
+
+        With `last_good` a case that is not sound any more stands as it last was.
+        """
         folders = case_folders(self.casefiles, only)
         found = {folder: self._find(folder) for folder in folders}
         stale = [folder for folder, entry in found.items() if entry is None]
@@ -136,12 +142,17 @@ class Shelf:
         problems = overlooked(self.casefiles, only) + [p for _, wrong in made.values() for p in wrong]
         entries = [entry for folder in folders if (entry := found[folder] or made[folder][0])]
         problems += [p for entry in entries for p in entry.problems]
+        broken = {folder.name: tuple(wrong) for folder, (entry, wrong) in made.items() if entry is None}
+        if last_good:
+            before = (self._kept(self.casefiles / id_) for id_ in broken)
+            entries = sorted([*entries, *(entry for entry in before if entry)], key=lambda e: e.record.id)
         if not only:
             prune(self.kept, (path for folder in folders for path in self._paths(folder.name)))
         return Shelved(
             tuple(entries),
             tuple(sorted(problems)),
             frozenset(folder.name for folder, (entry, _) in made.items() if entry),
+            broken,
         )
 
     def record(self, folder: Path) -> tuple[Record | None, Sequence[Problem]]:
@@ -212,6 +223,12 @@ class Shelf:
         return digest.hexdigest()
 
     def _find(self, folder: Path) -> Entry | None:
+        """What is kept of a case, if it still holds."""
+        entry = self._kept(folder)
+        return entry if entry and entry.key == self._key(folder) else None
+
+    def _kept(self, folder: Path) -> Entry | None:
+        """What is kept of a case, whole, of whatever state of its folder."""
         small, large = self._paths(folder.name)
         try:
             entry = Entry.from_json(json.loads(small.read_text(encoding="utf-8")))
@@ -219,7 +236,7 @@ class Shelf:
         except NOT_ONE:
             return None
         published = all((self.pages / folder.name / name).is_file() for name in entry.pictures)
-        return entry if whole and published and entry.key == self._key(folder) else None
+        return entry if whole and published else None
 
 
 def safely(
