@@ -55,7 +55,7 @@ def test_the_customer_of_a_note_reads_of_no_measurement(tmp_path: Path) -> None:
         ("Crack across one leg of the igniter", False),
         ("Board cover has a crack", False),
         ("The heat exchanger looked sound", False),
-        ("Found a crack in the heat exchanger", True),
+        ("no matter\n        seen: {crack seen: yes}", True),
     ],
 )
 def test_a_word_raises_no_alarm_that_its_part_does_not(tmp_path: Path, told: str, fires: bool) -> None:
