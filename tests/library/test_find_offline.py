@@ -96,3 +96,4 @@ def test_the_handbook_is_summed_up_without_its_markup():
         "| a | b |\n|---|---|\n| c | d |\n"
     )
     assert (title, text) == ("The limit", "See the rise, 0.5. a b c d")
+    assert summaries.headings("# One\n\n## Two *more*\n\ntext\n") == ["Two more"]

@@ -37,6 +37,10 @@ BY_ID: dict[str, Any] = {
     "pieces": str,
     "synonyms": str,
     "phrases": str,
+    "complaints": model.Meant,
+    "culprits": model.Meant,
+    "alarms": model.Meant,
+    "meters": model.Meant,
     "instruments": model.Accuracy,
     "malfunctions": model.Malfunction,
     "stages": model.Stage,
@@ -52,7 +56,10 @@ LISTED: dict[str, tuple[Any, tuple[str, ...]]] = {
 }
 """Sections that list entries, and the fields that make two of them the same one."""
 
-KEPT = ("bounds", "constants", "parts", "states", "stops")
+SAID = {"complaints": "families", "culprits": "causes", "alarms": "stops", "meters": "readings"}
+"""Sections of what people say -> the section whose ids it means.  They change what a search finds and no workup."""
+
+KEPT = ("alarms", "bounds", "constants", "parts", "states", "stops")
 """Sections of which no entry may be taken away: the core counts on each, or people do."""
 
 

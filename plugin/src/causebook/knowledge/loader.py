@@ -28,9 +28,10 @@ from causebook.knowledge.checks import (
     read_bases,
     resolve,
 )
-from causebook.knowledge.files import BY_ID, DATA, LISTED, Draft, Table, files, read_file, unread
+from causebook.knowledge.files import BY_ID, DATA, LISTED, SAID, Draft, Table, files, read_file, unread
 from causebook.knowledge.marked import cut
 from causebook.knowledge.model import Knowledge
+from causebook.knowledge.said import check_alarms, check_said
 from causebook.knowledge.seal import check_removed, check_sealed
 from causebook.problems import Problem, did_you_mean
 
@@ -76,14 +77,18 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
         for entry in entries.values():
             read_bases(entry, section, table["sources"], problems)
     version = hashlib.sha256(
-        json.dumps({s: {i: e.data for i, e in es.items()} for s, es in table.items()}, sort_keys=True).encode()
+        json.dumps(
+            {s: {i: e.data for i, e in es.items()} for s, es in table.items() if s not in SAID}, sort_keys=True
+        ).encode()
     ).hexdigest()[:16]
     built = _built(table, problems)
     check_quantities(built, table, problems)
     check_bounds(built, table, problems)
     check_states(built, table, problems)
+    check_said(built, table, problems)
     if extra is not None and not problems:
         check_roles(built, load(), table, problems)
+        check_alarms(built, load(), table, problems)
         check_sealed(built, load(), table, problems)
     if problems:
         raise KnowledgeError(problems)

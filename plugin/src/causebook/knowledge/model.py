@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Container, Mapping
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema, field_validator
 from pydantic_core import PydanticCustomError
 
 
@@ -72,6 +72,14 @@ class Basis(Entry):
         "plate", "standard", "common practice, no source", "from memory", "expert estimate", "first principles"
     ]
     source: str = ""
+
+
+Meant = Annotated[
+    tuple[str, ...],
+    BeforeValidator(lambda ids: ids if isinstance(ids, list) else (ids,)),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
+]
+"""Ids that a phrase means: a list, or one alone."""
 
 
 class Named(Entry):
@@ -584,6 +592,14 @@ class Knowledge(Entry):
     differences: Mapping[str, Difference] = {}
     states: Mapping[str, PartStates] = {}
     """The vocabulary of `with`, by part."""
+    complaints: Mapping[str, tuple[str, ...]] = {}
+    """What people say, as a slug -> the complaint families it means; so with those below."""
+    culprits: Mapping[str, tuple[str, ...]] = {}
+    """... -> causes."""
+    alarms: Mapping[str, tuple[str, ...]] = {}
+    """... -> stops that are told before anything else."""
+    meters: Mapping[str, tuple[str, ...]] = {}
+    """... -> readings, when a number stands beside it."""
     instruments: Mapping[str, Accuracy] = {}
     """Usual accuracies by instrument."""
     aliases: Mapping[str, str]

@@ -12,6 +12,7 @@ from typing import Any
 
 from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Knowledge
+from causebook.library.lines import line_of
 from causebook.library.record import Record, newest_first
 from causebook.writeup import prose
 
@@ -29,7 +30,7 @@ def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "minutes": [round(r.minutes) for r in cases],
         "stopped": [i for i, r in enumerate(cases) if r.stopped],
     }
-    table["synonyms"] = [[theirs.replace("-", " "), ours] for theirs, ours in knowledge.synonyms.items()]
+    table["line"] = [line_of(r, knowledge) for r in cases]
     of_each = [words_of(r, knowledge) for r in cases]
     return script("causebookFacets", table | {facet: _coded([words[facet] for words in of_each]) for facet in FACETS})
 

@@ -162,7 +162,7 @@ def _ask(ask: Ask) -> dict[str, Any]:
         "name": ask.name,
         "group": ask.group,
         "where": ask.where,
-        "units": _units(ask.kind),
+        "units": units_of(ask.kind),
         "relative": ask.relative,
         "fixed": ask.fixed,
         "sense": ask.sense,
@@ -172,7 +172,7 @@ def _ask(ask: Ask) -> dict[str, Any]:
     }
 
 
-def _units(kind: Kind) -> list[list[Any]]:
+def units_of(kind: Kind) -> list[list[Any]]:
     """The US and the SI unit: what people read, slope and zero to SI, the decimals to show, and how it is typed."""
     us, si = (
         [text, *_line(unit, kind), digits, _SPELLED.get(text, [])]

@@ -22,6 +22,8 @@ from causebook.diagnosis.model import Role
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library import sheet, study
 from causebook.library.beginning import causes_of, first_tests
+from causebook.library.entrance import entrance
+from causebook.library.lines import line_of
 from causebook.library.record import LISTED_ROLES, Record, newest_first
 from causebook.library.tallies import LEAST_CASES, dots, tallies
 from causebook.quantity import KINDS
@@ -108,7 +110,11 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         flat = [group for named in groups.values() for group in named]
         pages[f"{folder}/index.md"] = write.index(folder, groups)
         for group in flat:
-            pages |= write.listing(group, "group.md.j2")
+            if folder == "complaints":
+                way = entrance(group.id, newest, knowledge)
+                pages |= write.listing(group, "complaint.md.j2", way=way)
+            else:
+                pages |= write.listing(group, "group.md.j2")
     pages["tallies/index.md"] = write.fill(
         "tallies.md.j2",
         "tallies/index.md",
@@ -137,6 +143,20 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         example=lambda kind: KINDS[kind].example,
     )
     return pages | write.causes(newest)
+
+
+DOOR = '<div class="cb-door"></div>'
+"""Where a page written by hand wants the entrance: the box, the complaints, the newest cases."""
+NEWEST = 5
+
+
+def with_door(page: str, source: str, records: Iterable[Record], knowledge: Knowledge) -> str:
+    """A page (Markdown, at the source path `source`) with the entrance in the place it keeps for it."""
+    if DOOR not in page:
+        return page
+    newest = newest_first(records)[:NEWEST]
+    door = _Writer(knowledge).fill("door.md.j2", source, families=knowledge.families.values(), newest=newest)
+    return page.replace(DOOR, door)
 
 
 def _by_complaint(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:
@@ -234,10 +254,16 @@ class _Writer:
         self.knowledge = knowledge
 
     def fill(self, template: str, source: str, **values: Any) -> str:
-        """One page as `fill` makes it, which can name causes."""
-        return fill(template, source, cause_name=self._cause_name, **values)
+        """One page as `fill` makes it, which can name causes and tell a case in a line."""
+        return fill(
+            template,
+            source,
+            cause_name=self._cause_name,
+            case_line=lambda record: line_of(record, self.knowledge),
+            **values,
+        )
 
-    def listing(self, group: Group, template: str) -> dict[str, str]:
+    def listing(self, group: Group, template: str, **values: Any) -> dict[str, str]:
         """The page of a group, and the further pages of a long one."""
         parts = [group.records[i : i + PER_PAGE] for i in range(0, len(group.records), PER_PAGE)] or [()]
         sources = [group.source(number) for number in range(1, len(parts) + 1)]
@@ -250,6 +276,7 @@ class _Writer:
                 sources=sources,
                 number=number,
                 roots=self._roots(group.records),
+                **values,
             )
             for number, (source, part) in enumerate(zip(sources, parts, strict=True), start=1)
         }

@@ -19,6 +19,7 @@ from causebook.library.typed import typed_of
 from causebook.library.vectors import kept
 from causebook.survey.model import State
 from causebook.workup import Workup
+from causebook.writeup.answer import decided
 
 LISTED_ROLES = (Role.ROOT, Role.UNDERLYING, Role.HELPED_BY, Role.DAMAGE, Role.NOT_IT)
 """Roles by which a case is listed under a cause."""
@@ -55,6 +56,14 @@ class Record:
     """What a searcher might type, as it was in this case: ask id -> value [SI]."""
     account: Account = NOTHING
     """What it adds to the tallies."""
+    deciding: str = ""
+    """The number or look that decided it, in words."""
+    codes: tuple[str, ...] = ()
+    """Codes as the control gave them."""
+    equipment: Mapping[str, str] = field(default_factory=dict)
+    """What the company says of the job and may be published: make, model, technician, serial, job, parts."""
+    on_site: float | None = None
+    """Minutes on site."""
 
     @property
     def year(self) -> int:
@@ -76,6 +85,7 @@ class Record:
         values = {f.name: data[f.name] for f in fields(cls)}
         values["families"], values["trains"] = tuple(values["families"]), tuple(values["trains"])
         values["roles"] = {role: tuple(causes) for role, causes in values["roles"].items()}
+        values["codes"] = tuple(values["codes"])
         values["account"] = Account.from_json(values["account"])
         return cls(**values)
 
@@ -114,6 +124,7 @@ def record_of(workup: Workup) -> Record:
         stopped=any(stop.open for stop in workup.stops),
         read={id_: kept(value) for id_, value in typed.items()},
         account=account_of(workup, roles),
+        deciding=decided(workup)[0].partition(";")[0],
     )
 
 

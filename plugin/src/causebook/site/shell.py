@@ -8,8 +8,8 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 
 THEME = Path(__file__).parent / "theme"
-STYLES = ("assets/causebook.css", "assets/library.css")
-SCRIPTS = ("assets/causebook.js", "assets/offline.js")
+STYLES = ("assets/causebook.css", "assets/library.css", "assets/door.css")
+SCRIPTS = ("assets/causebook.js", "assets/offline.js", "assets/door.js")
 EXTENSIONS = ("attr_list", "md_in_html", "tables")
 """What our generated Markdown needs."""
 PALETTE = [

@@ -16,6 +16,8 @@
     if (!place || !window.caches) { return; }
     caches.match(new URL("offline.json", root).href).then(function (list) { return list && list.json(); }).then(function (list) {
       if (!list) { return; }
+      var line = document.querySelector(".cb-saved-line");
+      if (line) { line.textContent = "Saved on this device for no signal: " + (list.cases === list.of ? "all " + list.of : "the newest " + list.cases + " of " + list.of) + " cases."; }
       place.appendChild(document.createTextNode(" · Saved on this device for no signal: "
         + (list.cases === list.of ? "all " + list.of : "the newest " + list.cases + " of " + list.of) + " cases, "
         + Math.max(1, Math.round(list.bytes / 1e6)) + " MB"
