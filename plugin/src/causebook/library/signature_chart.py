@@ -1,0 +1,145 @@
+"""Signatures drawn: the pressures along the air path of several furnaces, one over the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from causebook.library.signature import READINGS, Shown, Signature, told_apart
+from causebook.writeup.charts.model import Chart, drawn
+from causebook.writeup.charts.style import (
+    ACCENT,
+    DASHED,
+    DOTTED,
+    HEAVY,
+    INK,
+    LINE,
+    QUIET,
+    RULE,
+    SOLID,
+    Scale,
+    Sheet,
+    mid_sentence,
+    number,
+    sentence_of,
+)
+
+PARTS = ("return", "filter", "inlet", "blower", "coil", "supply")
+"""What stands between two taps of `Shown.taps`."""
+_NOTE = (
+    "A usual furnace, not yours: 80,000 Btu/h, plate rise 35 to 65 °F, limit 200 °F, split-capacitor blower, usual clean "
+    "ducts (expert estimates). Pressures against the room, in. w.c. Sizes: the usual one of this cause, and one standard "
+    "deviation less and more."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    shown: Shown
+    label: str
+    ink: str
+    width: float
+    dash: Sequence[float]
+
+
+def sizes_chart(of: Signature) -> Chart:
+    """A cause at three sizes beside the clean furnace."""
+    pens = ((QUIET, RULE + 0.5, SOLID), (INK, LINE, SOLID), (ACCENT, HEAVY, SOLID))
+    lines = [_Line(of.clean, _said("Clean", of.clean), INK, LINE, DASHED)]
+    lines += [_Line(s, _said(s.name.capitalize(), s), *pen) for s, pen in zip(of.sizes, pens, strict=True)]
+    return drawn(
+        f"signature-{of.cause.id}",
+        "What it does to the readings",
+        "What does it do to the readings?",
+        _sentence(of),
+        lambda sheet, narrow: _draw(sheet, lines),
+        _table(("Clean", of.clean), *((s.name.capitalize(), s) for s in of.sizes)),
+        _NOTE,
+    )
+
+
+def beside_chart(of: Signature, other: Signature) -> Chart:
+    """A cause beside another that is taken for it, both at their usual size."""
+    one, two = of.middling, other.middling
+    names = of.cause.name, other.cause.name
+    lines = [
+        _Line(of.clean, _said("Clean", of.clean), QUIET, RULE + 0.5, DASHED),
+        _Line(one, _said(names[0], one), ACCENT, HEAVY, SOLID),
+        _Line(two, _said(names[1], two), INK, LINE, DOTTED),
+    ]
+    return drawn(
+        f"signature-{of.cause.id}-{other.cause.id}",
+        f"Beside {mid_sentence(names[1])}",
+        f"How is it told from {mid_sentence(names[1])}?",
+        parting_sentence(of, other),
+        lambda sheet, narrow: _draw(sheet, lines),
+        _table((names[0], one), (names[1], two)),
+    )
+
+
+def parting_sentence(of: Signature, other: Signature) -> str:
+    """The one reading that parts two causes at their usual sizes, or that none does."""
+    one, two = of.middling, other.middling
+    reading = told_apart(one, two)
+    if reading is None:
+        said = f" {sentence_of(of.cause.told_apart_by)}" if of.cause.told_apart_by else ""
+        return f"No reading of air or heat parts the two: look.{said}"
+    return (
+        f"{reading.name} parts them: {number(one.readings[reading.id], reading.digits)} {reading.unit} with "
+        f"{mid_sentence(of.cause.name)}, {number(two.readings[reading.id], reading.digits)} {reading.unit} with "
+        f"{mid_sentence(other.cause.name)}."
+    )
+
+
+def _said(name: str, shown: Shown) -> str:
+    return f"{name}: {number(shown.airflow)} cfm, rise {number(shown.readings['rise'])} °F"
+
+
+def _sentence(of: Signature) -> str:
+    clean, gross = of.clean, of.sizes[-1]
+    parts = []
+    if abs(gross.airflow - clean.airflow) > 0.02 * clean.airflow:
+        parts.append(f"airflow goes from {number(clean.airflow)} to {number(gross.airflow)} cfm")
+    reading = told_apart(clean, gross)
+    for one in READINGS:
+        if one.id == "rise" and abs(gross.readings["rise"] - clean.readings["rise"]) > one.error or one is reading:
+            a, b = (number(s.readings[one.id], one.digits) for s in (clean, gross))
+            parts.append(f"{mid_sentence(one.name)} from {a} to {b} {one.unit}")
+    margin = "the limit opens" if gross.margin < 0 else f"the limit keeps {number(gross.margin)} °F"
+    return sentence_of(f"gross, {', '.join([*parts, margin])}")
+
+
+def _table(*columns: tuple[str, Shown]) -> tuple[tuple[str, ...], ...]:
+    rows = [("Reading", *(name for name, _ in columns))]
+    rows.append(("Airflow, cfm", *(number(s.airflow) for _, s in columns)))
+    for reading in READINGS:
+        values = [s.readings[reading.id] for _, s in columns]
+        if reading.id in ("rise", "static") or max(values) - min(values) > reading.error / 2:
+            rows.append((f"{reading.name}, {reading.unit}", *(number(v, reading.digits) for v in values)))
+    rows.append(("Limit margin, °F", *(number(s.margin) if s.margin > 0 else "opens" for _, s in columns)))
+    return tuple(rows)
+
+
+def _draw(sheet: Sheet, lines: Sequence[_Line]) -> None:
+    size, left = sheet.text_size, 46.0
+    top = 8.0
+    for line in lines:
+        top += 1.5 * size
+        sheet.line((8, top - 0.35 * size), (38, top - 0.35 * size), ink=line.ink, width=line.width, dash=line.dash)
+        sheet.text(left, top, line.label)
+    top += 1.2 * size
+    taps = [p for line in lines for p in line.shown.taps]
+    scale = Scale(max(taps), min(taps), top, top + (190.0 if sheet.narrow else 230.0))
+    step = (sheet.width - left - 8) / (len(PARTS) + 1)
+    for tick in scale.ticks(5):
+        sheet.line((left, scale(tick)), (sheet.width - 8, scale(tick)), ink=QUIET, width=0.6, dash=DOTTED if tick else SOLID)
+        sheet.text(left - 4, scale(tick) + 0.35 * size, number(tick, 1, sign=True), anchor="end", ink=QUIET)
+    for line in lines:
+        points = []
+        for place, pressure in enumerate(line.shown.taps):
+            points += [(left + place * step, scale(pressure)), (left + (place + 1) * step, scale(pressure))]
+        sheet.line(*points, ink=line.ink, width=line.width, dash=line.dash)
+    bottom = scale(min(taps)) + 1.6 * size
+    for place, part in enumerate(PARTS, start=1):
+        sheet.text(left + place * step, bottom, part, anchor="middle")
+    sheet.height = bottom + 0.8 * size
