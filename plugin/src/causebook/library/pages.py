@@ -25,6 +25,7 @@ from causebook.library.beginning import causes_of, first_tests
 from causebook.library.entrance import entrance
 from causebook.library.lines import line_of
 from causebook.library.record import LISTED_ROLES, Record, newest_first
+from causebook.library.signature_chart import cause_charts, partings
 from causebook.library.tallies import LEAST_CASES, dots, tallies
 from causebook.quantity import KINDS
 from causebook.writeup import prose
@@ -305,6 +306,7 @@ class _Writer:
         for cause in self.knowledge.causes.values():
             sides.setdefault(cause.side, []).append(cause)
         pages = {"causes/index.md": self.fill("causes.md.j2", "causes/index.md", sides=sides, listed=listed, Role=Role)}
+        charts = cause_charts(self.knowledge)
         for id_, cause in self.knowledge.causes.items():
             by_role = {ROLE_HEADINGS[role]: cases for role, cases in listed[id_].items() if cases}
             source = f"causes/{id_}.md"
@@ -317,6 +319,8 @@ class _Writer:
                 shown=shown,
                 by_role=by_role,
                 tests=self._tests(cause),
+                charts=charts.get(id_, ()),
+                partings=partings(cause, self.knowledge),
             )
             for heading, cases in by_role.items():
                 if len(cases) > PER_PAGE:

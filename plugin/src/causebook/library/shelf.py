@@ -380,21 +380,13 @@ def write_up(workup: Workup, folder: Path, fence: Fence | None = None) -> tuple[
     pictures = tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names)
     problems = (*workup.problems, *published.problems, *fence.problems)
     return Entry(record, "", pictures, tuple(dict.fromkeys(problems)), 0), Written(
-        {"index.md": page, "customer.md": customer}, {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)}
+        {"index.md": page, "customer.md": customer}, {_place(c): c.drawings for c in charts if isinstance(c, Chart)}
     )
 
 
 def _place(chart: Chart) -> str:
     """Where the page keeps the place of a chart."""
     return f'<div class="cb-chart" data-chart="{chart.id}"></div>'
-
-
-def _drawings(chart: Chart) -> str:
-    """Both drawings of a chart; the style sheet shows the one that fits."""
-    return (
-        f'<div class="cb-chart" data-chart="{chart.id}"><div class="cb-wide">{chart.svg_wide}</div>'
-        f'<div class="cb-narrow">{chart.svg_narrow}</div></div>'
-    )
 
 
 @cache

@@ -11,7 +11,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-
 from causebook import quantity as qty
 from causebook.knowledge.model import Cause, Effect, Knowledge
 from causebook.physics.airpath import AirPath, Part
@@ -91,6 +90,11 @@ class Signature:
         """The one at its median."""
         return self.sizes[1]
 
+    def span(self, reading: Reading) -> tuple[float, float]:
+        """Between which values a reading lies, from mild to gross."""
+        values = [shown.readings[reading.id] for shown in self.sizes]
+        return min(values), max(values)
+
 
 def signature(cause: Cause, knowledge: Knowledge) -> Signature | None:
     """The signature of a cause; None where it does nothing to air or heat, or leaves no steady fire to read."""
@@ -101,14 +105,20 @@ def signature(cause: Cause, knowledge: Knowledge) -> Signature | None:
     return Signature(cause, clean, sizes) if sizes[1].airflow > LEAST_AIR * clean.airflow else None
 
 
-def told_apart(one: Shown, other: Shown) -> Reading | None:
-    """The reading that parts two furnaces best; None where they differ in none by more than its error."""
+def told_apart(one: Signature, other: Signature) -> Reading | None:
+    """The reading that parts two causes best whatever their sizes; None where in each their sizes overlap."""
 
-    def apart(reading: Reading) -> float:
-        return abs(one.readings[reading.id] - other.readings[reading.id]) / reading.error
+    def gap(reading: Reading) -> float:
+        (low, high), (lower, higher) = one.span(reading), other.span(reading)
+        return max(low - higher, lower - high) / reading.error
 
-    best = max(READINGS, key=apart)
-    return best if apart(best) > 1 else None
+    best = max(READINGS, key=gap)
+    return best if gap(best) > 1 else None
+
+
+def most_moved(one: Shown, other: Shown) -> Reading:
+    """The reading in which two furnaces differ most, by its error."""
+    return max(READINGS, key=lambda r: abs(one.readings[r.id] - other.readings[r.id]) / r.error)
 
 
 # ---------------------------------------------------------------------------------------------- the usual furnace

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from causebook.library.signature import READINGS, Shown, Signature, told_apart
+from causebook.knowledge.model import Cause, Knowledge
+from causebook.library.signature import READINGS, Shown, Signature, most_moved, signature, told_apart
 from causebook.writeup.charts.model import Chart, drawn
 from causebook.writeup.charts.style import (
     ACCENT,
@@ -24,11 +25,13 @@ from causebook.writeup.charts.style import (
     sentence_of,
 )
 
+BESIDE = 1
+"""Beside how many of the causes that it is taken for a cause is drawn; how it is told from the others is said."""
 PARTS = ("return", "filter", "inlet", "blower", "coil", "supply")
 """What stands between two taps of `Shown.taps`."""
 _NOTE = (
-    "A usual furnace, not yours: 80,000 Btu/h, plate rise 35 to 65 °F, limit 200 °F, split-capacitor blower, usual clean "
-    "ducts (expert estimates). Pressures against the room, in. w.c. Sizes: the usual one of this cause, and one standard "
+    "A usual furnace, not yours: 80,000 Btu/h, plate rise 35 to 65 °F, limit 200 °F, PSC blower, usual clean ducts "
+    "(expert estimates). Pressures against the room, in. w.c. Sizes: the usual one of this cause, and one standard "
     "deviation less and more."
 )
 
@@ -40,6 +43,33 @@ class _Line:
     ink: str
     width: float
     dash: Sequence[float]
+
+
+def partings(cause: Cause, knowledge: Knowledge) -> Mapping[str, str]:
+    """Of the causes that one is taken for, those with a signature -> how it is told from each."""
+    one = signature(cause, knowledge)
+    others = {id_: signature(knowledge.causes[id_], knowledge) for id_ in cause.look_alikes if id_ in knowledge.causes}
+    return {id_: parting_sentence(one, other) for id_, other in others.items() if one and other}
+
+
+def cause_charts(knowledge: Knowledge) -> Mapping[str, tuple[Chart, ...]]:
+    """Cause id -> its charts: the three sizes, then beside what it is taken for.  Drawn once for each knowledge."""
+    if knowledge.version not in _drawn:
+        _drawn.clear()
+        of = {id_: s for id_, cause in knowledge.causes.items() if (s := signature(cause, knowledge))}
+        _drawn[knowledge.version] = {
+            id_: (sizes_chart(one), *(beside_chart(one, of[other]) for other in _alike(one, of)))
+            for id_, one in of.items()
+        }
+    return _drawn[knowledge.version]
+
+
+_drawn: dict[str, Mapping[str, tuple[Chart, ...]]] = {}
+
+
+def _alike(one: Signature, of: Mapping[str, Signature]) -> list[str]:
+    alike = [other for other in one.cause.look_alikes if other in of]
+    return sorted(alike, key=lambda other: told_apart(one, of[other]) is None)[:BESIDE]
 
 
 def sizes_chart(of: Signature) -> Chart:
@@ -78,17 +108,17 @@ def beside_chart(of: Signature, other: Signature) -> Chart:
 
 
 def parting_sentence(of: Signature, other: Signature) -> str:
-    """The one reading that parts two causes at their usual sizes, or that none does."""
-    one, two = of.middling, other.middling
-    reading = told_apart(one, two)
+    """The one reading that parts two causes whatever their sizes, or that none does."""
+    reading = told_apart(of, other)
     if reading is None:
         said = f" {sentence_of(of.cause.told_apart_by)}" if of.cause.told_apart_by else ""
-        return f"No reading of air or heat parts the two: look.{said}"
-    return (
-        f"{reading.name} parts them: {number(one.readings[reading.id], reading.digits)} {reading.unit} with "
-        f"{mid_sentence(of.cause.name)}, {number(two.readings[reading.id], reading.digits)} {reading.unit} with "
-        f"{mid_sentence(other.cause.name)}."
-    )
+        return f"Readings of air and heat alone do not tell the two apart.{said}"
+
+    def spoken(signature: Signature) -> str:
+        low, high = (number(v, reading.digits) for v in signature.span(reading))
+        return f"{low if low == high else f'{low} to {high}'} {reading.unit} with {mid_sentence(signature.cause.name)}"
+
+    return f"{reading.name} tells them apart: {spoken(of)}, {spoken(other)}."
 
 
 def _said(name: str, shown: Shown) -> str:
@@ -100,13 +130,13 @@ def _sentence(of: Signature) -> str:
     parts = []
     if abs(gross.airflow - clean.airflow) > 0.02 * clean.airflow:
         parts.append(f"airflow goes from {number(clean.airflow)} to {number(gross.airflow)} cfm")
-    reading = told_apart(clean, gross)
+    moved = {r.id for r in READINGS if abs(gross.readings[r.id] - clean.readings[r.id]) > r.error}
     for one in READINGS:
-        if one.id == "rise" and abs(gross.readings["rise"] - clean.readings["rise"]) > one.error or one is reading:
+        if one.id in moved & {"rise", most_moved(clean, gross).id}:
             a, b = (number(s.readings[one.id], one.digits) for s in (clean, gross))
             parts.append(f"{mid_sentence(one.name)} from {a} to {b} {one.unit}")
-    margin = "the limit opens" if gross.margin < 0 else f"the limit keeps {number(gross.margin)} °F"
-    return sentence_of(f"gross, {', '.join([*parts, margin])}")
+    margin = "the limit opens" if gross.margin < 0 else f"the limit keeps {number(gross.margin)} °F to spare"
+    return sentence_of(f"gross: {', '.join([*parts, margin])}")
 
 
 def _table(*columns: tuple[str, Shown]) -> tuple[tuple[str, ...], ...]:
@@ -132,7 +162,9 @@ def _draw(sheet: Sheet, lines: Sequence[_Line]) -> None:
     scale = Scale(max(taps), min(taps), top, top + (190.0 if sheet.narrow else 230.0))
     step = (sheet.width - left - 8) / (len(PARTS) + 1)
     for tick in scale.ticks(5):
-        sheet.line((left, scale(tick)), (sheet.width - 8, scale(tick)), ink=QUIET, width=0.6, dash=DOTTED if tick else SOLID)
+        sheet.line(
+            (left, scale(tick)), (sheet.width - 8, scale(tick)), ink=QUIET, width=0.6, dash=DOTTED if tick else SOLID
+        )
         sheet.text(left - 4, scale(tick) + 0.35 * size, number(tick, 1, sign=True), anchor="end", ink=QUIET)
     for line in lines:
         points = []
