@@ -98,13 +98,35 @@ class ReadsRange:
         }
 
 
+# Units by dimension, as an editor may check them; the reader knows more spellings, and has the last word.
+_UNITS = {
+    "K": r"(?:°|deg ?)?[FfCc]|K",
+    "Pa": r"in ?H2O|inH₂O|(?:in\.? ?|\" ?)?[Ww]\.?[CcGg]\.?|[Ii][Ww][CcGg]|\"|k?Pa|hPa|mbar|psi[ga]?",
+    "W": r"[Bb][Tt][Uu](?:[Hh]|/hr?)?|MBH|kW|W|[Tt]ons?",
+    "A": r"[Aa](?:mps?)?|[uµμm]A(?: DC)?",
+    "V": r"m?V(?: ?[AaDd][Cc])?|[Vv]olts?(?: ?[AaDd][Cc])?",
+    "F": r"[uµμ]F|MFD|mfd",
+    "ohm": r"[Oo]hms?|Ω|k ?(?:[Oo]hms?|Ω)?|M ?(?:[Oo]hms?|Ω)|meg(?:ohms?)?",
+    "m**3/s": r"[Cc][Ff][Mm]|L/s|m\^3/h|m³/h",
+    "rpm": r"[Rr][Pp][Mm]",
+    "m": r"ft|in|mm|cm|m",
+    "m**3": r"ft\^3|ft³|cu\.? ?ft|L|m\^3|m³",
+    "J/m**3": r"[Bb][Tt][Uu]/(?:ft\^3|ft³|cu\.? ?ft)|MJ/(?:m\^3|m³)",
+    "W/K": r"[Bb][Tt][Uu](?:[Hh]|/hr?)?/(?:deg)?°?F|W/K",
+}
+_NUMBER = r"[-+−]?(?:\d[\d,]*(?:\.\d+)?|\.\d+)"
+_QUANTITY = {si: rf"^\s*{_NUMBER}\s*(?:{units})\s*$" for si, units in _UNITS.items()} | {
+    "s": r"^\s*(?:\d+(?:\.\d+)? ?(?:d|h|hr|min|mins|s|sec|secs|minutes?|seconds?|hours?|days?)\s*)+$"
+}
+
+
 def quantity_schema(kind: Kind) -> JsonSchemaValue:
     """How a quantity of `kind` stands in the JSON Schema: a number, and its unit where the kind has one."""
     if not kind.si:
         return {"type": ["string", "number"], "title": kind.name, "examples": [kind.example]}
     return {
         "type": "string",
-        "pattern": r"\d.*[^\s\d.,]",
+        "pattern": _QUANTITY[kind.si] if kind.si in _QUANTITY else r"\d.*[^\s\d.,]",
         "title": f"{kind.name} with its unit",
         "examples": [kind.example],
     }
