@@ -114,7 +114,7 @@ _UNITS = {
     "J/m**3": r"[Bb][Tt][Uu]/(?:ft\^3|ft³|cu\.? ?ft)|MJ/(?:m\^3|m³)",
     "W/K": r"[Bb][Tt][Uu](?:[Hh]|/hr?)?/(?:deg)?°?F|W/K",
 }
-_NUMBER = r"[-+−]?(?:\d[\d,]*(?:\.\d+)?|\.\d+)"
+_NUMBER = r"[-+−]?(?:\d+(?:,\d{3})*(?:\.\d+)?|\.\d+)"
 _QUANTITY = {si: rf"^\s*{_NUMBER}\s*(?:{units})\s*$" for si, units in _UNITS.items()} | {
     "s": r"^\s*(?:\d+(?:\.\d+)? ?(?:d|h|hr|min|mins|s|sec|secs|minutes?|seconds?|hours?|days?)\s*)+$"
 }
