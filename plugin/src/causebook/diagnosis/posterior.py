@@ -17,7 +17,7 @@ from causebook.diagnosis.evidence import Array, Evidence
 from causebook.diagnosis.repair_gains import Repairs, accounts
 from causebook.diagnosis.seen import NoisyOr, Seen, chances
 from causebook.diagnosis.sets import Facts, Sets, priors, sets_of
-from causebook.equipment.furnace.start.model import FurnaceStart, Weighed
+from causebook.equipment.furnace.start.model import Ahead, FurnaceStart, Weighed
 from causebook.knowledge.model import Knowledge
 
 COMPLAINT = "complaint"
@@ -45,6 +45,8 @@ class Posterior:
     """The start of the furnace under every set, where the complaint is one of a start."""
     places: NDArray[np.intp] | None = None
     """Places of these sets among those that `start` weighed; None: the same."""
+    ahead: Ahead | None = None
+    """What is still to be seen of a start under these sets; only over the likeliest."""
 
     @cached_property
     def marginal(self) -> dict[str, float]:
@@ -63,13 +65,16 @@ class Posterior:
         sets = replace(self.sets, members=self.sets.members[kept], prior=self.sets.prior[kept])
         chance = self.chance[kept] / self.chance[kept].sum()
         by_heat = None if self.by_heat is None else self.by_heat[kept]
+        places = kept if self.places is None else self.places[kept]
+        ahead = self.start.ahead(self.within(kept)) if self.start is not None else None
         return replace(
             self,
+            ahead=ahead,
             sets=sets,
             chance=chance,
             by_heat=by_heat,
-            places=kept if self.places is None else self.places[kept],
-            net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members),
+            places=places,
+            net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members, *([ahead.present] if ahead else [])),
         )
 
     def within(self, places: NDArray[np.intp]) -> list[int]:

@@ -29,7 +29,13 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "pairs": {"first": ("causes",), "second": ("causes",)},
     "damage": {"cause": ("causes",), "does": ("causes",)},
     "context": {"factors": ("causes",)},
-    "tests": {"first": ("findings",), "reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
+    "tests": {
+        "first": ("findings",),
+        "reveals": ("findings",),
+        "needs": ("tests",),
+        "clears": ("causes",),
+        "comes_to": ("stages",),
+    },
     "verification": {"reading": ("readings",)},
     "proofs": {"part": ("components",), "finding": ("findings",), "besides": ("findings",), "clears": ("causes",)},
     "stops": {

@@ -371,6 +371,8 @@ class Test(Named):
     """Id of the finding for which it comes before all else; it is done when that was looked for."""
     runs: tuple[Runs, ...] = ()
     """What it takes; empty: nothing runs and nobody touches the furnace."""
+    comes_to: str = ""
+    """Stage that a start has to come to for it; where it hardly does, there is nothing to read."""
     how: str = ""
     clears: tuple[str, ...] = ()
     """Causes it can prove absent: to be done before their part is replaced."""
