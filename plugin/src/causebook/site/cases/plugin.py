@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
 
+from jinja2 import Environment
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, PluginError
 from mkdocs.livereload import LiveReloadServer
@@ -34,7 +35,7 @@ from causebook.site.cases.put import Put
 from causebook.site.generated import add_file, add_text
 from causebook.site.problems import folder_problems, log, report
 from causebook.site.rendered import RenderedPage, settings_digest
-from causebook.site.shell import dress
+from causebook.site.shell import dress, stamp
 
 MAIN = "index.md"
 """Source name of the page of a case; beside it stands the customer's."""
@@ -143,6 +144,11 @@ class CasesPlugin(BasePlugin[CasesConfig]):
             root = Path(config.config_file_path or ".").absolute().parent
             output = with_errors(output, errors(self._broken[id_]), root)
         return output
+
+    def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:
+        """Note the time of the build."""
+        if self.config.enabled:
+            stamp(config)
 
     @event_priority(-1000)  # when every other plugin has written its files
     def on_post_build(self, *, config: MkDocsConfig) -> None:

@@ -12,6 +12,7 @@ from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
+from mkdocs.utils import get_build_datetime
 
 from causebook.casefile.notes import read_notes
 from causebook.knowledge import Knowledge
@@ -115,8 +116,9 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             except fulltext.NoIndex as reason:
                 log.warning(f"no full-text index, pages are found by what they are: {reason}")
         if self.config.offline:
+            limit = self.config.offline_limit * 1_000_000
             newest = [r.id for r in newest_first(self._records.values())]
-            kept = offline.write_worker(site, newest, self.config.offline_limit * 1_000_000)
+            kept = offline.write_worker(site, newest, limit, get_build_datetime())
             if kept < len(newest):
                 log.info(f"a device without signal keeps the newest {kept} of {len(newest)} cases (offline_limit)")
 
