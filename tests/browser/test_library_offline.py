@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
+from waiting import until
 
 from causebook.library.offline import write_worker
 
@@ -89,7 +90,7 @@ def page(browser: Browser, served: Served) -> Iterator[Page]:
 def visited(page: Page, served: Served) -> None:
     """Open the first page and wait until the device has kept what it should."""
     page.goto(served.address)
-    page.wait_for_function("navigator.serviceWorker.controller !== null", timeout=60_000)
+    until(page, "navigator.serviceWorker.controller !== null")
     page.reload()
     expect(page.locator(".cb-built")).to_contain_text("Saved on this device", timeout=60_000)
 
@@ -105,7 +106,7 @@ def test_everything_opens_with_the_server_stopped(page, served):
     expect(page.locator(".cb-saved-copy")).to_contain_text("stop-use notice may have been set or lifted")
     expect(page.locator(".cb-stop").first).to_be_visible()
     page.locator("main img").first.scroll_into_view_if_needed()
-    page.wait_for_function("document.querySelector('main img').naturalWidth > 0")
+    until(page, "document.querySelector('main img').naturalWidth > 0")
     page.goto(served.address + "cases/index.html?q=return")
     expect(page.locator("#cb-list .cb-excerpt").first).to_be_visible()
     page.goto(served.address + "find/index.html?family=high-limit")

@@ -6,6 +6,7 @@ import re
 
 import pytest
 from playwright.sync_api import Page, expect
+from waiting import until
 
 from library.asked import missed, queries
 
@@ -40,7 +41,7 @@ def test_every_query_finds_its_page_without_network(browser, address):
     context = browser.new_context(service_workers="allow")
     page = context.new_page()
     page.goto(address)
-    page.wait_for_function("navigator.serviceWorker.ready.then(() => caches.match('offline.json')).then(Boolean)")
+    until(page, "navigator.serviceWorker.ready.then(() => caches.match('offline.json')).then(Boolean)")
     page.reload()
     context.set_offline(True)
     page.reload()
