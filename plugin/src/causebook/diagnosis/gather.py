@@ -18,7 +18,7 @@ from causebook.survey import numbers, path
 from causebook.survey.airflow import curve_of, setting_of
 from causebook.survey.heat import ROOM, rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, State, Survey, since_repair
-from causebook.survey.rules import return_above_room
+from causebook.survey.values import return_above_room
 
 #: What a state of the air path takes away, by the parts that were opened or removed.
 REMOVES: Mapping[frozenset[tuple[str, str]], str] = {

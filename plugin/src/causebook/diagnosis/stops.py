@@ -105,7 +105,7 @@ def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, RuleContext]]) -> It
     for step, facts in as_read:
         here = {t.reading for t in step.readings}
         for known in (facts.knowledge.findings[f] for f in sorted(_findings(stop))):
-            judged = judge(known, facts) if known.computed else None
+            judged = judge(known, facts)
             if judged is not None and not judged.probability < 0.5 and here.intersection(judged.readings):
                 yield step.number, f"{known.name}: {judged.because}"
 

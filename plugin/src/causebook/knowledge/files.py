@@ -10,6 +10,7 @@ from typing import Any
 from causebook.knowledge import model
 from causebook.knowledge.marked import Marks, read_marked
 from causebook.knowledge.model import slug
+from causebook.knowledge.rules import Value
 from causebook.problems import Problem, did_you_mean
 
 DATA = Path(__file__).parent / "data"
@@ -22,6 +23,7 @@ BY_ID: dict[str, Any] = {
     "ranges": model.Range,
     "differences": model.Difference,
     "states": model.PartStates,
+    "values": Value,
     "voids": model.Void,
     "findings": model.Finding,
     "causes": model.Cause,

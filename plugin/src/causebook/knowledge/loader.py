@@ -23,6 +23,7 @@ from causebook.knowledge.checks import (
     check_bounds,
     check_quantities,
     check_roles,
+    check_rules,
     check_states,
     names_of,
     read_bases,
@@ -86,6 +87,8 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
     check_bounds(built, table, problems)
     check_states(built, table, problems)
     check_said(built, table, problems)
+    if not problems:
+        check_rules(built, table, problems)
     if extra is not None and not problems:
         check_roles(built, load(), table, problems)
         check_alarms(built, load(), table, problems)
@@ -136,6 +139,11 @@ def _told(entry: Draft, name: str, error: ValidationError, kind: Any) -> Iterato
 
 def _completed(built: dict[str, dict[str, Any]]) -> dict[str, Any]:
     """The sections as Knowledge holds them, with what follows from other entries filled in."""
+    for finding in built["findings"].values():
+        for id_ in {i for rule in finding.when for i in rule.ids} & built["readings"].keys():
+            reading = built["readings"][id_]
+            if finding.id not in reading.shows:
+                built["readings"][id_] = reading.model_copy(update={"shows": (*reading.shows, finding.id)})
     strikes = {void.id: void.strikes for void in built["voids"].values()}
     for id_, reading in built["readings"].items():
         voided_by = tuple(void for void, struck in strikes.items() if id_ in struck)

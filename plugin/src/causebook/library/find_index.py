@@ -94,11 +94,7 @@ def find_script(
         "present": PRESENT,
         "absent": ABSENT,
         "asks": [_ask(ask) for ask in asks(knowledge)],
-        "lines": [
-            {"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
-            | ({"below": line.below, "otherwise": line.otherwise} if line.below else {})
-            for line in lines(knowledge)
-        ],
+        "lines": [asdict(line) for line in lines(knowledge)],
         "neverBelow": NEVER_BELOW,
         "stops": [
             {

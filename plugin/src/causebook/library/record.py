@@ -102,8 +102,7 @@ def record_of(workup: Workup) -> Record:
     first = min(v.date for v in file.visits)
     concluded = case.conclusion is not None and bool(_conclusion_roles(case.conclusion, knowledge))
     roles = _roles(workup)
-    sets = workup.survey.sets
-    typed = typed_of(file, workup.survey.found, sets, knowledge)
+    typed = typed_of(workup.survey)
     return Record(
         id=case.id,
         title=file.title,

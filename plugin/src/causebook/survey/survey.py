@@ -79,7 +79,7 @@ def _findings(context: RuleContext, steps: Sequence[CaseStep]) -> tuple[FindingS
     when = {t.reading: s.number for s in steps for t in s.readings if not s.step.after}
     out = []
     for known in context.knowledge.findings.values():
-        judged = judge(known, context) if known.computed else None
+        judged = judge(known, context)
         if judged is not None:
             state = (
                 State.PRESENT
