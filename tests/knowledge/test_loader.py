@@ -103,6 +103,8 @@ def test_a_company_s_finding_joins_the_stop_it_names(company):
 findings:
   flue-pipe-apart:
     {name: The flue pipe has come apart, leak: 0.003, stop: spillage, basis: plate, leak_basis: expert estimate}
+tests:
+  follow-the-flue: {name: Follow the flue pipe, minutes: 4, risk: low, reveals: [flue-pipe-apart], basis: plate}
 """,
             "findings.yml",
         )

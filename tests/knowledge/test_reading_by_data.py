@@ -29,7 +29,7 @@ findings:
     leak: 0.03
     when: {read: motor-case, above: 190 degF}
 causes:
-  motor-bearings: {links: {motor-case-hot: 0.8}}
+  motor-failing: {links: {motor-case-hot: 0.8}}
 """
 REVEALED = """
 tests:

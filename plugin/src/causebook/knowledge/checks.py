@@ -300,8 +300,13 @@ def check_states(built: Mapping[str, Mapping[str, Any]], table: Table, problems:
                     )
 
 
-def check_rules(built: Mapping[str, Mapping[str, Any]], table: Table, problems: list[Problem]) -> None:
-    """Rules of findings that speak of readings and values there are, in units of their kind, and a test for each."""
+def check_rules(
+    built: Mapping[str, Mapping[str, Any]], ours: Knowledge | None, table: Table, problems: list[Problem]
+) -> None:
+    """Rules of findings that speak of readings and values there are, in units of their kind, and a test for each.
+
+    A company may take a test of `ours` away: its findings are then told as any other.
+    """
     values = {**built["readings"], **built["values"]}
     revealed = {id_ for test in built["tests"].values() for id_ in test.reveals}
 
@@ -311,7 +316,7 @@ def check_rules(built: Mapping[str, Mapping[str, Any]], table: Table, problems: 
         )
 
     for id_, finding in built["findings"].items():
-        if id_ not in revealed:
+        if id_ not in revealed and (ours is None or id_ not in ours.findings):
             say(id_, ("name",), "no test reveals it", "its id under `reveals` of a test")
         for number, rule in enumerate(finding.when):
             place = ("when", number) if len(finding.when) > 1 else ("when",)

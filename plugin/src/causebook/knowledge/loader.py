@@ -88,7 +88,7 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
     check_states(built, table, problems)
     check_said(built, table, problems)
     if not problems:
-        check_rules(built, table, problems)
+        check_rules(built, load() if extra is not None else None, table, problems)
     if extra is not None and not problems:
         check_roles(built, load(), table, problems)
         check_alarms(built, load(), table, problems)

@@ -235,7 +235,7 @@ class Finding(Named):
     risk: Risk = "none"
     group: str = ""
     leak: Uncertain
-    when: Annotated[tuple[Rule, ...], BeforeValidator(as_rules)] = ()
+    when: Annotated[tuple[Rule, ...], BeforeValidator(as_rules, json_schema_input_type=Rule | tuple[Rule, ...])] = ()
     """The readings it follows from, as rules: of several the first that can speak counts."""
     strongest: bool = False
     """Of several rules the one that speaks loudest counts instead."""

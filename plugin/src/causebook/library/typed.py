@@ -179,7 +179,7 @@ def _expanded(rule: Rule, knowledge: Knowledge) -> Iterator[Line]:
             limit = held.limit
             for factor, sum_ in zip(held.terms.values(), choice, strict=True):
                 for id_, times in sum_.items():
-                    if id_ in knowledge.constants:
+                    if id_ in knowledge.constants and id_ not in knowledge.readings:
                         constant = knowledge.constants[id_]
                         limit -= factor * times * float(qty.q(constant.value, constant.unit).to_base_units().magnitude)
                     else:
