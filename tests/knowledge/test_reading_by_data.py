@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -50,14 +51,11 @@ def ours(tmp_path):
 @pytest.mark.parametrize(("read", "state"), [(184, State.ABSENT), (190, State.UNCLEAR), (196, State.PRESENT)])
 def test_it_is_judged_on_both_sides_of_its_limit(ours, tmp_path, read, state):
     known = load(ours)
-    text = (DEMO / "lowest-setting/case.yml").read_text(encoding="utf-8")
-    first = text.index("read:")
     folder = tmp_path / "case"
-    folder.mkdir()
-    body = text[:first] + "read:\n          motor case: " + f"{read} degF" + text[first + len("read:") :]
-    (folder / "case.yml").write_text(body, encoding="utf-8")
-    for table in (DEMO / "lowest-setting").glob("*.csv"):
-        (folder / table.name).write_bytes(table.read_bytes())
+    shutil.copytree(DEMO / "lowest-setting", folder)
+    path = folder / "case.yml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("read: {", f"read: {{motor case: {read} degF, ", 1), encoding="utf-8")
     case, problems = read_case(folder, known)
     assert case is not None, problems
     assert survey(case, known).finding("motor-case-hot").state is state
