@@ -326,16 +326,38 @@ def test_ticks_of_the_study_order_stay_on_this_device(visit):
     assert page.evaluate("Object.keys(localStorage).filter(k => k.startsWith('causebook.studied')).length") == 1
 
 
-def test_tallies_name_their_denominators(visit, demo):
+def test_every_number_of_the_manager_leads_to_its_cases(visit):
     page = visit("tallies/index.html")
-    cases = len(list((demo.root / "casefiles").glob("[!_]*/case.yml")))
-    expect(page.locator("article")).to_contain_text(f"Counted over the {cases} cases")
-    heads = page.locator("article th").all_text_contents()
-    assert "not looked for" in heads and "not taken" in heads
-    shares = page.locator("article td").filter(has_text=re.compile(r"^\d+ of \d+")).all_text_contents()
-    assert shares and all(int(a) <= int(b) for a, b in (re.findall(r"\d+", s)[:2] for s in shares))
-    expect(page.locator("article")).to_contain_text("cases with this as their first complaint")
-    assert "%" not in "".join(page.locator("h2:has-text('Roots by complaint') ~ table td").all_text_contents())
+    folds = page.locator(".cb-leads")
+    assert folds.count() > 5
+    for n in range(folds.count()):
+        fold = folds.nth(n)
+        told = int(re.match(r"\d+", fold.locator("summary").text_content())[0])
+        assert fold.locator("a").count() == told
+    folds.first.locator("summary").click()
+    folds.first.locator("a").first.click()
+    expect(page).to_have_url(re.compile("/cases/[^/]+/index.html"))
+
+
+def test_the_home_page_has_the_complaints_and_the_last_cases(visit):
+    page = visit("index.html", size=PHONE)
+    assert page.locator(".cb-buttons a").count() == 12
+    heights = page.locator(".cb-buttons a").evaluate_all("all => all.map(a => a.getBoundingClientRect().height)")
+    assert min(heights) >= 44
+    page.goto(page.url.replace("index.html", "cases/narrow-return/index.html"))
+    page.goto(re.sub("cases/.*", "index.html", page.url))
+    expect(page.locator(".cb-recent a")).to_have_attribute("href", re.compile("narrow-return"))
+
+
+def test_a_complaint_leads_from_stops_to_checks_to_causes_to_cases(visit):
+    page = visit("complaints/no-ignition.html")
+    heads = page.locator("article h2").all_text_contents()
+    assert [head.rstrip("\u00b6") for head in heads] == ["Check these first", "What it turns out to be", "Cases"]
+    stops = page.locator(".cb-stop-first")
+    expect(stops).to_contain_text("Gas leak")
+    assert stops.bounding_box()["y"] < page.locator("article h2").first.bounding_box()["y"]
+    expect(page.locator("article ol > li").first).to_contain_text("min")
+    expect(page.locator("article table").get_by_role("link", name="Cracked or open igniter")).to_be_visible()
 
 
 # ---------------------------------------------------------------- for everybody, everywhere

@@ -15,7 +15,15 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    model_validator,
+)
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
@@ -492,6 +500,38 @@ class Teach(Block):
     mistakes: Texts = ()
 
 
+class Job(Block):
+    """What the company keeps of the job; all of it may be left out.
+
+    `serial` and `number` stay private unless `publish` names them: otherwise they are dropped while reading.
+    """
+
+    make: str = ""
+    model: str = ""
+    serial: str = ""
+    number: str = ""
+    """The company's own job number."""
+    technician: str = ""
+    code: Texts = ()
+    """Codes as the control gave them, letter for letter."""
+    parts: Texts = ()
+    """Parts used."""
+    time_on_site: Annotated[Quantity, Reads(qty.LONG_DURATION)] | None = None
+    follow_up_due: Day | None = None
+    """The day by which somebody asks or looks again."""
+    publish: Annotated[tuple[Literal["serial", "number"], ...], Many()] = ()
+    """Which of the private ones may be published."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _keep_private(cls, data: Any) -> Any:
+        if not isinstance(data, Mapping):
+            return data
+        said = data.get("publish", ())
+        public = {said} if isinstance(said, str) else set(said or ())
+        return {key: value for key, value in data.items() if key not in ("serial", "number") or key in public}
+
+
 class CaseFile(Block):
     """One case file, whole.  `private` is dropped by the reader and never reaches this object."""
 
@@ -500,6 +540,7 @@ class CaseFile(Block):
     outcome: Outcome | None = None
     study: Study = Study()
     company: str = ""
+    job: Job = Job()
     site: Site = Site()
     furnace: Furnace | None = None
     blower: Blower | None = None

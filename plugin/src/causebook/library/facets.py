@@ -17,7 +17,19 @@ from causebook.library.record import Record, newest_first
 from causebook.writeup import prose
 
 SOURCE = "cases/facets.js"
-FACETS = ("complaint", "outcome", "root", "helped by", "not it", "equipment", "found")
+FACETS = (
+    "complaint",
+    "outcome",
+    "root",
+    "helped by",
+    "not it",
+    "equipment",
+    "found",
+    "make",
+    "model",
+    "technician",
+    "code",
+)
 
 
 def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
@@ -44,6 +56,11 @@ def words_of(record: Record, knowledge: Knowledge) -> dict[str, list[str]]:
         "helped by": _causes(record, Role.HELPED_BY, knowledge),
         "not it": _causes(record, Role.NOT_IT, knowledge),
         "equipment": [f"{name}: {value}" for name, value in record.facts.items()],
+        **{
+            name: [record.equipment[name]] if name in record.equipment else []
+            for name in ("make", "model", "technician")
+        },
+        "code": list(record.codes),
         "found": [
             knowledge.findings[f].name for f, present in record.findings.items() if present and f in knowledge.findings
         ],

@@ -24,9 +24,9 @@ from causebook.library import sheet, study
 from causebook.library.beginning import causes_of, first_tests
 from causebook.library.entrance import entrance
 from causebook.library.lines import line_of
+from causebook.library.manage import screen
 from causebook.library.record import LISTED_ROLES, Record, newest_first
 from causebook.library.signature_chart import cause_charts, partings
-from causebook.library.tallies import LEAST_CASES, dots, tallies
 from causebook.quantity import KINDS
 from causebook.writeup import prose
 
@@ -117,12 +117,7 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
             else:
                 pages |= write.listing(group, "group.md.j2")
     pages["tallies/index.md"] = write.fill(
-        "tallies.md.j2",
-        "tallies/index.md",
-        t=tallies(newest, knowledge),
-        knowledge=knowledge,
-        dots=dots,
-        least=LEAST_CASES,
+        "tallies.md.j2", "tallies/index.md", s=screen(newest, knowledge), bars=month_bars
     )
     pages["study/index.md"] = write.fill(
         "study.md.j2", "study/index.md", courses=study.courses(newest, knowledge), levels=study.LEVELS
@@ -158,6 +153,26 @@ def with_door(page: str, source: str, records: Iterable[Record], knowledge: Know
     newest = newest_first(records)[:NEWEST]
     door = _Writer(knowledge).fill("door.md.j2", source, families=knowledge.families.values(), newest=newest)
     return page.replace(DOOR, door)
+
+
+def month_bars(months: Sequence[tuple[str, Sequence[Record]]]) -> str:
+    """Cases by month as bars (SVG), each with its number."""
+    width, most = 36, max((len(of) for _, of in months), default=1)
+    marks = []
+    for n, (month, of) in enumerate(months):
+        x, height = n * width, 48 * len(of) / most
+        marks.append(
+            f'<rect x="{x + 4}" y="{66 - height:.0f}" width="{width - 8}" height="{height:.0f}"/>'
+            f'<text x="{x + width / 2:.0f}" y="{60 - height:.0f}">{len(of)}</text>'
+            f'<text x="{x + width / 2:.0f}" y="80">{month[5:]}</text>'
+            + (f'<text x="{x + width / 2:.0f}" y="93">{month[:4]}</text>' if n == 0 or month[5:] == "01" else "")
+        )
+    told = ", ".join(f"{month}: {len(of)}" for month, of in months)
+    return (
+        f'<svg class="cb-bars" width="{width * max(len(months), 1)}" height="96"'
+        f' viewBox="0 0 {width * max(len(months), 1)} 96" role="img"'
+        f' aria-label="Cases by month. {told}">{"".join(marks)}</svg>'
+    )
 
 
 def _by_complaint(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:

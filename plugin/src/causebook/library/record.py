@@ -11,12 +11,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
-from causebook.casefile.model import Case, CaseFile, Conclusion, Outcome, tested
+from causebook import quantity as qty
+from causebook.casefile.model import Case, CaseFile, Conclusion, Job, Outcome, tested
 from causebook.diagnosis.model import Belief, Role
 from causebook.knowledge.model import Knowledge
 from causebook.library.account import NOTHING, Account, account_of
+from causebook.library.handled import Handled, handled_of
 from causebook.library.typed import typed_of
 from causebook.library.vectors import kept
+from causebook.quantity import Quantity
 from causebook.survey.model import State
 from causebook.workup import Workup
 from causebook.writeup.answer import decided
@@ -64,6 +67,7 @@ class Record:
     """What the company says of the job and may be published: make, model, technician, serial, job, parts."""
     on_site: float | None = None
     """Minutes on site."""
+    handled: Handled = Handled()
 
     @property
     def year(self) -> int:
@@ -86,6 +90,7 @@ class Record:
         values["families"], values["trains"] = tuple(values["families"]), tuple(values["trains"])
         values["roles"] = {role: tuple(causes) for role, causes in values["roles"].items()}
         values["codes"] = tuple(values["codes"])
+        values["handled"] = Handled.from_json(values["handled"])
         values["account"] = Account.from_json(values["account"])
         return cls(**values)
 
@@ -124,6 +129,10 @@ def record_of(workup: Workup) -> Record:
         read={id_: kept(value) for id_, value in typed.items()},
         account=account_of(workup, roles),
         deciding=decided(workup)[0].partition(";")[0],
+        codes=file.job.code,
+        equipment=company_facts(file.job),
+        on_site=minutes_of(file.job.time_on_site),
+        handled=handled_of(case, file.outcome or workup.verdict.outcome, roles.get(Role.ROOT.value, ()), knowledge),
     )
 
 
@@ -178,6 +187,24 @@ def _conclusion_roles(conclusion: Conclusion, knowledge: Knowledge) -> dict[str,
         for role, causes in said.items()
     }
     return {role: causes for role, causes in resolved.items() if causes}
+
+
+def minutes_of(time: Quantity | None) -> float | None:
+    """A time in minutes."""
+    return None if time is None else qty.si(time, qty.LONG_DURATION) / 60
+
+
+def company_facts(job: Job) -> dict[str, str]:
+    """What the company says of the job and may be published: name -> what it is."""
+    said = {
+        "make": job.make,
+        "model": job.model,
+        "technician": job.technician,
+        "serial": job.serial,
+        "job": job.number,
+        "parts": ", ".join(job.parts),
+    }
+    return {name: text for name, text in said.items() if text}
 
 
 def equipment_facts(file: CaseFile, seen: dt.date) -> dict[str, str]:

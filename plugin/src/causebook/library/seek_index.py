@@ -123,12 +123,13 @@ class _Index:
             self._words(number, SAID, " ".join(words))
 
     def coded(self, texts: Iterable[str]) -> None:
-        """What the page added last is found by exactly: codes, models, parts."""
+        """What the page added last is found by exactly, whole or by a word with a digit: codes, models, numbers."""
         number = len(self.docs) - 1
         for text in texts:
-            of = self.codes.setdefault(code_of(text), [])
-            if number not in of:
-                of.append(number)
+            for code in {code_of(text), *(word for word in raw_words(text) if any(map(str.isdigit, word)))}:
+                of = self.codes.setdefault(code, [])
+                if number not in of:
+                    of.append(number)
 
 
 def _add_case(index: _Index, record: Record, knowledge: Knowledge, address: Callable[[str], str]) -> None:
@@ -143,8 +144,8 @@ def _add_case(index: _Index, record: Record, knowledge: Knowledge, address: Call
         *((HEADING, name) for name in families),
         *((WORDS, name) for name in causes("helped by", "damage done")),
         (WORDS, record.words),
-        *((FOUND, text) for text in (*found, *record.facts.values())),
+        *((FOUND, text) for text in (*found, *record.facts.values(), *record.equipment.values())),
     ]
     line = line_of(record, knowledge)
     index.add("case", record.id, address(f"cases/{record.id}/index.md"), record.title, line, words)
-    index.coded([*record.codes, *record.equipment.values()])
+    index.coded([*record.codes, *(record.equipment[n] for n in ("model", "serial", "job") if n in record.equipment)])

@@ -12,7 +12,8 @@
   var SHOWN = 100, READ = 10, PAGES = 30;
   var FACETS = [
     ["complaint", "Complaint"], ["root", "Root"], ["helped by", "Helped by"], ["not it", "Suspected, not it"],
-    ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"]
+    ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"],
+    ["make", "Make"], ["model", "Model"], ["code", "Code"], ["technician", "Technician"]
   ];
   var ORDERS = [["newest", "Newest first, or best match"], ["date", "Newest first"], ["oldest", "Oldest first"],
     ["shortest", "Least time first"], ["title", "By title"]];
