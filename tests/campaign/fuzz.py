@@ -22,12 +22,12 @@ from types import FrameType
 from typing import Any
 
 import yaml
+from tests.campaign.making import KNOWN, demo, made
 
 from causebook.casefile import read_case
 from causebook.problems import errors
 from causebook.workup import Workup, work_up
 from causebook.writeup.contract import as_json
-from tests.campaign.making import KNOWN, demo, made
 
 LONGEST = 10.0
 """Seconds of the processor that one case may take."""
