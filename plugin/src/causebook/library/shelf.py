@@ -38,9 +38,10 @@ from causebook.workup import Workup, work_up
 from causebook.writeup.bare import bare_customer_page, bare_page
 from causebook.writeup.charts import charts_for
 from causebook.writeup.charts.model import Chart
-from causebook.writeup.customer import TITLE
-from causebook.writeup.page import case_page, customer_page
+from causebook.writeup.customer import TITLE, customer_page
+from causebook.writeup.page import Beside, case_page, proof_page
 from causebook.writeup.photos import publish
+from causebook.writeup.workit import work_page
 
 log = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -49,6 +50,8 @@ PHOTOS = "photos"
 MOST_WRITTEN = 12_000_000
 """Bytes that the pages and charts of one case may have; the largest of the demo have a twentieth of that."""
 TOO_LONG = "part the case into several, or report it with the file"
+BESIDE = Beside(proof="proof.md", work="work.md", customer="customer.md", cautions="../cautions.md")
+"""Where the pages beside a case's own stand."""
 ALONE = 6
 """Up to so many cases are worked up in this process; more are worth starting others for."""
 NOT_ONE = (OSError, ValueError, KeyError, TypeError, AttributeError)
@@ -321,8 +324,11 @@ def _worked(
 
 def bare(case: Case, knowledge: Knowledge, stops: Sequence[StopNotice] = ()) -> tuple[Entry, Written]:
     """A case on which the program failed, as it was written down."""
+    empty = bare_page(case, knowledge, stops).text
     pages = {
-        "index.md": bare_page(case, knowledge, stops).text,
+        "index.md": empty,
+        "proof.md": empty,
+        "work.md": empty,
         "customer.md": bare_customer_page(case, TITLE, stops).text,
     }
     return Entry(bare_record(case, knowledge, bool(stops)), "", (), (), 0), Written(pages, {})
@@ -361,26 +367,38 @@ def write_up(workup: Workup, folder: Path, fence: Fence | None = None) -> tuple[
     fence.at("publishing the photos")
     published = publish(case, folder / PHOTOS)
     charts = charts_for(workup, fence)
-    page = fence.keep(
-        "writing the page",
-        lambda: (
-            case_page(
-                workup,
-                charts=charts,
-                pictures=published.pictures,
-                photo_base=f"{PHOTOS}/",
-                customer="customer.md",
-                fence=fence,
-            ).text
+    pages = {
+        "index.md": fence.keep(
+            "writing the page",
+            lambda: (
+                case_page(
+                    workup,
+                    charts=charts,
+                    pictures=published.pictures,
+                    photo_base=f"{PHOTOS}/",
+                    beside=BESIDE,
+                    fence=fence,
+                ).text
+            ),
+            spare.pages["index.md"],
         ),
-        spare.pages["index.md"],
-    )
-    customer = fence.keep("writing the customer's page", lambda: customer_page(workup).text, spare.pages["customer.md"])
+        "proof.md": fence.keep(
+            "writing the proof",
+            lambda: proof_page(workup, charts=charts, case="index.md", fence=fence).text,
+            spare.pages["proof.md"],
+        ),
+        "work.md": fence.keep("writing the exercise", lambda: work_page(workup).text, spare.pages["work.md"]),
+        "customer.md": fence.keep(
+            "writing the customer copy",
+            lambda: customer_page(workup, published.pictures, f"{PHOTOS}/").text,
+            spare.pages["customer.md"],
+        ),
+    }
     record = fence.keep("filing it in the library", lambda: record_of(workup), spare_entry.record)
     pictures = tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names)
     problems = (*workup.problems, *published.problems, *fence.problems)
     return Entry(record, "", pictures, tuple(dict.fromkeys(problems)), 0), Written(
-        {"index.md": page, "customer.md": customer}, {_place(c): c.drawings for c in charts if isinstance(c, Chart)}
+        pages, {_place(c): c.drawings for c in charts if isinstance(c, Chart)}
     )
 
 

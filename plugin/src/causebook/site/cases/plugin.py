@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
 import os
 import shutil
@@ -36,9 +37,11 @@ from causebook.site.generated import add_file, add_text
 from causebook.site.problems import folder_problems, log, report
 from causebook.site.rendered import RenderedPage, settings_digest
 from causebook.site.shell import dress, stamp
+from causebook.writeup.cautions import cautions_page
 
-MAIN = "index.md"
-"""Source name of the page of a case; beside it stands the customer's."""
+MAIN, PROOF, WORK = "index.md", "proof.md", "work.md"
+"""Source names of the page of a case, of its proof and of its exercise; beside them stands the customer's."""
+CAUTIONS = "cases/cautions.md"
 
 
 class CasesPlugin(BasePlugin[CasesConfig]):
@@ -107,10 +110,12 @@ class CasesPlugin(BasePlugin[CasesConfig]):
             section = like_cases(id_, near[id_], self.knowledge)
             if put.differs(id_, f"{entry.key} {section}"):
                 texts = self._shelf.written(entry).pages
-                put.put(id_, f"{entry.key} {section}", texts | {MAIN: with_section(texts[MAIN], section)})
+                put.put(id_, f"{entry.key} {section}", texts | {MAIN: with_section(texts[MAIN], section, near[id_])})
             for path in put.paths(id_):
                 source = path.relative_to(self.pages).as_posix()
                 file = add_file(files, config, path, source, edit=casefiles / id_ / CASE_FILE)
+                if path.name == WORK:
+                    file.dest_uri = _unnamed(id_, config)
                 RenderedPage(file, config, self._rendered / f"{source}.json", settings)
                 written += [path, self._rendered / f"{source}.json"]
             for name in entry.pictures:
@@ -119,6 +124,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
                 written.append(path)
         written += self._show_broken(files, config, shelved.broken)
         put.keep(self._by_id)
+        add_text(files, config, self.pages, CAUTIONS, cautions_page(self.knowledge).text)
         for case in (*self.pages.glob("cases/*/"), *self._rendered.glob("cases/*/")):
             prune(case, written)
 
@@ -137,7 +143,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         """Put a case's charts in the places its page keeps for them."""
         top, _, rest = page.file.src_uri.partition("/")
         id_, _, name = rest.partition("/")
-        if top == "cases" and name == MAIN and id_ in self._by_id:
+        if top == "cases" and name in (MAIN, PROOF) and id_ in self._by_id:
             for place, chart in self._shelf.written(self._by_id[id_]).charts.items():
                 output = output.replace(place, chart)
         if top == "cases" and name == MAIN and id_ in self._broken:
@@ -204,3 +210,9 @@ def _complained() -> bool:
     """Has a strict build been warned of anything, so that MkDocs will let it fail?"""
     counting = (h for h in logging.getLogger("mkdocs").handlers if isinstance(h, CountHandler))
     return any(handler.get_counts() for handler in counting)
+
+
+def _unnamed(id_: str, config: MkDocsConfig) -> str:
+    """Where the exercise of a case stands on the site: the name of a case may tell its cause."""
+    name = f"calls/{hashlib.sha256(id_.encode()).hexdigest()[:8]}"
+    return f"{name}/index.html" if config.use_directory_urls else f"{name}.html"
