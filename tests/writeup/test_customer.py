@@ -29,7 +29,8 @@ def test_no_ids_and_no_jargon(made) -> None:
     text = shown(base)
     ids = {*base.knowledge.causes, *base.knowledge.findings, *base.knowledge.readings, base.case.id}
     assert [id_ for id_ in ids if "-" in id_ and id_ in text] == []
-    assert JARGON.findall(text) == []
+    own = " ".join(base.case.file.visits[-1].open)  # told in the words of whoever wrote it
+    assert [word for word in JARGON.findall(text) if word not in own] == []
     assert not re.search(r"\bstep \d", text)
 
 
@@ -55,7 +56,7 @@ def test_without_the_authors_words_it_still_says_what_was_found() -> None:
 
 
 def test_the_first_line_says_fixed_not_yet_or_off() -> None:
-    assert re.search(r"Fixed\. We repaired it", shown(worked()))
+    assert re.search(r"Fixed\.\s+We repaired it", shown(worked()))
     for outcome in Outcome:
         page = customer_page(with_file(worked(sample.stopped()), outcome=outcome))
         lines = [line for line in page.markdown.splitlines() if line]
@@ -84,7 +85,7 @@ def test_what_is_open_stands_in_so_many_words() -> None:
 
 def test_the_customer_sees_us_units_only() -> None:
     text = shown(worked())
-    assert "°F" in text and "°C" not in text and " K" not in text
+    assert "°F" in text and not re.search(r"\d\s*(°C|K|Pa|L/s)\b", text)
 
 
 def test_every_customer_is_told_what_to_do_about_gas_and_carbon_monoxide() -> None:

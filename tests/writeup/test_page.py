@@ -144,7 +144,7 @@ def test_case_text_is_harmless_everywhere_it_may_stand() -> None:
     assert "script" not in {tag for tag, _ in seen.tags}
     assert not [a for a in seen.named("a") if "javascript" in a.get("href", "")]
     assert seen.unpaired == [] and seen.open == []
-    assert "".join(t for _, t in seen.texts).count("<script>alert(1)</script>") >= 12
+    assert "".join(t for _, t in seen.texts).count("<script>alert(1)</script>") >= 10
     assert "{{" not in page.markdown and "```" not in page.markdown and "--8<--" not in page.markdown
 
 
@@ -352,8 +352,7 @@ def test_a_cause_that_never_was_a_suspect_stands_apart() -> None:
     assert "Vent blocked" not in story and "Vent blocked: clear to the end" in rest
     assert "Limit opens too low" not in story and "Limit opens too low" in rest  # never above 5 %
     assert (
-        "Limit opens too low"
-        in sections(worked())["What it was and what it was not"].partition("Never likely")[0]
+        "Limit opens too low" in sections(worked())["What it was and what it was not"].partition("Never likely")[0]
     )  # ruled out by name on the job
 
 
@@ -465,13 +464,13 @@ def test_the_first_screen_names_cause_helper_fix_and_readings() -> None:
     for said in (
         "Cause: Undersized return (99 %).",
         "Contributing: Filter too restrictive",
-        "Is yours the same?",
         "Wide filter cabinet and a second return",
         "74.6 → 54.9 °F",
         "695 → 945 cfm",
     ):
         assert said in text, said
     assert "Not the same answer" not in text
+    assert re.search(r"Is yours the same\? .* \(\d+ min\): .* yes, else", first(demo("narrow-return")))
 
 
 @pytest.mark.parametrize(
@@ -596,12 +595,15 @@ def test_a_step_says_what_it_read_and_one_thing_it_means() -> None:
 
 
 def test_a_caution_is_one_line_with_its_action_and_full_where_the_step_is_risky() -> None:
-    cautions = (*sample.workup().cautions, StepCaution("gas", "Gas", "Leak-check every joint. Then more text.", 6))
+    cautions = (
+        *sample.workup().cautions,
+        StepCaution("refrigerant", "Refrigerant", "Licensed only. Then more text.", 6),
+    )
     base = worked(replace(sample.workup(), cautions=cautions))
-    told = next(n for n, text in steps_of(base).items() if "Gas:" in text)
-    assert "Leak-check every joint." in steps_of(base)[told]
+    told = next(n for n, text in steps_of(base).items() if "Refrigerant:" in text)
+    assert "Licensed only." in steps_of(base)[told]
     assert "Then more text" not in case_page(base).markdown
-    assert sum("Gas:" in text for text in steps_of(base).values()) == 1
+    assert sum("Refrigerant:" in text for text in steps_of(base).values()) == 1
 
 
 def test_the_repair_says_whether_it_came_as_predicted() -> None:
@@ -622,9 +624,7 @@ def test_the_story_shows_the_chart_of_its_cause_and_the_proof_the_others() -> No
 
 
 def test_a_flame_call_shows_no_chart_of_heat_and_air() -> None:
-    flame = with_file(
-        worked(), complaint=worked().case.file.complaint.model_copy(update={"family": "flame-lost"})
-    )
+    flame = with_file(worked(), complaint=worked().case.file.complaint.model_copy(update={"family": "flame-lost"}))
     for page in (case_page(flame, charts=(chart("air-path"),)), proof_page(flame, charts=(chart("air-path"),))):
         assert "air-path" not in page.markdown
     assert "The limit: hot, or weak?" not in sections(flame)
@@ -654,7 +654,7 @@ def test_the_exercise_tells_neither_cause_nor_title_before_it_is_asked() -> None
         # Each stands once at every step, among the causes to choose from, and nowhere else in sight.
         steps = made.count('class="cb-task"') - made.count("cb-task-end")
         assert all(open_.count(name) == len(re.findall(r'aria-label="Step \d+"', made)) for name in roots), steps
-        assert "%" not in open_
+        assert not re.search(r"\d\s*%", open_)
 
 
 def test_the_exercise_asks_before_each_step_what_leads_what_next_and_what_number() -> None:

@@ -45,9 +45,8 @@ def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Call
     record = neighbour.record
     roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not proven"
     title = prose.in_markdown(record.title)
-    return (
-        f"- [{title}]({to(case_source(record.id))}). Cause: {prose.in_markdown(roots)}."
-        + (f" {OTHER_ROOT}." if other_root else "")
+    return f"- [{title}]({to(case_source(record.id))}). Cause: {prose.in_markdown(roots)}." + (
+        f" {OTHER_ROOT}." if other_root else ""
     )
 
 

@@ -52,11 +52,7 @@ class Moved:
     @property
     def too_high(self) -> bool:
         """Is the latest value above what the plate allows?"""
-        return (
-            self.last is not None
-            and self.high is not None
-            and self._shown(self.last.value) > self._shown(self.high)
-        )
+        return self.last is not None and self.high is not None and self._shown(self.last.value) > self._shown(self.high)
 
     def _broken_by(self, found: Estimate) -> str:
         read = self._shown(found.value)

@@ -1,4 +1,4 @@
-"""The customer copy: fixed or not, what was wrong, what was done, what is open, what to watch.  Plain words, one sheet."""
+"""The customer copy: fixed or not, what was wrong, what was done, what is open, what to watch; on one sheet."""
 
 from __future__ import annotations
 
@@ -41,7 +41,10 @@ def customer_sections(
     done = prose.block(file.customer) if file.customer else Markup("<p>{}</p>").format(_found(workup, given))
     open_ = list(_open(workup))
     return (
-        ("What you noticed", render("customer_text", body=Markup("<p>“{}”</p>").format(prose.inline(file.complaint.words)))),
+        (
+            "What you noticed",
+            render("customer_text", body=Markup("<p>“{}”</p>").format(prose.inline(file.complaint.words))),
+        ),
         (
             "What was wrong and what we did",
             render(

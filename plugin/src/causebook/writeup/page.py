@@ -146,7 +146,8 @@ def _first_lines(sources: Sources) -> Iterator[str]:
         yield render("first_stop", line=stop, shape=shape)
     yield render("first_verdict", given=given, verdict=verdict_line(given, workup.verdict.answered))
     same = same_check(workup, given)
-    burning = [s for s in workup.stops if "burner" in workup.knowledge.stops[s.id].forbids]
+    known = workup.knowledge.stops
+    burning = [s for s in workup.stops if s.id not in known or "burner" in known[s.id].forbids]
     if burning:
         yield render("first_unsafe", stop=burning[-1])
     elif same is not None:

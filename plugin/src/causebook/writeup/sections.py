@@ -84,7 +84,7 @@ class Sources:
     photo_base: str
 
     def drawn(self, section: str) -> list[Chart]:
-        """The charts of one section of the proof: those that the complaint has to do with and the story did not show."""
+        """The charts of one section of the proof: those the complaint has to do with, but for the story's own."""
         told = deciding_chart(self)
         heat = self.air_path
         return [
@@ -209,7 +209,7 @@ def _seconds(value: Quantity | None) -> str:
 
 
 def _steps(sources: Sources) -> str:
-    """The steps, visit by visit; a visit whose answer was wrong is folded, since another section says what it missed."""
+    """The steps, visit by visit; one whose answer was wrong is folded: another section says what it missed."""
     parts = []
     wrong = _wrong_visits(sources.workup)
     visits, compared = sources.workup.case.file.visits, _against_prediction(sources)
@@ -287,13 +287,7 @@ def _charts(sources: Sources) -> str:
     failed = [c for c in sources.missing if c.failed]
     if not drawn and not failed:
         return ""
-    return render(
-        "charts",
-        drawn=[],
-        aside=drawn,
-        missing=(),
-        failed=failed,
-    )
+    return render("charts", drawn=[], aside=drawn, missing=(), failed=failed)
 
 
 def _numbers(sources: Sources) -> str:
@@ -343,7 +337,7 @@ def _expected(sources: Sources) -> str:
     if not lines:
         return ""
     misfits = [
-        (c.name, [line.name for line in lines if (cell := line.cells[n]) and cell.fits is False])
+        (c.name, [words.within(line.name) for line in lines if (cell := line.cells[n]) and cell.fits is False])
         for n, c in enumerate(suspects)
     ]
     return render("expected", suspects=[c.name for c in suspects], lines=lines, misfits=misfits)

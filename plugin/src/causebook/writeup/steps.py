@@ -168,9 +168,9 @@ def _cautions(
 
 def _of_stop(workup: Workup, caution: StepCaution, step: CaseStep) -> bool:
     """Does the caution speak of what fired a stop on this step?"""
-    known = workup.knowledge.cautions[caution.id]
+    known = workup.knowledge.cautions.get(caution.id)
     found = {f for f, answer in step.seen.items() if answer == "yes"} | {t.reading for t in step.readings}
-    return bool(found & set(known.triggers))
+    return known is not None and bool(found & set(known.triggers))
 
 
 def finding_name(workup: Workup, id_: str) -> str:
