@@ -64,7 +64,7 @@ def test_a_chart_that_fails_says_so_in_its_place(work, tmp_path, monkeypatch):
     order = [(id_, title, failing if id_ == "air-path" else draw) for id_, title, draw in charts._ORDER]
     monkeypatch.setattr(charts, "_ORDER", tuple(order))
     entry, written = shelf.write_up(work, tmp_path)
-    assert "<strong>Air-path profile:</strong> this drawing could not be made." in written.pages["index.md"]
+    assert "<strong>Air-path profile:</strong> this drawing could not be made." in written.pages["proof.md"]
     assert len(written.charts) >= 3 and not any('"air-path"' in place for place in written.charts)
     (said,) = [str(p) for p in entry.problems]
     assert "narrow-return/case.yml: drawing 'Air-path profile': could not be made (ZeroDivisionError" in said
@@ -136,8 +136,8 @@ def test_an_open_notice_outlives_the_failure_of_its_page(known, tmp_path, monkey
             patch.setattr(shelf, broken, failing)
             entry, written = made(folder, known, tmp_path)
         assert entry.record.stopped, broken
-        assert "Stop-use notice" in written.pages["index.md"] and known.stops["gas"].notice in written.pages["index.md"]
-    monkeypatch.setattr(page, "_stops", failing)
+        assert known.stops["gas"].notice in written.pages["index.md"]
+    monkeypatch.setattr(page, "_first", failing)
     assert known.stops["gas"].notice in made(folder, known, tmp_path)[1].pages["index.md"]
     monkeypatch.setattr(shelf, "customer_page", failing)
     assert "Leave the heating off" in made(folder, known, tmp_path)[1].pages["customer.md"]
