@@ -16,8 +16,8 @@ def said(known: Finding, there: bool | None, value: str = "", limit: str = "", d
     out where the value or the limit it names is not known.  `detail` follows where there is no single value.
     """
     if there is None:
-        numbers = f": {value}, limit {limit}" if value and limit else f": {detail}" if detail else ""
-        return f"{known.name}: too close to call{numbers.replace(':', ',', 1)}"
+        numbers = f" ({value}, limit {limit})" if value and limit else f" ({detail})" if detail else ""
+        return f"{known.name}: too close to call{numbers}"
     sentence = known.present if there else known.absent
     if not sentence:
         sentence = known.name if there else f"Checked, not found: {known.name}"
