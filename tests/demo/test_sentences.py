@@ -175,7 +175,9 @@ def test_a_sentence_leaves_out_what_is_not_known() -> None:
     rise = KNOWN.findings["rise-high"]
     assert said(rise, True, "85 °F", "70 °F") == "Rise 85 °F is above the plate's maximum of 70 °F"
     assert said(rise, True) == "Rise is above the plate's maximum"
-    assert said(rise, None, "70 °F", "70 °F") == "Temperature rise above the plate: too close to call (70 °F, limit 70 °F)"
+    assert (
+        said(rise, None, "70 °F", "70 °F") == "Temperature rise above the plate: too close to call (70 °F, limit 70 °F)"
+    )
     table = KNOWN.findings["airflow-below-table"]
     assert said(table, False, detail="850 cfm by rise") == "Airflow agrees with the fan table (850 cfm by rise)"
     assert [whole(text) for text in ("70.0 °F", "0.20 in. w.c.", "100.0", "70.5 °F")] == [

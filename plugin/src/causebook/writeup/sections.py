@@ -469,7 +469,6 @@ def _tests(sources: Sources) -> str:
     tests = sources.workup.verdict.next_tests
     held = words.held_back(sources.workup.stops)
     return render("tests", tests=tests, held=held) if tests else ""
->>>>>>> 1848334 (Cut the case page into a first screen, the story and the proof; ask before telling where a call is worked; give the customer one sheet)
 
 
 def _proven_good(sources: Sources) -> str:
