@@ -17,9 +17,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from causebook import quantity as qty
+from causebook.knowledge.entry import Entry
 from causebook.knowledge.files import LISTED, Removed, Table, identity
 from causebook.knowledge.marked import cut
-from causebook.knowledge.model import Context, Entry, Knowledge, Pair, Stop
+from causebook.knowledge.model import Context, Knowledge, Pair, Stop
 from causebook.knowledge.rules import Rule
 from causebook.problems import Problem
 

@@ -169,7 +169,7 @@ def _flame_restored(context: RuleContext, known: Finding) -> Judged | None:
 @rule("opening-changes-nothing")
 def _nothing(context: RuleContext, known: Finding) -> Judged | None:
     opened = next((s for s in reversed(context.sets) if s.phase == "changed" and _both_opened(s)), None)
-    before, after = context.found.rise, opened and opened.rise
+    before, after = context.found.rise, opened.rise if opened else None
     if before is None or after is None:
         return None
     # Same probes, minutes apart: their common error drops out, half of their spread is kept.

@@ -15,7 +15,7 @@ from causebook.knowledge.model import Knowledge
 from causebook.knowledge.rules import Value
 from causebook.measured import Measured
 from causebook.physics.combustion import ANALYSER_OXYGEN, air_free_monoxide
-from causebook.quantity import KINDS, Quantity
+from causebook.quantity import KINDS
 from causebook.survey import numbers
 from causebook.survey.heat import rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, RuleContext
@@ -85,7 +85,7 @@ def of_plate(value: Value, file: CaseFile) -> Known | None:
     """A value as the case file holds it."""
     for place in value.plate:
         found: Any = reduce(_step, place.split("."), file)
-        if isinstance(found, Quantity):
+        if found is not None:
             size = qty.si(found, KINDS[value.kind])
             return Known(abs(size) if value.size_only else size)
     return None
@@ -104,7 +104,7 @@ def _changed(value: Value, context: RuleContext) -> Known | None:
     if value.reading == "rise":
         return _of(changed.rise)
     taken = changed.readings.get(value.reading)
-    return taken and Known(*numbers.measured(taken, context.knowledge).pair, (taken.reading,))
+    return Known(*numbers.measured(taken, context.knowledge).pair, (taken.reading,)) if taken else None
 
 
 def _of(found: Estimate | None) -> Known | None:
@@ -113,7 +113,7 @@ def _of(found: Estimate | None) -> Known | None:
 
 def _read(context: RuleContext, *names: str) -> Known | None:
     taken = context.taken(*names)
-    return taken and Known(*numbers.measured(taken, context.knowledge).pair, (taken.reading,))
+    return Known(*numbers.measured(taken, context.knowledge).pair, (taken.reading,)) if taken else None
 
 
 def _opened_at(context: RuleContext) -> Known | None:

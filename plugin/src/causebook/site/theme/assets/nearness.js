@@ -54,9 +54,9 @@
     function judge(typed) {
       var found = {}, chances = {};
       index.lines.forEach(function (line) {
-        if (!told(line, typed) || (line.finding in chances && !line.strongest)) { return; }
-        if (!line.given.every(function (one) { return told(one, typed) && chanceOf(one, typed) > 0.5; })) { return; }
-        var chance = chanceOf(line, typed);
+        if (!canSpeak(line, typed) || (line.finding in chances && !line.strongest)) { return; }
+        if (!line.given.every(function (one) { return canSpeak(one, typed) && lineChance(one, typed) > 0.5; })) { return; }
+        var chance = lineChance(line, typed);
         if (line.only && (chance >= 0.5) !== (line.only === "present")) { return; }
         chances[line.finding] = Math.max(chance, chances[line.finding] || 0);
       });
@@ -66,10 +66,10 @@
       });
       return found;
     }
-    function told(line, typed) {
+    function canSpeak(line, typed) {
       return Object.keys(line.terms).every(function (id) { return id in typed; });
     }
-    function chanceOf(line, typed) {
+    function lineChance(line, typed) {
       var total = 0, square = 0;
       Object.keys(line.terms).forEach(function (id) {
         var ask = asks[id], value = vectors.meant(id, typed[id]);
@@ -80,7 +80,7 @@
     }
     function remarks(typed) {
       return index.lines.filter(function (line) {
-        return line.otherwise && line.given.some(function (one) { return told(one, typed) && chanceOf(one, typed) <= 0.5; });
+        return line.otherwise && line.given.some(function (one) { return canSpeak(one, typed) && lineChance(one, typed) <= 0.5; });
       }).map(function (line) { return line.otherwise; });
     }
     /* Of typed numbers those that cannot be: its bounds (""), or what it lies below (an entry of `neverBelow`). */
