@@ -32,10 +32,11 @@ from causebook.library.likeness import (
 )
 from causebook.library.record import Record, newest_first
 from causebook.library.stopping import ways
-from causebook.library.typed import ABSENT, NEVER_BELOW, PRESENT, Ask, asks, lines
+from causebook.library.typed import NEVER_BELOW, Ask, asks, lines
 from causebook.library.usual import UNSAID_FUEL, usual
 from causebook.library.vectors import axes, kept
 from causebook.quantity import Kind
+from causebook.survey.rule_value import ABSENT, PRESENT
 from causebook.writeup import prose
 
 SOURCE = "find/findings.js"

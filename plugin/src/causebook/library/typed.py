@@ -22,11 +22,8 @@ from causebook.knowledge.sentences import in_running
 from causebook.physics.combustion import ANALYSER_OXYGEN
 from causebook.quantity import KINDS, Kind
 from causebook.survey.model import Survey
-from causebook.survey.rule_value import EVEN, Known, Line, line
+from causebook.survey.rule_value import ABSENT, EVEN, PRESENT, Known, Line, line
 from causebook.survey.values import CaseValues
-
-PRESENT, ABSENT = 0.8, 0.2
-"""Above and below these chances a finding is present or absent; between them the numbers do not decide."""
 
 
 @dataclass(frozen=True, slots=True)

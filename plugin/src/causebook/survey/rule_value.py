@@ -17,6 +17,8 @@ from causebook.measured import chance_above
 from causebook.quantity import KINDS, Kind
 
 EVEN = 0.5
+PRESENT, ABSENT = 0.8, 0.2
+"""Above and below these chances a finding is present or absent; between them the numbers do not decide."""
 
 
 @dataclass(frozen=True, slots=True)
