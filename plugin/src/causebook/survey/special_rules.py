@@ -48,7 +48,7 @@ def over(value: Measured, limit: float, readings: tuple[str, ...], below: bool =
     """Is a value over (or below) its limit?"""
     chance = value.above(limit)
     shown, bound = (qty.show(qty.from_si(x, value.kind), value.kind) for x in (value.si, limit))
-    because = f"{shown}, looked at {'below' if below else 'above'} {whole(bound)}"
+    because = f"{shown}, limit {whole(bound)}"
     return Judged(1 - chance if below else chance, because, readings, shown, whole(bound))
 
 
