@@ -117,7 +117,7 @@ def judge(rule: Rule, value: Callable[[str], Known | None], knowledge: Knowledge
     told, bounded = qty.show(qty.from_si(shown, kind), kind), whole(qty.show(qty.from_si(limit, kind), kind))
     behind = tuple(dict.fromkeys(r for term in known.values() for r in term.readings))
     read = ", ".join(f"{_name(id_, knowledge)} {_shown(id_, value, knowledge)}" for id_ in way)
-    words = f"{read} (limit {bounded})"
+    words = f"{read}, limit {bounded}"
     return Judged(chance, words, behind, whole(told) if rule.beside else told, bounded)
 
 
