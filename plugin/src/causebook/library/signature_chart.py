@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from causebook.knowledge.model import Cause, Knowledge
-from causebook.library.signature import READINGS, Shown, Signature, most_moved, signature, told_apart
+from causebook.library.signature import READINGS, ROOM, Shown, Signature, most_moved, signature, told_apart
 from causebook.writeup.charts.model import Chart, drawn
 from causebook.writeup.charts.style import (
     ACCENT,
@@ -23,6 +23,7 @@ from causebook.writeup.charts.style import (
     mid_sentence,
     number,
     sentence_of,
+    wrap,
 )
 
 BESIDE = 1
@@ -156,15 +157,29 @@ def _draw(sheet: Sheet, lines: Sequence[_Line]) -> None:
     for line in lines:
         top += 1.5 * size
         sheet.line((8, top - 0.35 * size), (38, top - 0.35 * size), ink=line.ink, width=line.width, dash=line.dash)
-        sheet.text(left, top, line.label)
+        words = wrap(line.label, sheet.width - left - 4, size, lines=2)
+        top = sheet.text(left, top, words) - 1.25 * size
     top += 1.2 * size
+    if _moves_air(lines):
+        top = _pressures(sheet, lines, left, top) + 1.2 * size
+    sheet.height = _temperatures(sheet, lines, left, top)
+
+
+def _moves_air(lines: Sequence[_Line]) -> bool:
+    return any(abs(a - b) > 0.01 for n in lines for a, b in zip(n.shown.taps, lines[0].shown.taps, strict=True))
+
+
+def _pressures(sheet: Sheet, lines: Sequence[_Line], left: float, top: float) -> float:
+    """The stairs of pressure along the air path; returns where they end."""
+    size = sheet.text_size
     taps = [p for line in lines for p in line.shown.taps]
+    sheet.text(0, top + size, "Pressure, in. w.c.", ink=QUIET)
+    top += 2 * size
     scale = Scale(max(taps), min(taps), top, top + (190.0 if sheet.narrow else 230.0))
     step = (sheet.width - left - 8) / (len(PARTS) + 1)
     for tick in scale.ticks(5):
-        sheet.line(
-            (left, scale(tick)), (sheet.width - 8, scale(tick)), ink=QUIET, width=0.6, dash=DOTTED if tick else SOLID
-        )
+        dash = DOTTED if tick else SOLID
+        sheet.line((left, scale(tick)), (sheet.width - 8, scale(tick)), ink=QUIET, width=0.6, dash=dash)
         sheet.text(left - 4, scale(tick) + 0.35 * size, number(tick, 1, sign=True), anchor="end", ink=QUIET)
     for line in lines:
         points = []
@@ -174,4 +189,30 @@ def _draw(sheet: Sheet, lines: Sequence[_Line]) -> None:
     bottom = scale(min(taps)) + 1.6 * size
     for place, part in enumerate(PARTS, start=1):
         sheet.text(left + place * step, bottom, part, anchor="middle")
-    sheet.height = bottom + 0.8 * size
+    return bottom
+
+
+def _temperatures(sheet: Sheet, lines: Sequence[_Line], left: float, top: float) -> float:
+    """Each furnace's air from return to supply, the body of its limit (dot) and where that opens (upright)."""
+    size, row = sheet.text_size, 20.0
+    words = "Air from return to supply; dot: limit's body; upright: limit opens"
+    top = sheet.text(0, top + size, wrap(words, sheet.width - 4, size), ink=QUIET)
+    warm = [(s.readings["warm"] + ROOM, s.readings["opens"], s.readings["opens"] - s.margin) for s in map(_of, lines)]
+    low, high = min(w for w, _, _ in warm) - 5, max(max(o, b) for _, o, b in warm) + 8
+    scale = Scale(low, high, left, sheet.width - 12)
+    for n, (line, (back, opens, body)) in enumerate(zip(lines, warm, strict=True)):
+        y = top + n * row
+        supply = back + line.shown.readings["rise"]
+        sheet.line((scale(back), y), (scale(supply), y), ink=line.ink, width=line.width + 1, dash=line.dash)
+        sheet.dot(scale(body), y, ink=line.ink, filled=line.dash == SOLID, radius=4.5)
+        sheet.line((scale(opens), y - 8), (scale(opens), y + 8), ink=line.ink, width=line.width)
+    bottom = top + len(lines) * row - 4
+    sheet.line((left, bottom), (sheet.width - 12, bottom), width=RULE)
+    for tick in scale.ticks(4 if sheet.narrow else 7):
+        sheet.line((scale(tick), bottom), (scale(tick), bottom + 4), width=RULE)
+        sheet.text(scale(tick), bottom + 18, f"{number(tick)} °F", anchor="middle", ink=QUIET)
+    return bottom + 26
+
+
+def _of(line: _Line) -> Shown:
+    return line.shown

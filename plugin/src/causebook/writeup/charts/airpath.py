@@ -31,6 +31,7 @@ from causebook.writeup.charts.style import (
     joined,
     number,
     sentence_of,
+    text_width,
     wrap,
 )
 
@@ -64,7 +65,7 @@ _PART_NAMES = {
 }
 _NOTE = (
     "Solid: as found. Dashed: after the repair. Hatched beside a step: the most that is usual for that part. "
-    "Pressures against the room, as on the gauge."
+    "Pressures against the room, as on the gauge. What is usual at most is an expert estimate, not a rule."
 )
 _COMMON_NOTE = (
     "Solid: as found, as read at {flow}. Dashed: after the repair, every drop worked over to {flow} with "
@@ -417,7 +418,10 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
     for n, riser in enumerate(profile.risers):
         start = profile.treads[n].found
         if riser.usual is not None and start is not None and riser.part != WHEEL:
-            sheet.allowed(at[n] - 22, y(start), 17, y(start - riser.usual) - y(start))
+            low = y(start - riser.usual)
+            sheet.allowed(at[n] - 22, y(start), 17, low - y(start))
+            if n:
+                sheet.text(at[n] - 24, low + 4, f"≤ {number(riser.usual, 2)}", anchor="end", size=12, ink=QUIET)
     _stairs(sheet, profile, at, left, right, lambda along, level: (along, y(level)))
     for n, tread in enumerate(profile.treads):
         if tread.number is not None:
@@ -475,9 +479,15 @@ def _tread_values_across(sheet: Sheet, tread: Tread, x: float, y: Scale) -> None
     for value, other, bold in _values(tread):
         if value is not None:
             below = y(value) > y(0) if _outside(value, other, 24 / abs(y.slope)) else y(value) <= y(0)
-            sheet.text(
-                x, y(value) + (17 if below else -8), number(value, 2, sign=True), anchor="middle", bold=bold, size=13
-            )
+            at = _clear_of_zero(y(value) + (17 if below else -8), y(0), value)
+            sheet.text(x, at, number(value, 2, sign=True), anchor="middle", bold=bold, size=13)
+
+
+def _clear_of_zero(at: float, zero: float, value: float) -> float:
+    """A baseline from which a figure of 13 px is not struck through by the room line: on the side its stair is not."""
+    if not at - 11 < zero < at + 3:
+        return at
+    return zero + 15 if value >= 0 else zero - 6
 
 
 def _values(tread: Tread) -> list[tuple[float | None, float | None, bool]]:
@@ -534,6 +544,11 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
         start = profile.treads[n].found
         if riser.usual is not None and start is not None and riser.part != WHEEL:
             sheet.allowed(x(start - riser.usual), at[n] - 22, scale * riser.usual, 14)
+            words = f"{'' if n else 'usual '}≤ {number(riser.usual, 2)}"
+            if n < wheel_index:
+                sheet.text(x(start - riser.usual) - 4, at[n] - 10, words, anchor="end", ink=QUIET, size=12)
+            else:  # left of the box stands what the part takes
+                sheet.text(x(start) + 6, at[n] - 10, words, ink=QUIET, size=12)
     _stairs(sheet, profile, at, top, end, lambda a, level: (x(level), a))
     for n, riser in enumerate(profile.risers):
         returning = n < wheel_index
@@ -568,10 +583,8 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
         for value, other, bold in _values(tread):
             if value is not None:
                 left = (value < 0) == _outside(value, other, 52 / scale)
-                sheet.text(
-                    x(value) + (-6 if left else 6),
-                    edges[n] + 0.66 * row,
-                    number(value, 2, sign=True),
-                    anchor="end" if left else "start",
-                    bold=bold,
-                )
+                words, at_value = number(value, 2, sign=True), x(value) + (-6 if left else 6)
+                far = at_value + (-1 if left else 1) * text_width(words, sheet.text_size, bold)
+                if min(at_value, far) < centre < max(at_value, far):  # the room line would strike it through
+                    at_value, left = (centre + 6, False) if value < 0 else (centre - 6, True)
+                sheet.text(at_value, edges[n] + 0.66 * row, words, anchor="end" if left else "start", bold=bold)
