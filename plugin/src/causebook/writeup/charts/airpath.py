@@ -418,11 +418,10 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
     for n, riser in enumerate(profile.risers):
         start = profile.treads[n].found
         if riser.usual is not None and start is not None and riser.part != WHEEL:
-            low = y(start - riser.usual)
-            sheet.allowed(at[n] - 22, y(start), 17, low - y(start))
-            if n:
-                sheet.text(at[n] - 24, low + 4, f"≤ {number(riser.usual, 2)}", anchor="end", size=12, ink=QUIET)
+            sheet.allowed(at[n] - 22, y(start), 17, y(start - riser.usual) - y(start))
     _stairs(sheet, profile, at, left, right, lambda along, level: (along, y(level)))
+    wheel = at[[r.part for r in profile.risers].index(WHEEL)]
+    _stair_names_across(sheet, profile, wheel, y)
     for n, tread in enumerate(profile.treads):
         if tread.number is not None:
             _tread_values_across(sheet, tread, left + step * (n + 0.5) - 6, y)
@@ -433,8 +432,11 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
         )
     for n, riser in enumerate(profile.risers):
         _riser_label(sheet, riser, at[n], bottom + 16, step - 6)
-    wheel = at[[r.part for r in profile.risers].index(WHEEL)]
-    _stair_names_across(sheet, profile, wheel, y)
+    for n, riser in enumerate(profile.risers[1:], start=1):
+        start = profile.treads[n].found
+        if riser.usual is not None and start is not None and riser.part != WHEEL:
+            spot = (at[n] - 24, y(start - riser.usual) + 4, "end")
+            sheet.text_where_free([spot], [f"≤ {number(riser.usual, 2)}"], ink=QUIET, spare=True)
 
 
 def _stairs(
@@ -479,15 +481,12 @@ def _tread_values_across(sheet: Sheet, tread: Tread, x: float, y: Scale) -> None
     for value, other, bold in _values(tread):
         if value is not None:
             below = y(value) > y(0) if _outside(value, other, 24 / abs(y.slope)) else y(value) <= y(0)
-            at = _clear_of_zero(y(value) + (17 if below else -8), y(0), value)
-            sheet.text(x, at, number(value, 2, sign=True), anchor="middle", bold=bold, size=13)
-
-
-def _clear_of_zero(at: float, zero: float, value: float) -> float:
-    """A baseline from which a figure of 13 px is not struck through by the room line: on the side its stair is not."""
-    if not at - 11 < zero < at + 3:
-        return at
-    return zero + 15 if value >= 0 else zero - 6
+            at, words = y(value) + (17 if below else -8), number(value, 2, sign=True)
+            if at - 11 < y(0) < at + 3:  # the room line would strike it through
+                spots: list[tuple[float, float, Anchor]] = [(x, y(0) + (15 if value >= 0 else -6), "middle")]
+                sheet.text_where_free([*spots, (x, at, "middle")], [words], bold=bold)
+            else:
+                sheet.text(x, at, words, anchor="middle", bold=bold, size=13)
 
 
 def _values(tread: Tread) -> list[tuple[float | None, float | None, bool]]:
@@ -544,11 +543,6 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
         start = profile.treads[n].found
         if riser.usual is not None and start is not None and riser.part != WHEEL:
             sheet.allowed(x(start - riser.usual), at[n] - 22, scale * riser.usual, 14)
-            words = f"{'' if n else 'usual '}≤ {number(riser.usual, 2)}"
-            if n < wheel_index:
-                sheet.text(x(start - riser.usual) - 4, at[n] - 10, words, anchor="end", ink=QUIET, size=12)
-            else:  # left of the box stands what the part takes
-                sheet.text(x(start) + 6, at[n] - 10, words, ink=QUIET, size=12)
     _stairs(sheet, profile, at, top, end, lambda a, level: (x(level), a))
     for n, riser in enumerate(profile.risers):
         returning = n < wheel_index
@@ -588,3 +582,14 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
                 if min(at_value, far) < centre < max(at_value, far):  # the room line would strike it through
                     at_value, left = (centre + 6, False) if value < 0 else (centre - 6, True)
                 sheet.text(at_value, edges[n] + 0.66 * row, words, anchor="end" if left else "start", bold=bold)
+    for n, riser in enumerate(profile.risers):
+        start = profile.treads[n].found
+        if riser.usual is not None and start is not None and riser.part != WHEEL:
+            words = f"{'' if n else 'usual '}≤ {number(riser.usual, 2)}"
+            # After the wheel there stands, left of the box, what the part takes.
+            left = (
+                (x(start - riser.usual) - 4, at[n] - 10, "end")
+                if n < wheel_index
+                else (x(start) + 6, at[n] - 10, "start")
+            )
+            sheet.text_where_free([left], [words], ink=QUIET, spare=True)

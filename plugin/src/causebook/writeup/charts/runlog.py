@@ -166,7 +166,7 @@ class View:
     opens: float | None
     closes: float | None
     outlet: float | None
-    body: float = 0.0
+    body: float | None
     """Body of the limit above the return, as a multiple of the rise: what its trip shows, else the usual one."""
 
     @property
@@ -201,12 +201,13 @@ def chart(workup: Workup) -> Chart | Missing:
     limit = plate.limit if plate else None
     panels = tuple(_panel(log, workup) for log in logs)
     opens = us(limit.opens, PROBE_TEMPERATURE) if limit else None
+    usual = workup.knowledge.constants.get("limit-body-factor")
     view = View(
         panels,
         opens,
         us(limit.closes, PROBE_TEMPERATURE) if limit and limit.closes is not None else None,
         us(plate.outlet_maximum, PROBE_TEMPERATURE) if plate and plate.outlet_maximum is not None else None,
-        _body(panels, opens) or workup.knowledge.constants["limit-body-factor"].value,
+        _body(panels, opens) or (usual.value if usual else None),
     )
     return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
 
@@ -319,7 +320,7 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
     if view.closes is not None:
         sheet.allowed(x.from_px, top, x.to_px - x.from_px, _STRIP)
     for run in _body_runs(view, panel, closes, opens):
-        sheet.line(*((x(minute), y(body)) for minute, body in run), width=2.5)
+        sheet.line(*((x(minute), y(body)) for minute, body in run))
     sheet.line((x.from_px, top), (x.to_px, top), width=RULE)
     if view.closes is not None:
         sheet.line((x.from_px, top + _STRIP), (x.to_px, top + _STRIP), width=RULE)
@@ -330,7 +331,7 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
         sheet.text(x.from_px + 4, top + 16, "opens", size=max(sheet.text_size - 0.5, 12.5))
         if view.closes is not None:
             sheet.text(x.from_px + 4, top + _STRIP - 5, "closes", size=max(sheet.text_size - 0.5, 12.5))
-    sheet.text(x.to_px - 4, top + _STRIP + 15, "limit body, worked out", anchor="end", bold=True)
+    sheet.text(x.to_px - 4, top + _STRIP + 15, "limit body, not air", anchor="end", bold=True)
     for trip in panel.trips:
         px, py = x(trip.minute), y(opens)
         sheet.shape((px, py - 1), (px - 6, py + 10), (px + 6, py + 10), fill=ACCENT)
@@ -338,12 +339,12 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
 
 def _body_runs(view: View, panel: Panel, low: float, high: float) -> list[list[tuple[float, float]]]:
     """While the burner is lit, the stretches in which the limit's body lies on the strip: return + factor × rise."""
-    spans = dict(panel.events)["burner"] or ()
+    spans = (dict(panel.events)["burner"] or ()) if view.body is not None else ()
     runs: list[list[tuple[float, float]]] = []
     for start, end in spans:
         inside = False
         for minute, supply, level in zip(panel.minutes, panel.supply, panel.return_, strict=False):
-            body = level + view.body * (supply - level)
+            body = level + (view.body or 0.0) * (supply - level)
             if not (start <= minute <= end and low <= body <= high + 1):
                 inside = False
                 continue
