@@ -66,7 +66,9 @@ def changed(value: Any, options: tuple[Any, ...] = ()) -> Iterator[Any]:
         yield {}
         for key in itertools.islice(value, 3):
             yield {k: v for k, v in value.items() if k != key}
-            yield from ({**value, key: other} for other in (0.0, value[key] / 2, min(value[key] * 2, 0.99)))
+            was = value[key]
+            others = (0.0, was / 2, min(was * 2, 0.99)) if isinstance(was, float) else changed(was)
+            yield from ({**value, key: other} for other in others)
     elif isinstance(value, Entry):
         for name, inner in type(value).model_fields.items():
             for other in changed(getattr(value, name), literals(inner.annotation)):

@@ -306,7 +306,7 @@ def _no_higher(ours: object, theirs: object) -> bool:
     if not isinstance(ours, str) or not isinstance(theirs, str):
         return ours == theirs
     was, now = _NUMBER.fullmatch(ours), _NUMBER.fullmatch(theirs)
-    return ours == theirs or bool(was and now and was[2] == now[2] and float(now[1]) <= float(was[1]))
+    return ours == theirs or bool(was and now and was[2] == now[2] and _value(now[1]) <= _value(was[1]))
 
 
 def _shift(was: Any, now: Any, fields: tuple[str, ...]) -> float | None:
@@ -318,3 +318,7 @@ def _shift(was: Any, now: Any, fields: tuple[str, ...]) -> float | None:
         return 0.0 if (value, unit) == (new, its) else None
     old, moved = qty.q(value, unit), qty.q(new, its)
     return float((moved.to(unit) - old).magnitude) if old.is_compatible_with(moved) else None
+
+
+def _value(number: str) -> float:
+    return float(number.replace("−", "-"))
