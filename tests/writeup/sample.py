@@ -449,6 +449,7 @@ def knowledge() -> Knowledge:
         verification={},
         proofs=(),
         stops={},
+        values={},
         cautions={},
         parts={
             "return": _part("return", "return", 0.10, 0.20),
