@@ -93,38 +93,49 @@ def test_charts_follow_the_dark(visit):
 def test_units_are_chosen_and_remembered(visit):
     page = visit(KINDS["case"])
     si = page.locator(".cb-q > .cb-si").first
-    expect(si).to_be_visible()
-    page.get_by_label("Units").select_option("us")
     expect(si).to_be_hidden()
+    page.get_by_label("Units").select_option("both")
+    expect(si).to_be_visible()
     page.reload()
-    expect(page.locator(".cb-q > .cb-si").first).to_be_hidden()
+    expect(page.locator(".cb-q > .cb-si").first).to_be_visible()
     page.get_by_label("Units").select_option("si")
     expect(page.locator(".cb-q > .cb-us").first).to_be_hidden()
 
 
-def test_predict_then_reveal_by_keyboard(visit):
-    page = visit(KINDS["case"])
-    switch = page.get_by_role("button", name="Work it yourself")
-    switch.focus()
+def test_a_call_is_worked_by_keyboard_and_remembered(visit, demo):
+    page = visit(f"calls/{sorted(demo.site.glob('calls/*.html'))[0].name}", size=PHONE)
+    second = page.locator(".cb-task").nth(1)
+    expect(second).to_be_hidden()
+    page.locator("input[name='lead-1']").first.focus()
+    page.keyboard.press("Space")
+    page.locator("input[name='next-1']").first.check()
+    fold = page.locator(".cb-task .cb-shown").first
+    fold.locator("> summary").focus()
     page.keyboard.press("Enter")
-    expect(switch).to_have_attribute("aria-pressed", "true")
-    reveal = page.locator("details.cb-reveal").first
-    assert not reveal.evaluate("fold => fold.open")
-    expect(page.locator("details.cb-answer dl")).to_be_hidden()
-    reveal.locator("> summary").focus()
-    page.keyboard.press("Enter")
-    assert reveal.evaluate("fold => fold.open")
+    expect(second).to_be_visible()
+    expect(fold.locator(".cb-told")).to_contain_text("You")
     page.reload()
-    assert not page.locator("details.cb-reveal").first.evaluate("fold => fold.open")
+    expect(page.locator(".cb-task").nth(1)).to_be_visible()
+    assert page.locator("input[name='lead-1']").first.is_checked()
+    for task in page.locator(".cb-task .cb-shown").all():
+        if not task.evaluate("fold => fold.open"):
+            task.locator("> summary").click()
+    expect(page.locator(".cb-task-end .cb-told")).to_contain_text("the case:")
+    page.get_by_role("button", name="Start over").click()
+    expect(page.locator(".cb-task").nth(1)).to_be_hidden()
+
+
+def test_the_customer_copy_has_no_way_into_the_library(visit):
+    page = visit(KINDS["customer"])
+    assert page.locator(".cb-status strong").text_content() in ("Fixed.", "Not fixed yet.", "Off, do not use.")
+    assert page.locator("a[href]:not([href^='#'], [data-cb-lightbox])").count() == 0
 
 
 def test_without_script_everything_is_there(visit):
     page = visit(KINDS["case"], script=False)
     title = page.title().partition(" · ")[0]
-    expect(page.locator("details.cb-answer dl")).to_be_visible()
-    reveal = page.locator("details.cb-reveal").first
-    reveal.locator("> summary").click()
-    expect(reveal.locator("dl.cb-readings").first).to_be_visible()
+    expect(page.locator(".cb-first .cb-verdict")).to_be_visible()
+    expect(page.locator("dl.cb-readings").first).to_be_visible()
     listed = visit(KINDS["all cases"], script=False)
     expect(listed.get_by_role("link", name=title)).to_be_visible()
 
@@ -132,22 +143,56 @@ def test_without_script_everything_is_there(visit):
 def test_a_stop_use_notice_stands_first_and_prints(visit):
     page = visit(KINDS["stopped case"])
     assert page.evaluate("""() => {
-        const notice = document.querySelector('.cb-stop'), answer = document.querySelector('.cb-answer');
+        const notice = document.querySelector('.cb-stop'), answer = document.querySelector('.cb-verdict');
         return notice.compareDocumentPosition(answer) & Node.DOCUMENT_POSITION_FOLLOWING && !notice.closest('details');
     }""")
     page.emulate_media(media="print")
     expect(page.locator(".cb-stop").first).to_be_visible()
 
 
-def test_print_has_cautions_and_answers_and_no_chrome(visit):
-    page = visit(KINDS["case"])
-    page.get_by_role("button", name="Work it yourself").click()
+def test_print_has_the_story_and_no_chrome(visit):
+    page = visit(KINDS["case"], scheme="dark")
     page.emulate_media(media="print")
-    expect(page.locator(".cb-caution").first).to_be_visible()
-    expect(page.locator(".cb-print-steps")).to_be_visible()
+    expect(page.locator(".cb-again").first).to_be_visible()
     expect(page.locator("header.md-header")).to_be_hidden()
-    expect(page.locator(".cb-study")).to_be_hidden()
     assert page.evaluate("getComputedStyle(document.body).getPropertyValue('--cb-paper').trim()") == "#fff"
+    expect(page.locator("html")).to_have_css("color-scheme", "light only")
+    expect(page.locator("html")).to_have_css("background-color", "rgb(255, 255, 255)")
+
+
+SCREEN = 660
+"""Height of a phone's screen with the browser's bars taken off [px]."""
+
+
+def test_every_case_keeps_its_budget(visit, demo):
+    """The first screen is one; with the story eight, and three printed pages; the proof twelve; the customer one."""
+    page = visit(size={"width": 390, "height": SCREEN})
+    base = page.url.removesuffix("index.html")
+    bottom = "document.querySelector('.cb-end').getBoundingClientRect().bottom + scrollY"
+    over = []
+    for path in sorted(demo.site.glob("cases/*/proof.html")):
+        case = path.parent.relative_to(demo.site).as_posix()
+        page.goto(f"{base}{case}/proof.html")
+        sizes = {"proof": (page.evaluate(bottom) / SCREEN, 12)}
+        page.goto(f"{base}{case}/customer.html")
+        sizes["customer, printed"] = (_printed(page), 1)
+        page.goto(f"{base}{case}/index.html")
+        first = page.evaluate("document.querySelector('.cb-first').getBoundingClientRect().bottom + scrollY")
+        title = page.locator("h1").text_content().removesuffix("¶").strip()
+        sizes |= {
+            "first screen": (first / SCREEN, 1),
+            "story": (page.evaluate(bottom) / SCREEN, 8),
+            "printed": (_printed(page), 3),
+            "title": (len(title), 60),
+            "is yours the same": (1 - page.locator(".cb-first:has-text('Is yours the same?')").count(), 0),
+        }
+        over += [f"{case}: {what} {size:.1f}, at most {most}" for what, (size, most) in sizes.items() if size > most]
+    assert over == []
+
+
+def _printed(page: Page) -> int:
+    """Pages of paper."""
+    return len(re.findall(rb"/Type\s*/Page[^s]", page.pdf(format="Letter")))
 
 
 def test_a_photo_opens_by_keyboard_and_gives_the_focus_back(visit):
@@ -195,35 +240,6 @@ def test_no_key_leads_off_the_screen_of_a_phone(visit, kind):
             const box = document.activeElement.getBoundingClientRect();
             return box.right > 0 && box.left < innerWidth && document.activeElement.checkVisibility();
         }"""), page.evaluate("document.activeElement.outerHTML")
-
-
-def test_a_phone_shows_first_whether_it_may_run_and_what_stands_on_the_page(visit, demo):
-    page = visit(size=PHONE)
-    base = page.url.removesuffix("index.html")
-    assert page.locator(".cb-masthead").bounding_box()["height"] < 120
-    for path in sorted(demo.site.glob("cases/*/index.html")):
-        page.goto(base + path.relative_to(demo.site).as_posix())
-        # What stopped it goes before all else, and may fill a small screen.
-        first = page.locator(".cb-stop-closed, .cb-stop-open, .cb-answer dt:text('May it run')").first
-        expect(first).to_be_in_viewport()
-    contents = page.locator(".cb-contents")
-    contents.locator("summary").click()
-    contents.get_by_role("link", name="Step by step").click()
-    expect(page.get_by_role("heading", name="Step by step")).to_be_in_viewport()
-    page.set_viewport_size({"width": 740, "height": 360})
-    assert page.evaluate("getComputedStyle(document.querySelector('.cb-masthead')).position") == "static"
-    expect(visit(KINDS["case"]).locator(".cb-contents")).to_be_hidden()
-
-
-def test_print_repeats_no_answer_that_stands_open_in_its_place(visit):
-    page = visit(KINDS["case"], scheme="dark")
-    assert page.locator("details.cb-reveal").count() and page.locator("details.cb-question").count()
-    page.emulate_media(media="print")
-    expect(page.locator(".cb-print-questions")).to_be_visible()
-    expect(page.locator(".cb-print-steps")).to_be_hidden()
-    expect(page.locator(".cb-contents")).to_be_hidden()
-    expect(page.locator("html")).to_have_css("color-scheme", "light only")
-    expect(page.locator("html")).to_have_css("background-color", "rgb(255, 255, 255)")
 
 
 def _titles(page: Page) -> list[str]:

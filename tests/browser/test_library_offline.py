@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import datetime as dt
 import functools
 import http.server
 import json
@@ -15,9 +16,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
+from waiting import until
 
 from causebook.library.offline import write_worker
 
+AT = dt.datetime(2026, 2, 2, 3, 4, tzinfo=dt.UTC)
 STOPPED = "cases/bent-flame/index.html"
 
 
@@ -87,7 +90,7 @@ def page(browser: Browser, served: Served) -> Iterator[Page]:
 def visited(page: Page, served: Served) -> None:
     """Open the first page and wait until the device has kept what it should."""
     page.goto(served.address)
-    page.wait_for_function("navigator.serviceWorker.controller !== null", timeout=60_000)
+    until(page, "navigator.serviceWorker.controller !== null")
     page.reload()
     expect(page.locator(".cb-built")).to_contain_text("Saved on this device", timeout=60_000)
 
@@ -98,12 +101,12 @@ def test_everything_opens_with_the_server_stopped(page, served):
     assert page.locator(".cb-saved-copy").count() == 0
     served.stop()
     page.reload()
-    expect(page.locator(".cb-saved-copy")).to_contain_text("Saved copy of 20")
+    expect(page.locator(".cb-saved-copy")).to_contain_text("Saved copy of 2026-02-02")
     page.goto(served.address + STOPPED)
     expect(page.locator(".cb-saved-copy")).to_contain_text("stop-use notice may have been set or lifted")
     expect(page.locator(".cb-stop").first).to_be_visible()
     page.locator("main img").first.scroll_into_view_if_needed()
-    page.wait_for_function("document.querySelector('main img').naturalWidth > 0")
+    until(page, "document.querySelector('main img').naturalWidth > 0")
     page.goto(served.address + "cases/index.html?q=return")
     expect(page.locator("#cb-list .cb-excerpt").first).to_be_visible()
     page.goto(served.address + "find/index.html?family=high-limit")
@@ -153,7 +156,7 @@ def test_a_changed_notice_is_shown_at_once_and_the_copy_follows(page, served):
     page.goto(served.address + STOPPED)
     assert "(notice lifted)" in page.content() and page.locator(".cb-saved-copy").count() == 0
     before = len(served.asked)
-    write_worker(served.site, served.newest(), 60_000_000)
+    write_worker(served.site, served.newest(), 60_000_000, AT)
     page.goto(served.address)
     digest = json.loads((served.site / "offline.json").read_text(encoding="utf-8"))["digest"]
     held = f"causebook {served.address} {digest}"
@@ -179,7 +182,7 @@ def test_beyond_the_limit_the_newest_cases_are_kept_and_those_opened(page, serve
         for p, _ in listing["files"]
         if not p.startswith(("pagefind/", *(f"cases/{id_}/" for id_ in newest)))
     )
-    kept = write_worker(served.site, newest, common + 1_000_000)
+    kept = write_worker(served.site, newest, common + 1_000_000, AT)
     assert 0 < kept < len(newest)
     visited(page, served)
     expect(page.locator(".cb-built")).to_contain_text(f"the newest {kept} of {len(newest)} cases")

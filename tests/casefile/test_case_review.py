@@ -58,6 +58,17 @@ UNSOUND: dict[str, list[tuple[Change, str]]] = {
     "reading-doubtful": [
         ((("{supply air: 121.0 degF, ", "{supply air: 412 degF, "), (", rise: 53 degF", "")), "412 degF")
     ],
+    "identifying": [
+        (
+            (
+                (
+                    "read: {supply air: 121.0 degF, return air: 68.0 degF, rise: 53 degF}",
+                    "told: Mrs. Example at 12 Mill Street",
+                ),
+            ),
+            "12 Mill Street",
+        )
+    ],
     "part-unknown": [
         (
             (("read: {supply air: 121.0 degF, return air: 68.0 degF, rise: 53 degF}", "changed: {whel: clean}"),),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import copy
+import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -85,9 +87,29 @@ def test_editors_complete_the_known_words_with_their_meaning(schema: dict[str, A
     step, reasons = schema["$defs"]["Step"]["properties"], schema["$defs"]["Reasons"]
     assert {name.replace(" ", "-") for name in step["read"]["properties"]} == set(knowledge.readings)
     assert {name.replace(" ", "-") for name in step["seen"]["properties"]} == set(knowledge.findings)
-    assert set(reasons["properties"]) == set(knowledge.causes)
-    assert "It hinders." in reasons["properties"]["coil-plugged"]["description"]
-    assert "f_filter_dirty" in step["seen"]["propertyNames"]["enum"]
+    assert {name.replace(" ", "-") for name in reasons["properties"]} == set(knowledge.causes)
+    assert "It hinders." in reasons["properties"]["coil plugged"]["description"]
+    assert re.fullmatch(step["seen"]["propertyNames"]["pattern"], "f_filter_dirty")
+
+
+def test_an_editor_offers_each_name_once(schema: dict[str, Any]) -> None:
+    assert "enum" not in schema["$defs"]["Step"]["properties"]["read"]["propertyNames"]
+
+
+@pytest.mark.parametrize("value", ["147.4 F", "147.4 °F", "64 degC", "147.4degF"])
+def test_units_as_meters_print_them_pass(schema: dict[str, Any], value: str) -> None:
+    case = yaml.load(SOUND.replace("supply air: 121.0 degF", f"supply air: {value}"), EditorLoader)
+    assert refusals(schema, case) == []
+
+
+@pytest.mark.parametrize("value", ["147.4 cfm", "147.4", "147,4 degF", "F"])
+def test_a_wrong_unit_is_marked(schema: dict[str, Any], value: str) -> None:
+    case = yaml.load(SOUND.replace("supply air: 121.0 degF", f'supply air: "{value}"'), EditorLoader)
+    assert refusals(schema, case)
+
+
+def test_it_is_of_a_size_that_an_editor_likes() -> None:
+    assert len(json.dumps(case_schema(load()))) < 200_000
 
 
 def test_making_it_changes_nothing_that_is_shared(knowledge: Knowledge) -> None:

@@ -11,7 +11,7 @@ from causebook.casefile import read_case
 from causebook.casefile.blank import blank, example
 from causebook.casefile.foreign import bring_in
 from causebook.casefile.notes import Matcher, read_notes, unnamed
-from causebook.casefile.possible import possible, within_of
+from causebook.casefile.possible import bounds_of, possible, within_of
 from causebook.cli import main
 from causebook.knowledge.model import slug
 from causebook.quantity import KINDS, parse
@@ -146,5 +146,5 @@ def uncommented(text: str) -> str:
 def test_every_reading_has_an_example_that_can_be(reading: str) -> None:
     known = KNOWN.readings[reading]
     kind = KINDS[known.kind]
-    possible(parse(example(known), kind), kind, within_of(reading, "heating"))
+    possible(parse(example(known), kind), kind, bounds_of(kind, within_of(reading, "heating")))
     assert example(known).startswith("-") or not known.suction

@@ -103,6 +103,8 @@ def test_a_company_s_finding_joins_the_stop_it_names(company):
 findings:
   flue-pipe-apart:
     {name: The flue pipe has come apart, leak: 0.003, stop: spillage, basis: plate, leak_basis: expert estimate}
+tests:
+  follow-the-flue: {name: Follow the flue pipe, minutes: 4, risk: low, reveals: [flue-pipe-apart], basis: plate}
 """,
             "findings.yml",
         )
@@ -151,7 +153,7 @@ def test_editing_the_company_s_file_is_noticed(company):
         ("readings:\n  stack:\n    accuracy: thermocuple", 3, "'thermocouple'"),
         ("readings:\n  manifold:\n    accuracy: {fixed: 3 degF, basis: plate}", 3, "gas pressure"),
         ("stops:\n  gas:\n    any_of: [{reading: gas-detector, above: 10 V}]", 3, "share"),
-        ("constants:\n  co-shift:\n    unit: parts", 3, "unit"),
+        ("constants:\n  flame-current-least:\n    unit: parts", 3, "unit"),
         ("verification:\n  room-served:\n    reading: romm-temperature", 3, "'room-temperature'"),
         ("cautions:\n  gas:\n    triggers: [gas-smel]", 3, "'gas-smell'"),
         ("findings:\n  rise-high:\n    aliases: [rise-low]", 3, "already means"),
@@ -178,9 +180,9 @@ def test_editing_the_company_s_file_is_noticed(company):
         ),
         ("causes:\n  limit-weak: {often: [root]}\nfindings:\n  rise-high:\n    leak: 1", 5, "less than 1"),
         ("findings:\n  rise-high:\n    minutes: -2", 3, "greater than or equal to 0"),
-        ("constants:\n  co-shift:\n    spread: -1", 3, "greater than or equal to 0"),
-        ("constants:\n  co-shift:\n    unit: inwc", 3, "'ppm_', as built in"),
-        ("constants:\n  co-shift: ~", 2, "taken away"),
+        ("constants:\n  flame-current-least:\n    spread: -1", 3, "greater than or equal to 0"),
+        ("constants:\n  flame-current-least:\n    unit: inwc", 3, "'uA', as built in"),
+        ("constants:\n  flame-current-least: ~", 2, "taken away"),
         ("stops:\n  spillage: ~", 2, "taken away"),
         (
             "stops:\n  co-indoors:\n    any_of: [{reading: co-indoors, minus: co-outdoors, above: 90 ppm}]",
@@ -194,9 +196,9 @@ def test_editing_the_company_s_file_is_noticed(company):
         ("parts:\n  coil:\n    clean_drop: 0", 3, "greater than 0"),
         ("readings:\n  manifold:\n    kind: air pressure", 3, "'gas pressure'"),
         ("findings:\n  rise-high:\n    computed: nix", 3, "a rule that one of the built-in findings names"),
-        ("findings:\n  rise-high:\n    computed: rise-hihg", 3, "did you mean 'rise-high'"),
-        ("findings:\n  coil-drop-high:\n    limit: ~", 3, "a number in inwc"),
-        ("findings:\n  coil-drop-high:\n    limit_unit: degF", 3, "a unit like inwc"),
+        ("findings:\n  rise-high:\n    computed: oversise", 3, "did you mean 'oversize'"),
+        ("findings:\n  coil-drop-high:\n    when: {above: 3 degF}", 3, "air pressure"),
+        ("findings:\n  coil-drop-high:\n    when: {read: drop-of-coyl}", 3, "did you mean 'drop-of-coil'"),
     ],
 )
 def test_a_mistake_is_told_with_its_line(company, text, line, says):

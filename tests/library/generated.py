@@ -71,7 +71,7 @@ def simulated_library(count: int, known: Knowledge, seed: int = 1) -> list[Recor
                     for f in surveyed.findings
                     if f.state in (State.PRESENT, State.ABSENT)
                 },
-                read=typed_of(case.file, surveyed.found, surveyed.sets, known),
+                read=typed_of(surveyed),
             )
         )
     return records

@@ -19,7 +19,7 @@ from causebook.writeup import charts, page
 from causebook.writeup.photos import Published, publish
 from make_library import DEMO
 
-SECTIONS = page.SECTIONS
+STORY = page.STORY
 SCRIPTS = "🔥👍✅❌ 漏气 난방 गर्मी ความร้อน حرارة חימום ⁦x⁩ \U0001f468\u200d\U0001f527 a\u0301 \ue000 \U000e0041"
 
 GAS = (
@@ -64,7 +64,7 @@ def test_a_chart_that_fails_says_so_in_its_place(work, tmp_path, monkeypatch):
     order = [(id_, title, failing if id_ == "air-path" else draw) for id_, title, draw in charts._ORDER]
     monkeypatch.setattr(charts, "_ORDER", tuple(order))
     entry, written = shelf.write_up(work, tmp_path)
-    assert "<strong>Air-path profile:</strong> this drawing could not be made." in written.pages["index.md"]
+    assert "<strong>Air-path profile:</strong> this drawing could not be made." in written.pages["proof.md"]
     assert len(written.charts) >= 3 and not any('"air-path"' in place for place in written.charts)
     (said,) = [str(p) for p in entry.problems]
     assert "narrow-return/case.yml: drawing 'Air-path profile': could not be made (ZeroDivisionError" in said
@@ -76,18 +76,18 @@ def test_a_section_that_fails_says_so_and_the_others_stand(work, monkeypatch):
 
     whole = headings(page.case_page(work).text)
     tried = 0
-    for number, (heading, _) in enumerate(SECTIONS):
+    for number, (heading, _) in enumerate(STORY):
         if f"## {heading}" not in whole:
             continue
-        sections = [(h, failing if n == number else s) for n, (h, s) in enumerate(SECTIONS)]
-        monkeypatch.setattr(page, "SECTIONS", tuple(sections))
+        sections = [(h, failing if n == number else s) for n, (h, s) in enumerate(STORY)]
+        monkeypatch.setattr(page, "STORY", tuple(sections))
         fence = Fence(work.case.path)
         text = page.case_page(work, fence=fence).text
         assert headings(text) == whole
         assert f'## {heading}\n\n<p class="cb-failed">This part could not be made.</p>' in text
         assert [f"writing {heading!r}" in str(p) for p in fence.problems] == [True]
         tried += 1
-    assert tried > 5
+    assert tried > 3
 
 
 def test_an_option_that_fails_is_named_and_the_others_are_worked_out(work, known, monkeypatch):
@@ -136,8 +136,8 @@ def test_an_open_notice_outlives_the_failure_of_its_page(known, tmp_path, monkey
             patch.setattr(shelf, broken, failing)
             entry, written = made(folder, known, tmp_path)
         assert entry.record.stopped, broken
-        assert "Stop-use notice" in written.pages["index.md"] and known.stops["gas"].notice in written.pages["index.md"]
-    monkeypatch.setattr(page, "_stops", failing)
+        assert known.stops["gas"].notice in written.pages["index.md"]
+    monkeypatch.setattr(page, "_first", failing)
     assert known.stops["gas"].notice in made(folder, known, tmp_path)[1].pages["index.md"]
     monkeypatch.setattr(shelf, "customer_page", failing)
     assert "Leave the heating off" in made(folder, known, tmp_path)[1].pages["customer.md"]
@@ -178,10 +178,10 @@ def test_a_picture_of_any_shape_is_published(work, tmp_path, size):
 
 
 def test_check_says_what_a_build_would(case, tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(page, "SECTIONS", tuple((h, failing) for h, _ in page.SECTIONS[:1]))
+    monkeypatch.setattr(page, "STORY", tuple((h, failing) for h, _ in page.STORY[:1]))
     assert cli.main(["check", str(case)]) == cli.WRONG
     said = capsys.readouterr()
-    assert f"writing {page.SECTIONS[0][0]!r}: could not be made" in said.out
+    assert f"writing {page.STORY[0][0]!r}: could not be made" in said.out
     assert said.err.startswith("narrow-return: 1 error, 0 to look at\n")
 
 

@@ -14,14 +14,17 @@ from causebook.casefile.read import read_case
 from causebook.library import asking, shelf
 from causebook.library.account import Account
 from causebook.library.find import Query, find
+from causebook.library.handled import Handled
+from causebook.library.manage import screen
+from causebook.library.record import record_of
 from causebook.library.shelf import Shelf
 from causebook.library.stopping import ways
 from causebook.library.study import courses
-from causebook.library.tallies import MOST_DOTS, dots, tallies
 from causebook.library.typed import asks, judge, lines, remarks, typed_of, wrong
 from causebook.library.vectors import axes
 from causebook.survey.model import State
 from causebook.survey.survey import survey
+from causebook.workup import work_up
 from library.generated import by_chance, by_likeness, by_words, simulated_library
 from library.records import make_records
 from make_library import DEMO
@@ -47,7 +50,7 @@ def test_typed_numbers_mean_what_the_survey_makes_of_them(known):
         case, _ = read_case(folder, known)
         assert case is not None
         surveyed = survey(case, known)
-        mine = judge(typed_of(case.file, surveyed.found, surveyed.sets, known), known)
+        mine = judge(typed_of(surveyed), known)
         for finding in {line.finding for line in lines(known)}:
             theirs = surveyed.finding(finding)
             if theirs is None or not theirs.readings or theirs.state not in (State.PRESENT, State.ABSENT):
@@ -65,10 +68,9 @@ def test_every_line_is_made_of_what_can_be_typed(known):
     for line in lines(known):
         assert set(line.terms) <= may
         assert line.finding in known.findings
-        assert known.findings[line.finding].computed
     read = {id_ for stop in known.stops.values() for way in ways(stop, known) for id_ in (way.reading, way.minus)}
     compared = {id_ for axis in axes() for way in axis.ways for id_ in (*way.terms, way.per)}
-    assert may == {id_ for line in lines(known) for id_ in line.terms} | (read | compared) - {""}
+    assert may >= {id_ for line in lines(known) for id_ in line.terms} | (read | compared) - {""}
 
 
 def test_a_rise_is_high_only_beyond_its_uncertainty(known):
@@ -123,12 +125,8 @@ def test_numbers_that_cannot_be_are_told(known, typed, which):
 
 
 def test_every_number_that_may_be_typed_has_an_end(known):
-    assert [a.id for a in asks(known) if not math.isfinite(a.bounds.low + a.bounds.high)] == [
-        "spillage-lasted",
-        "blower-start-time",
-        "time-to-trip",
-        "igniter-resistance",
-    ]
+    open_ended = [a.id for a in asks(known) if not math.isfinite(a.bounds.low + a.bounds.high)]
+    assert open_ended == ["igniter-resistance"]
 
 
 def test_control_voltage_across_the_limit_is_told_to_be_an_open_limit(known):
@@ -372,28 +370,36 @@ def test_what_is_not_understood_is_said(known, option, value, says):
 # ---------------------------------------------------------------- tallies and study
 
 
-def test_tallies_add_up(records, known):
-    told = Account({"ask": 3.0, "static-map": 0.0}, ("limit", "blower"), ("limit",), ("rise",), (), 20.0)
-    told_less = Account({"ask": 1.0}, ("limit",), (), ("rise", "manifold"), ("rise",), None)
-    some = [replace(records[0], account=told), replace(records[1], account=told_less), *records[2:]]
-    t = tallies(some, known)
-    assert sum(cases for _, cases, _, _ in t.roots) == len(some)
-    assert all(sum(row.count for row in rows) + open_ >= cases for _, cases, open_, rows in t.roots)
-    ask = next(row for row in t.tests if row.id == "ask")
-    assert (ask.done, ask.told, ask.nothing) == (2, 2.0, 0)
-    assert next(row for row in t.tests if row.id == "static-map").nothing == 1
-    assert {(row.id, row.count, row.of) for row in t.proven} == {("limit", 1, 2), ("blower", 0, 1)}
-    rise = next(pair for pair in t.readings if pair[0].id == "rise")
-    assert (rise[0].count, rise[0].silent, rise[1].count, rise[1].of) == (2, len(some) - 2, 1, 1)
-    for row in t.findings:
-        assert row.count <= row.of and row.of + row.silent == len(some)
-    assert sum(row.cases for row in t.times) == 1 and t.times[0].low is None
+def test_the_managers_screen_adds_up_and_names_the_cases(records, known):
+    told = Account({"ask": 3.0, "static-map": 0.0}, (), (), (), (), 20.0)
+    back = Handled(callback=True, first_said=("limit-weak",))
+    open_ = Handled(why_open="No access", open=("Open the ceiling",), due="2026-03-01")
+    some = [
+        replace(records[0], account=told, handled=back),
+        replace(records[1], account=replace(told, told={"ask": 1.0}), handled=open_),
+        replace(records[2], handled=replace(open_, due="2026-02-01")),
+        *records[3:],
+    ]
+    s = screen(some, known)
+    assert s.cases == len(some) == sum(len(c.cases) for c in s.complaints)
+    assert sum(len(of) for _, of in s.months) <= len(some) and len(s.months) <= 12
+    assert [r.id for r in s.callbacks] == [some[0].id] and {r.id for r in s.open} == {some[1].id, some[2].id}
+    assert [r.handled.due for r in s.due] == ["2026-02-01", "2026-03-01"]
+    assert [(cause.id, [r.id for r in of]) for cause, of in s.wasted] == [("limit-weak", [some[0].id])]
+    ask = next(row for row in s.told if row.test.id == "ask")
+    static = next(row for row in s.told if row.test.id == "static-map")
+    assert (len(ask.done), len(ask.nothing), len(static.nothing)) == (2, 0, 1)
 
 
-def test_small_counts_are_dots_and_large_ones_a_line():
-    assert dots(2, 5).count("●") == 2 and dots(2, 5).count("○") == 3
-    assert dots(3, 900).count("●") == 3 and "○" not in dots(3, 900)
-    assert "cb-length" in dots(MOST_DOTS + 1, 900) and "●" not in dots(MOST_DOTS + 1, 900)
+def test_what_became_of_a_case_is_read_off_its_visits(known):
+    handled = {
+        path.parent.name: record_of(work_up(case, known)).handled
+        for path in (DEMO / "second-limit/case.yml", DEMO / "narrow-return/case.yml", DEMO / "ceiling-trunk/case.yml")
+        if (case := read_case(path.parent, known)[0])
+    }
+    assert handled["second-limit"].first_said and not handled["second-limit"].why_open
+    assert handled["narrow-return"] == Handled()
+    assert handled["ceiling-trunk"].why_open and handled["ceiling-trunk"].open
 
 
 def test_study_goes_from_easy_to_hard_and_leaves_no_case_out(records, known):

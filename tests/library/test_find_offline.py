@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 
 import pytest
@@ -10,6 +11,8 @@ from causebook import knowledge
 from causebook.library import fulltext, summaries
 from causebook.library.offline import write_worker
 from library.records import make_records
+
+AT = dt.datetime(2026, 2, 2, 3, 4, tzinfo=dt.UTC)
 
 
 @pytest.fixture
@@ -39,7 +42,7 @@ def kept(site):
 
 
 def test_everything_fits(site):
-    assert write_worker(site, ["new", "old"], 10_000) == 2
+    assert write_worker(site, ["new", "old"], 10_000, AT) == 2
     assert kept(site) == [
         "assets/a.css",
         "cases/facets.js",
@@ -55,17 +58,17 @@ def test_everything_fits(site):
 
 @pytest.mark.parametrize(("limit", "cases", "index"), [(0, 0, False), (200, 1, False), (400, 2, False), (430, 2, True)])
 def test_a_limit_leaves_out_the_index_first_then_old_cases(site, limit, cases, index):
-    assert write_worker(site, ["new", "old"], limit) == cases
+    assert write_worker(site, ["new", "old"], limit, AT) == cases
     assert "index.html" in kept(site) and ("pagefind/pagefind.js" in kept(site)) == index
 
 
 def test_the_worker_changes_with_the_site_and_only_then(site):
-    write_worker(site, ["new", "old"], 10_000)
+    write_worker(site, ["new", "old"], 10_000, AT)
     before = (site / "sw.js").read_bytes()
-    write_worker(site, ["new", "old"], 10_000)
+    write_worker(site, ["new", "old"], 10_000, AT)
     assert (site / "sw.js").read_bytes() == before and b"@DIGEST@" not in before
     (site / "cases/old/index.html").write_text("another notice", encoding="utf-8")
-    write_worker(site, ["new", "old"], 10_000)
+    write_worker(site, ["new", "old"], 10_000, AT)
     assert (site / "sw.js").read_bytes() != before
 
 
@@ -96,3 +99,4 @@ def test_the_handbook_is_summed_up_without_its_markup():
         "| a | b |\n|---|---|\n| c | d |\n"
     )
     assert (title, text) == ("The limit", "See the rise, 0.5. a b c d")
+    assert summaries.headings("# One\n\n## Two *more*\n\ntext\n") == ["Two more"]

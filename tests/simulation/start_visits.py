@@ -72,7 +72,7 @@ class StartVisit(Visit):
 
     def looks_for(self, finding: str) -> bool:
         known = self.knowledge.findings[finding]
-        if finding in UNUSED or (known.computed and finding not in STATED):
+        if finding in UNUSED or ((known.computed or known.when) and finding not in STATED):
             return False
         needs = {
             "flame-moves-when-blower-starts": End.LOST_IN_RUN,

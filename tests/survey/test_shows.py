@@ -10,7 +10,7 @@ from causebook import quantity as qty
 from causebook.survey import survey
 from survey.small import KNOWN, case, step
 
-COMPUTED = {f.id for f in KNOWN.findings.values() if f.computed}
+COMPUTED = {f.id for f in KNOWN.findings.values() if f.computed or f.when}
 # Examples of their kinds will do for all others.
 SOUND = {
     "tap-behind-grille": "-0.05 inH2O",

@@ -10,7 +10,7 @@ from causebook import quantity as qty
 from causebook.survey import survey
 from causebook.survey.heat import rise_at_trip
 from causebook.survey.model import FindingState, State
-from causebook.survey.rules import RULES
+from causebook.survey.special_rules import RULES
 from causebook.workup import work_up
 from survey.small import KNOWN, case, step
 

@@ -379,6 +379,7 @@ BY_LIBRARY = {
     "either-cause",
     "sets-of-causes",
     "switch-string",
+    "furnace-start",
 }
 
 
@@ -517,6 +518,33 @@ def test_switches_are_what_kirchhoff_leaves(to_common: str, across: str, states:
         f"supply: 24 V\nswitches: [roll-out, limit, pressure]\nto-common: {to_common}\nacross: {across}",
     )
     assert [found.value for found in made.worked.results] == states
+
+
+@pytest.mark.parametrize(
+    ("suction", "device", "last"),
+    [
+        ("-1.1 inH2O", "", "Runs to the end of the call"),
+        ("-0.81 inH2O", "", "Runs to the end of the call"),
+        ("-0.79 inH2O", "", "Suction makes the pressure switch"),
+        ("-1.1 inH2O", "limit", "Safeties made"),
+        ("-1.1 inH2O", "fuse", "Power"),
+        ("-1.1 inH2O", "thermostat", "Call for heat"),
+    ],
+)
+def test_a_start_gets_as_far_as_its_parts_let_it(suction: str, device: str, last: str) -> None:
+    """By hand: the switch closes at 0.80, and nothing follows an open device."""
+    plate = f"closes: -0.80 inH2O\nopens: -0.70 inH2O\nsuction: {suction}\nmanifold: 3.5 inH2O"
+    made = example("furnace-start", plate + (f"\nopen-device: {device}" if device else ""))
+    assert made.worked.results[0].value == last
+
+
+def test_a_healthy_start_has_24_volts_where_they_are_due() -> None:
+    """Kirchhoff's voltage law: the whole feed stands across the one open switch, next to none across the closed."""
+    plate = "closes: -0.80 inH2O\nopens: -0.70 inH2O\nsuction: -1.1 inH2O\nmanifold: 3.5 inH2O"
+    made = example("furnace-start", plate)
+    rest, made_ = "Pressure switch open at rest", "Suction makes the pressure switch"
+    assert value(made, f"{rest}: volts across pressure switch", "V") == pytest.approx(26.3, abs=0.3)
+    assert value(made, f"{made_}: volts across pressure switch", "V") == pytest.approx(0, abs=0.1)
 
 
 # ---------------------------------------------------------------- evidence

@@ -424,7 +424,6 @@ def knowledge() -> Knowledge:
             physical="filter",
             limit=0.2,
             limit_unit="inwc",
-            threshold="above 0.20 in. w.c.",
             basis=_ESTIMATE,
         ),
         Finding(id="limit-fault-stored", name="Limit fault stored", leak=0.05, basis=_ESTIMATE),
@@ -450,6 +449,7 @@ def knowledge() -> Knowledge:
         verification={},
         proofs=(),
         stops={},
+        values={},
         cautions={},
         parts={
             "return": _part("return", "return", 0.10, 0.20),

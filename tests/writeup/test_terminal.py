@@ -49,7 +49,7 @@ def test_what_was_put_out_of_use_is_told_with_how_it_ended() -> None:
     own = first.concluded.model_copy(update={"stop": "Burner *off*", "stop_closed": "set in, proven"})
     text = " ".join(as_text(with_file(base, visits=(first.model_copy(update={"concluded": own}), last))).split())
     assert "out of use Burner off. How it ended: set in, proven. may run" in text
-    assert "Still beyond the plate: external static 0.66 in. w.c., at most 0.50 in. w.c." in text
+    assert "External static 0.66 in. w.c., at most 0.50 in. w.c." in text
 
 
 def test_undetermined_names_the_suspects_and_what_would_settle_it() -> None:

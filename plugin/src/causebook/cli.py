@@ -213,7 +213,7 @@ def _find(given: argparse.Namespace) -> int:
 
 def _schema(given: argparse.Namespace) -> int:
     schema = case_schema(knowledge.load(given.knowledge)) if given.of == "case" else contract.json_schema()
-    print(json.dumps(schema, indent=2, ensure_ascii=False))
+    print(json.dumps(schema, ensure_ascii=False))
     return OK
 
 

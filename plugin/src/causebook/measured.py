@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from causebook.quantity import Kind, Quantity, from_si, show, si, spread_kind
+from causebook.quantity import RATIO, Kind, Quantity, from_si, show, si, spread_kind
 
 _NO_SPREAD = 1e-12
 """Stands for a standard uncertainty of nothing, so that it can be divided by."""
@@ -48,6 +48,15 @@ class Measured:
     def share(self) -> float:
         """The standard uncertainty as a share of the value."""
         return self.sd_si / self.si
+
+    def __sub__(self, other: Measured) -> Measured:
+        """One less another of the same kind, the two independent."""
+        return Measured(self.si - other.si, math.hypot(self.sd_si, other.sd_si), spread_kind(self.kind))
+
+    def __truediv__(self, other: Measured) -> Measured:
+        """One over another of the same kind, the two independent."""
+        ratio = self.si / other.si
+        return Measured(ratio, abs(ratio) * math.hypot(self.share, other.share), RATIO)
 
     def above(self, limit: float) -> float:
         """Chance that the true value lies above `limit` (bare SI), taking the uncertainty as normal."""

@@ -11,7 +11,9 @@ from causebook.belief.verdict import Role, StopNotice, Verdict
 from causebook.casefile.model import Case, CaseStep, Outcome
 from causebook.casefile.parts import parts_named
 from causebook.casefile.review import objection
-from causebook.diagnosis import diagnose
+from causebook.diagnosis import Diagnosis, diagnose
+from causebook.equipment.furnace.start.model import Weighed
+from causebook.equipment.furnace.start.view import StartView, view_of
 from causebook.knowledge.model import Caution, Knowledge, slug
 from causebook.problems import Fence, Problem, did_you_mean
 from causebook.sizing.changes import change_problems
@@ -52,6 +54,8 @@ class Workup:
     after: tuple[Compared, ...]
     repair: AfterRepair
     """What was looked at after the repair shows of the root concluded, else of the one found here."""
+    start: StartView | None = None
+    """The start of the furnace as it is shown, where the complaint is one of a start."""
     problems: tuple[Problem, ...] = ()
     """What the review of the reasoning found (warnings; errors stop the case before)."""
 
@@ -108,8 +112,15 @@ def work_up(case: Case, knowledge: Knowledge, upto: int | None = None, fence: Fe
         size,
         after,
         repair,
+        fence.keep("drawing up the start", lambda: _start(diagnosis), None),
         (*checks, *fence.problems),
     )
+
+
+def _start(diagnosis: Diagnosis) -> StartView | None:
+    posterior = diagnosis.posterior
+    start = posterior.followed
+    return view_of(start, posterior.chance) if isinstance(start, Weighed) else None
 
 
 # ---------------------------------------------------------------- cautions

@@ -59,7 +59,7 @@ def left_behind(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str,
     sets = [replace(s, phase="found") for s in surveyed.sets if s.phase != "changed" and numbers & set(s.steps)]
     facts = context_of(case, sets, (), surveyed.heat, knowledge)
     left = {finding: SEEN[said] for step in steps for finding, said in step.seen.items()}
-    judged = {f.id: judge(f, facts) for f in knowledge.findings.values() if f.computed}
+    judged = {f.id: judge(f, facts) for f in knowledge.findings.values()}
     return left | {finding: found.probability for finding, found in judged.items() if found and found.readings}
 
 

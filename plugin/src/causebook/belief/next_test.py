@@ -22,6 +22,8 @@ from causebook.knowledge.model import Knowledge, Test
 
 STATES = 20
 """How many of the likeliest sets a reading is foreseen under."""
+OUT_OF_REACH = 0.2
+"""A start that comes to a test's stage less often than this gives it nothing to read."""
 LOOKS = 2
 """After so many looks at one thing on one visit nobody looks again."""
 
@@ -145,6 +147,9 @@ def next_tests(
             or test.families
             and not set(test.families) & set(families)
             or not all(set(knowledge.tests[n].reveals) & groups for n in test.needs)
+            or test.comes_to
+            and posterior.ahead is not None
+            and float(posterior.chance @ posterior.ahead.comes_to(test.comes_to)) < OUT_OF_REACH
             or test.once
             and set(test.reveals) & set(looked)
         ):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,15 +27,27 @@ class Seen:
 
 
 class NoisyOr:
-    """P(finding present | set of causes) for every set; `members` is (sets, causes) of 0 and 1."""
+    """P(finding present | set of causes) for every set; `members` is (sets, causes) of 0 and 1.
 
-    def __init__(self, knowledge: Knowledge, causes: Sequence[str], members: Array) -> None:
+    `asked` answers first: a model that knows a finding better than the links do.
+    """
+
+    def __init__(
+        self,
+        knowledge: Knowledge,
+        causes: Sequence[str],
+        members: Array,
+        asked: Callable[[str], Array | None] = lambda finding: None,
+    ) -> None:
         self.knowledge, self.causes, self.members = knowledge, tuple(causes), members
+        self._asked = asked
         self._repeats = knowledge.constants["second-look-repeats"].value
         self._known: dict[str, Array] = {}
 
     def present(self, finding: str) -> Array:
         """Chance that the finding is present, by set (S,)."""
+        if finding not in self._known and (told := self._asked(finding)) is not None:
+            self._known[finding] = told
         if finding not in self._known:
             known = self.knowledge.findings[finding]
             chances = np.array([min(self.knowledge.causes[c].links.get(finding, 0.0), CEILING) for c in self.causes])

@@ -16,7 +16,7 @@ import numpy as np
 from causebook.belief.arrays import Array
 from causebook.belief.cause_sets import Facts, Sets, priors, sets_of
 from causebook.belief.noisy_or import NoisyOr, Seen, chances
-from causebook.belief.protocol import Followed, Repair, Told
+from causebook.belief.protocol import Ahead, Followed, Repair, Told
 from causebook.belief.repaired import Again, likelihood_after
 from causebook.knowledge.model import Knowledge
 
@@ -47,6 +47,8 @@ class Posterior:
     """Chance, by set, that the complaint came about through the model; None where it is no event of it."""
     followed: Followed | None = None
     """What a model of a sequence makes of the record, where the complaint is one of a start."""
+    ahead: Ahead | None = None
+    """What is still to be seen of a start under these sets; only over the likeliest."""
     places: Array = field(default_factory=lambda: np.empty(0))
     """Place of each set in what the model was asked about; empty: the same."""
 
@@ -65,13 +67,16 @@ class Posterior:
         order = np.argsort(-self.chance, kind="stable")
         kept = order[: int(np.searchsorted(np.cumsum(self.chance[order]), share)) + 1]
         sets = replace(self.sets, members=self.sets.members[kept], prior=self.sets.prior[kept])
+        places = kept if self.places.size == 0 else self.places[kept]
+        ahead = self.followed.ahead([int(n) for n in places]) if self.followed is not None else None
         return replace(
             self,
+            ahead=ahead,
             sets=sets,
             chance=self.chance[kept] / self.chance[kept].sum(),
             through=None if self.through is None else self.through[kept],
-            net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members),
-            places=kept if self.places.size == 0 else self.places[kept],
+            net=NoisyOr(self.net.knowledge, self.sets.causes, sets.members, *([ahead.present] if ahead else [])),
+            places=places,
         )
 
     def place(self, number: int) -> int:

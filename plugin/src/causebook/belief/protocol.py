@@ -43,6 +43,16 @@ class Share(Protocol):
     """Share of what all repairs of the set win."""
 
 
+class Ahead(Protocol):
+    """What is still to be seen of a sequence under some sets of causes."""
+
+    def present(self, finding: str) -> Array | None:
+        """Chance that a finding is there, by set; None where the sequence does not decide it."""
+
+    def comes_to(self, stage: str) -> Array:
+        """Chance that it gets as far as a stage, by set."""
+
+
 class Followed(Protocol):
     """What a model of a sequence (the start of a furnace) makes of the record, set by set of causes."""
 
@@ -56,6 +66,9 @@ class Followed(Protocol):
     @property
     def disproved(self) -> Mapping[str, str]:
         """Cause -> what proves that it is not there."""
+
+    def ahead(self, places: Sequence[int]) -> Ahead:
+        """What is still to be seen under several sets, given the record."""
 
     def repairs_of(self, places: Sequence[int]) -> Sequence[Mapping[str, Share]]:
         """For each of several sets: cause -> what correcting it alone would bring."""

@@ -12,6 +12,7 @@ from causebook import quantity as qty
 from causebook.belief.verdict import CauseBelief, StopNotice
 from causebook.casefile.model import Case, CaseStep, Taken
 from causebook.knowledge.model import Condition, Knowledge, Stop, slug
+from causebook.knowledge.sentences import said
 from causebook.survey.model import RuleContext, State, Survey
 from causebook.survey.reading_sets import reading_sets
 from causebook.survey.rules import judge
@@ -97,7 +98,7 @@ def _seen(stop: Stop, steps: Sequence[CaseStep], knowledge: Knowledge) -> Iterat
     for step in steps:
         for finding in sorted(_findings(stop)):
             if step.seen.get(finding) == "yes":
-                yield step.number, knowledge.findings[finding].name
+                yield step.number, said(knowledge.findings[finding], True)
 
 
 def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, RuleContext]]) -> Iterator[tuple[int, str]]:
@@ -105,9 +106,9 @@ def _computed(stop: Stop, as_read: Sequence[tuple[CaseStep, RuleContext]]) -> It
     for step, facts in as_read:
         here = {t.reading for t in step.readings}
         for known in (facts.knowledge.findings[f] for f in sorted(_findings(stop))):
-            judged = judge(known, facts) if known.computed else None
+            judged = judge(known, facts)
             if judged is not None and not judged.probability < 0.5 and here.intersection(judged.readings):
-                yield step.number, f"{known.name}: {judged.because}"
+                yield step.number, said(known, True, judged.value, judged.limit, judged.because)
 
 
 def _as_read(case: Case, surveyed: Survey, knowledge: Knowledge) -> Iterator[tuple[CaseStep, RuleContext]]:

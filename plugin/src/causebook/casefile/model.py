@@ -15,7 +15,15 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    model_validator,
+)
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
@@ -98,13 +106,35 @@ class ReadsRange:
         }
 
 
+# Units by dimension, as an editor may check them; the reader knows more spellings, and has the last word.
+_UNITS = {
+    "K": r"(?:°|deg ?)?[FfCc]|K",
+    "Pa": r"in ?H2O|inH₂O|(?:in\.? ?|\" ?)?[Ww]\.?[CcGg]\.?|[Ii][Ww][CcGg]|\"|k?Pa|hPa|mbar|psi[ga]?",
+    "W": r"[Bb][Tt][Uu](?:[Hh]|/hr?)?|MBH|kW|W|[Tt]ons?",
+    "A": r"[Aa](?:mps?)?|[uµμm]A(?: DC)?",
+    "V": r"m?V(?: ?[AaDd][Cc])?|[Vv]olts?(?: ?[AaDd][Cc])?",
+    "F": r"[uµμ]F|MFD|mfd",
+    "ohm": r"[Oo]hms?|Ω|k ?(?:[Oo]hms?|Ω)?|M ?(?:[Oo]hms?|Ω)|meg(?:ohms?)?",
+    "m**3/s": r"[Cc][Ff][Mm]|L/s|m\^3/h|m³/h",
+    "rpm": r"[Rr][Pp][Mm]",
+    "m": r"ft|in|mm|cm|m",
+    "m**3": r"ft\^3|ft³|cu\.? ?ft|L|m\^3|m³",
+    "J/m**3": r"[Bb][Tt][Uu]/(?:ft\^3|ft³|cu\.? ?ft)|MJ/(?:m\^3|m³)",
+    "W/K": r"[Bb][Tt][Uu](?:[Hh]|/hr?)?/(?:deg)?°?F|W/K",
+}
+_NUMBER = r"[-+−]?(?:\d+(?:,\d{3})*(?:\.\d+)?|\.\d+)"
+_QUANTITY = {si: rf"^\s*{_NUMBER}\s*(?:{units})\s*$" for si, units in _UNITS.items()} | {
+    "s": r"^\s*(?:\d+(?:\.\d+)? ?(?:d|h|hr|min|mins|s|sec|secs|minutes?|seconds?|hours?|days?)\s*)+$"
+}
+
+
 def quantity_schema(kind: Kind) -> JsonSchemaValue:
     """How a quantity of `kind` stands in the JSON Schema: a number, and its unit where the kind has one."""
     if not kind.si:
         return {"type": ["string", "number"], "title": kind.name, "examples": [kind.example]}
     return {
         "type": "string",
-        "pattern": r"\d.*[^\s\d.,]",
+        "pattern": _QUANTITY[kind.si] if kind.si in _QUANTITY else r"\d.*[^\s\d.,]",
         "title": f"{kind.name} with its unit",
         "examples": [kind.example],
     }
@@ -380,6 +410,11 @@ class Step(Block):
     """What came of it, in words, beyond the readings."""
 
 
+def tested(reason: str) -> bool:
+    """Whether the reason of a root says more than that it was not tested."""
+    return "not tested" not in reason.lower()
+
+
 class Conclusion(Block):
     """The technician's own answer.  The core never reads it to reach its own."""
 
@@ -465,6 +500,38 @@ class Teach(Block):
     mistakes: Texts = ()
 
 
+class Job(Block):
+    """What the company keeps of the job; all of it may be left out.
+
+    `serial` and `number` stay private unless `publish` names them: otherwise they are dropped while reading.
+    """
+
+    make: str = ""
+    model: str = ""
+    serial: str = ""
+    number: str = ""
+    """The company's own job number."""
+    technician: str = ""
+    code: Texts = ()
+    """Codes as the control gave them, letter for letter."""
+    parts: Texts = ()
+    """Parts used."""
+    time_on_site: Annotated[Quantity, Reads(qty.LONG_DURATION)] | None = None
+    follow_up_due: Day | None = None
+    """The day by which somebody asks or looks again."""
+    publish: Annotated[tuple[Literal["serial", "number"], ...], Many()] = ()
+    """Which of the private ones may be published."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _keep_private(cls, data: Any) -> Any:
+        if not isinstance(data, Mapping):
+            return data
+        said = data.get("publish", ())
+        public = {said} if isinstance(said, str) else set(said or ())
+        return {key: value for key, value in data.items() if key not in ("serial", "number") or key in public}
+
+
 class CaseFile(Block):
     """One case file, whole.  `private` is dropped by the reader and never reaches this object."""
 
@@ -473,6 +540,7 @@ class CaseFile(Block):
     outcome: Outcome | None = None
     study: Study = Study()
     company: str = ""
+    job: Job = Job()
     site: Site = Site()
     furnace: Furnace | None = None
     blower: Blower | None = None

@@ -12,10 +12,12 @@ import functools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from causebook import quantity as qty
 from causebook.casefile.doubts import doubts, taps, valid
-from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken
+from causebook.casefile.identifying import identifying, in_file_name, published_texts
+from causebook.casefile.model import Case, CaseStep, Conclusion, Outcome, Taken, tested
 from causebook.casefile.parts import known_parts, parts_named
 from causebook.casefile.plate import NEEDS
 from causebook.knowledge.model import Knowledge, slug
@@ -93,6 +95,12 @@ _ALL = (
     ),
     Rule(
         "undetermined-without-test", Severity.ERROR, "An undetermined case says what would settle it (`would settle`)."
+    ),
+    Rule(
+        "identifying",
+        Severity.WARNING,
+        "What gets published holds no phone number, e-mail or street address, in texts and in names of files; such "
+        "things stand under `private`.",
     ),
     Rule("customer-words", Severity.WARNING, "The customer's text holds no ids and no figures of the rating plate."),
     Rule(
@@ -178,7 +186,7 @@ def _root_untested(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
     if not case.conclusion:
         return
     for cause, reason in case.conclusion.root.items():
-        if "not tested" not in reason.lower() and not any(_tries(step, cause, knowledge) for step in case.steps):
+        if tested(reason) and not any(_tries(step, cause, knowledge) for step in case.steps):
             yield from objection(
                 case,
                 "root-untested",
@@ -387,6 +395,22 @@ def _customer_words(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
             )
 
 
+def _identifying(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
+    """Once for each place: a place that holds two things is looked at whole anyway."""
+    named = [("", case.id), *published_texts(case.file)]
+    seen = set[tuple[int, str]]()
+    for way, text in named:
+        alone = re.sub(r"\.1(\.[^.]+)$", r"\1", way)  # a list of one may stand without its dash
+        place = alone if way not in case.marks and alone in case.marks else way
+        found = in_file_name(str(text)) if not place or isinstance(text, Path) else identifying(text)
+        for what, words in found:
+            if (case.line(place), words) not in seen:
+                seen.add((case.line(place), words))
+                yield from objection(
+                    case, "identifying", place, f"{words!r} is {what}", "nothing that tells whose house it was"
+                )
+
+
 def _is_id(word: str, knowledge: Knowledge) -> bool:
     name = knowledge.resolve(word)
     return name in knowledge.findings or name in knowledge.causes
@@ -425,4 +449,5 @@ _CHECKS: tuple[Callable[[Case, Knowledge], Iterator[Problem]], ...] = (
     _stop_open,
     _undetermined,
     _customer_words,
+    _identifying,
 )

@@ -5,10 +5,12 @@ Known families, readings, findings, causes, parts and rules stand in it by name,
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from causebook import quantity as qty
+from causebook.casefile.blank import example
 from causebook.casefile.model import CaseFile, quantity_schema
 from causebook.casefile.review import RULES
 from causebook.knowledge.model import Cause, Finding, Knowledge, Named, slug
@@ -28,16 +30,22 @@ def case_schema(knowledge: Knowledge) -> Schema:
         {rule.id: _text(rule.sentence) for rule in RULES.values()}, map(_spaced, RULES)
     )
     blocks = schema["$defs"]
-    family = {"enum": sorted(_spellings(knowledge.families.values())), "description": "What the customer sees."}
+    families = knowledge.families.values()
+    family = {
+        "anyOf": [{"enum": [_spaced(f.id) for f in families]}, {"pattern": _pattern(_spellings(families))}],
+        "description": "What the customer sees.",
+    }
     blocks["Complaint"]["properties"]["family"] |= family
     step = blocks["Step"]["properties"]
+    blocks |= {_of_kind(kind): _reading(quantity_schema(qty.KINDS[kind])) for kind in _kinds(knowledge)}
+    blocks["Seen"] = _TRUTH
     readings = {
-        _spaced(r.id): _reading(quantity_schema(qty.KINDS[r.kind]), f"{r.name}. {r.where}".strip())
+        _spaced(r.id): _named(_of_kind(r.kind), r.name, f"{r.where}. Such as {example(r)}".lstrip(". "))
         for r in knowledge.readings.values()
     }
     step["read"] |= _choice(readings, _spellings(knowledge.readings.values()))
     step["seen"] |= _choice(
-        {_spaced(f.id): _TRUTH | {"description": _finding(f)} for f in knowledge.findings.values()},
+        {_spaced(f.id): _named("Seen", f.name, _finding(f)) for f in knowledge.findings.values()},
         _spellings(knowledge.findings.values()),
     )
     step["with"] |= _choice(
@@ -52,7 +60,8 @@ def case_schema(knowledge: Knowledge) -> Schema:
         _spellings(knowledge.readings.values()),
     )
     blocks["Reasons"] = _choice(
-        {c.id: _text(_cause(c)) for c in knowledge.causes.values()}, _spellings(knowledge.causes.values())
+        {_spaced(c.id): _text(_cause(c), c.name) for c in knowledge.causes.values()},
+        _spellings(knowledge.causes.values()),
     ) | {"description": "Cause: reason."}
     reasons = {"$ref": "#/$defs/Reasons"}
     concluded = blocks["Conclusion"]["properties"]
@@ -66,11 +75,14 @@ def case_schema(knowledge: Knowledge) -> Schema:
 
 
 def _choice(known: Mapping[str, Schema], spellings: Iterable[str] = ()) -> Schema:
-    """A block whose keys are known: completed from `known`, accepted in every spelling."""
+    """A block whose keys are known: completed from `known`, accepted in every spelling.
+
+    Other spellings stand in one pattern, since an editor would offer each name of a list.
+    """
     return {
         "type": "object",
         "properties": dict(known),
-        "propertyNames": {"enum": sorted({*known, *spellings})},
+        "propertyNames": {"pattern": _pattern({*known, *spellings})},
         "additionalProperties": True,
     }
 
@@ -79,16 +91,34 @@ def _spaced(name: str) -> str:
     return name.replace("-", " ")
 
 
+def _pattern(names: Iterable[str]) -> str:
+    """A pattern of these names, words joined by spaces, hyphens or underscores."""
+    slugs = sorted({slug(name) for name in names})
+    return f"^(?:{'|'.join(re.escape(name).replace(chr(92) + '-', '-').replace('-', '[-_ ]') for name in slugs)})$"
+
+
 def _spellings(entries: Iterable[Named]) -> set[str]:
-    slugs = {slug(word) for entry in entries for word in (entry.id, *entry.aliases)}
-    return {form for name in slugs for form in (name, name.replace("-", " "), name.replace("-", "_"))}
+    return {word for entry in entries for word in (entry.id, *entry.aliases)}
 
 
-def _text(description: str) -> Schema:
-    return {"type": "string", "description": description}
+def _text(description: str, title: str = "") -> Schema:
+    return {"type": "string", "description": description} | ({"title": title} if title else {})
 
 
-def _reading(quantity: Schema, description: str) -> Schema:
+def _kinds(knowledge: Knowledge) -> list[str]:
+    return sorted({reading.kind for reading in knowledge.readings.values()})
+
+
+def _of_kind(kind: str) -> str:
+    return f"reading-{slug(kind)}"
+
+
+def _named(block: str, name: str, description: str) -> Schema:
+    return {"$ref": f"#/$defs/{block}", "title": name, "description": description}
+
+
+def _reading(quantity: Schema) -> Schema:
+    """A reading of one kind: the quantity, or the quantity with the instrument's limits."""
     several = {
         "type": "object",
         "required": ["value"],
@@ -99,15 +129,15 @@ def _reading(quantity: Schema, description: str) -> Schema:
             "void": _text("Why it does not count."),
         },
     }
-    return {"anyOf": [quantity, several], "description": description}
+    return {"anyOf": [quantity, several]}
 
 
 def _finding(finding: Finding) -> str:
-    return f"{finding.name}. {finding.how}".strip()
+    return finding.how
 
 
 def _cause(cause: Cause) -> str:
-    return f"{cause.name}. {cause.mechanism}"
+    return cause.mechanism
 
 
 def _allow_what_yaml_guesses(schema: Any) -> None:

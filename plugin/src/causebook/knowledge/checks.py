@@ -9,6 +9,7 @@ from causebook import quantity as qty
 from causebook.knowledge.bounds import read_bounds
 from causebook.knowledge.files import DATA, Draft, Table
 from causebook.knowledge.model import Knowledge, slug
+from causebook.knowledge.rules import Rule
 from causebook.problems import Problem, did_you_mean
 
 REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
@@ -30,7 +31,13 @@ REFERENCES: dict[str, dict[str, tuple[str, ...]]] = {
     "pairs": {"first": ("causes",), "second": ("causes",)},
     "damage": {"cause": ("causes",), "does": ("causes",)},
     "context": {"factors": ("causes",)},
-    "tests": {"first": ("findings",), "reveals": ("findings",), "needs": ("tests",), "clears": ("causes",)},
+    "tests": {
+        "first": ("findings",),
+        "reveals": ("findings",),
+        "needs": ("tests",),
+        "clears": ("causes",),
+        "comes_to": ("stages",),
+    },
     "verification": {"reading": ("readings",)},
     "proofs": {"part": ("components",), "finding": ("findings",), "besides": ("findings",), "clears": ("causes",)},
     "stops": {
@@ -292,6 +299,54 @@ def check_states(built: Mapping[str, Mapping[str, Any]], table: Table, problems:
                             did_you_mean(state, words),
                         )
                     )
+
+
+def check_rules(
+    built: Mapping[str, Mapping[str, Any]], ours: Knowledge | None, table: Table, problems: list[Problem]
+) -> None:
+    """Rules of findings that speak of readings and values there are, in units of their kind, and a test for each.
+
+    A company may take a test of `ours` away: its findings are then told as any other.
+    """
+    values = {**built["readings"], **built["values"]}
+    revealed = {id_ for test in built["tests"].values() for id_ in test.reveals}
+
+    def say(id_: str, place: tuple[Any, ...], found: str, expected: str, hint: str = "") -> None:
+        problems.append(
+            table["findings"][id_].marks.problem(place, f"findings.{id_}.{place[0]}", found, expected, hint)
+        )
+
+    for id_, finding in built["findings"].items():
+        if id_ not in revealed and (ours is None or id_ not in ours.findings):
+            say(id_, ("name",), "no test reveals it", "its id under `reveals` of a test")
+        for number, rule in enumerate(finding.when):
+            place = ("when", number) if len(finding.when) > 1 else ("when",)
+            unknown = [name for name in rule.ids if name not in values]
+            for name in unknown:
+                say(id_, place, repr(name), "a reading or a value", did_you_mean(name, values))
+            for text, kind in _texts(rule, values) if not unknown else ():
+                try:
+                    qty.parse(text, kind)
+                except qty.QuantityError as error:
+                    say(id_, place, error.found, error.expected, error.hint)
+    for id_, value in built["values"].items():
+        if value.kind not in qty.KINDS:
+            found, hint = repr(value.kind), did_you_mean(value.kind, qty.KINDS)
+            marks = table["values"][id_].marks
+            problems.append(marks.problem(("kind",), f"values.{id_}.kind", found, "a kind of quantity", hint))
+
+
+def _texts(rule: Rule, values: Mapping[str, Any]) -> Iterator[tuple[str, qty.Kind]]:
+    """The quantities that a rule writes, with their kinds."""
+    for way in rule.ways:
+        kind = qty.KINDS.get(values[next(iter(way))].kind)
+        if kind is not None:
+            apart = qty.spread_kind(kind)
+            if isinstance(rule.bound, str):
+                yield rule.bound, qty.SHARE if rule.of else apart if len(way) > 1 and not sum(way.values()) else kind
+            yield from ((text, apart) for text in (rule.by, rule.sd) if text)
+    for given in rule.provided:
+        yield from _texts(given, values)
 
 
 def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: Table, problems: list[Problem]) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 from causebook.knowledge import model
 from causebook.knowledge.marked import Marks, read_marked
 from causebook.knowledge.model import slug
+from causebook.knowledge.rules import Value
 from causebook.problems import Problem, did_you_mean
 
 DATA = Path(__file__).parent / "data"
@@ -22,6 +23,7 @@ BY_ID: dict[str, Any] = {
     "ranges": model.Range,
     "differences": model.Difference,
     "states": model.PartStates,
+    "values": Value,
     "voids": model.Void,
     "findings": model.Finding,
     "causes": model.Cause,
@@ -38,6 +40,10 @@ BY_ID: dict[str, Any] = {
     "pieces": str,
     "synonyms": str,
     "phrases": str,
+    "complaints": model.Meant,
+    "culprits": model.Meant,
+    "alarms": model.Meant,
+    "meters": model.Meant,
     "instruments": model.Accuracy,
     "malfunctions": model.Malfunction,
     "stages": model.Stage,
@@ -53,7 +59,10 @@ LISTED: dict[str, tuple[Any, tuple[str, ...]]] = {
 }
 """Sections that list entries, and the fields that make two of them the same one."""
 
-KEPT = ("bounds", "constants", "parts", "states", "stops")
+SAID = {"complaints": "families", "culprits": "causes", "alarms": "stops", "meters": "readings"}
+"""Sections of what people say -> the section whose ids it means.  They change what a search finds and no workup."""
+
+KEPT = ("alarms", "bounds", "constants", "parts", "states", "stops")
 """Sections of which no entry may be taken away: the core counts on each, or people do."""
 
 

@@ -23,14 +23,16 @@ from causebook.knowledge.checks import (
     check_bounds,
     check_quantities,
     check_roles,
+    check_rules,
     check_states,
     names_of,
     read_bases,
     resolve,
 )
-from causebook.knowledge.files import BY_ID, DATA, LISTED, Draft, Table, files, read_file, unread
+from causebook.knowledge.files import BY_ID, DATA, LISTED, SAID, Draft, Table, files, read_file, unread
 from causebook.knowledge.marked import cut
 from causebook.knowledge.model import Knowledge
+from causebook.knowledge.said import check_alarms, check_said
 from causebook.knowledge.seal import check_removed, check_sealed
 from causebook.problems import Problem, did_you_mean
 
@@ -76,14 +78,20 @@ def _load(extra: Path | None, stamp: tuple[tuple[str, int, int], ...]) -> Knowle
         for entry in entries.values():
             read_bases(entry, section, table["sources"], problems)
     version = hashlib.sha256(
-        json.dumps({s: {i: e.data for i, e in es.items()} for s, es in table.items()}, sort_keys=True).encode()
+        json.dumps(
+            {s: {i: e.data for i, e in es.items()} for s, es in table.items() if s not in SAID}, sort_keys=True
+        ).encode()
     ).hexdigest()[:16]
     built = _built(table, problems)
     check_quantities(built, table, problems)
     check_bounds(built, table, problems)
     check_states(built, table, problems)
+    check_said(built, table, problems)
+    if not problems:
+        check_rules(built, load() if extra is not None else None, table, problems)
     if extra is not None and not problems:
         check_roles(built, load(), table, problems)
+        check_alarms(built, load(), table, problems)
         check_sealed(built, load(), table, problems)
     if problems:
         raise KnowledgeError(problems)
@@ -131,6 +139,11 @@ def _told(entry: Draft, name: str, error: ValidationError, kind: Any) -> Iterato
 
 def _completed(built: dict[str, dict[str, Any]]) -> dict[str, Any]:
     """The sections as Knowledge holds them, with what follows from other entries filled in."""
+    for finding in built["findings"].values():
+        for id_ in {i for rule in finding.when for i in rule.ids} & built["readings"].keys():
+            reading = built["readings"][id_]
+            if finding.id not in reading.shows:
+                built["readings"][id_] = reading.model_copy(update={"shows": (*reading.shows, finding.id)})
     strikes = {void.id: void.strikes for void in built["voids"].values()}
     for id_, reading in built["readings"].items():
         voided_by = tuple(void for void, struck in strikes.items() if id_ in struck)

@@ -9,18 +9,15 @@ from __future__ import annotations
 from collections.abc import Container, Mapping
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from causebook.knowledge.entry import Entry, Named
+from causebook.knowledge.rules import Rule, Sum, Value, as_rules
 
 
 def slug(text: str) -> str:
     """One form of an id: "Tap before filter", "tap_before_filter" -> "tap-before-filter"."""
     return "-".join(text.strip().lower().replace("_", " ").replace("-", " ").split())
-
-
-class Entry(BaseModel):
-    """Common to all data: unknown keys are errors, entries never change once loaded."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 Probability = Annotated[float, Field(ge=0, le=1)]
@@ -75,10 +72,12 @@ class Basis(Entry):
     source: str = ""
 
 
-class Named(Entry):
-    id: str
-    name: str
-    aliases: tuple[str, ...] = ()
+Meant = Annotated[
+    tuple[str, ...],
+    BeforeValidator(lambda ids: ids if isinstance(ids, list) else (ids,)),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
+]
+"""Ids that a phrase means: a list, or one alone."""
 
 
 class Family(Named):
@@ -116,6 +115,12 @@ class Reading(Named):
     """Position along the air path, in the direction of flow (0 room ... 8 behind register)."""
     suction: bool = False
     """Lies below the room whenever the blower runs, so that a minus left out can be put back."""
+    size_only: bool = False
+    """Its sign depends on how the hoses were put, and says nothing."""
+    typed: tuple[Sum, ...] = ()
+    """What else gives it to somebody who types numbers."""
+    ask_in: str = ""
+    """Group of the search form in which it is asked for; else it stands among the others that a rule speaks of."""
     accuracy: Accuracy
     needs_steady: bool = False
     """Not to be used when the limit was cycling."""
@@ -214,8 +219,9 @@ class Finding(Named):
 
     `present` and `absent` are the two sentences it is told in (`sentences.said`): `{value}` and `{limit}` stand for
     what was read and the bound it is held against, and a part in square brackets is left out where they are not known.
-    `how` says how it is looked for.  `computed` names the survey rule that derives it from readings (empty: it is
-    seen or told).  Findings of one `group` are views of one fact and count once.
+    `how` says how it is looked for.  What follows from readings says `when`; where data cannot say it, `computed` names
+    the survey's own rule.  What has neither is seen or told.  Findings of one `group` are views of one fact and count
+    once.
     `physical` names the unknown of the heat-and-air model that shows in it: that model weighs its readings, so that
     noisy-OR leaves them to it, and foresees them.
     `stands`: what is looked at stays as it is while nobody mends it, so that a second look on the same visit is a
@@ -230,12 +236,14 @@ class Finding(Named):
     risk: Risk = "none"
     group: str = ""
     leak: Uncertain
+    when: Annotated[tuple[Rule, ...], BeforeValidator(as_rules, json_schema_input_type=Rule | tuple[Rule, ...])] = ()
+    """The readings it follows from, as rules: of several the first that can speak counts."""
+    strongest: bool = False
+    """Of several rules the one that speaks loudest counts instead."""
     computed: str = ""
     physical: Shown = ""
-    threshold: str = ""
-    """The limit in words with its unit, for people ("above 0.20 in. w.c.")."""
     limit: float | None = None
-    """The same as a number in the unit of `limit_unit`."""
+    """The limit of a finding that is `computed`, in the unit of `limit_unit`."""
     limit_unit: str = ""
     safer: Safer = ""
     """Which way the limit may be moved where a stop hangs on the finding."""
@@ -244,7 +252,7 @@ class Finding(Named):
     stands: bool = False
     stills: bool = False
     basis: Basis
-    """Of the threshold."""
+    """Of the limit."""
     leak_basis: Basis | None = None
     """Of leak, minutes and risk."""
 
@@ -355,6 +363,8 @@ class Test(Named):
     """Id of the finding for which it comes before all else; it is done when that was looked for."""
     runs: tuple[Runs, ...] = ()
     """What it takes; empty: nothing runs and nobody touches the furnace."""
+    comes_to: str = ""
+    """Stage that a start has to come to for it; where it hardly does, there is nothing to read."""
     how: str = ""
     clears: tuple[str, ...] = ()
     """Causes it can prove absent: to be done before their part is replaced."""
@@ -543,6 +553,8 @@ class Knowledge(Entry):
 
     families: Mapping[str, Family]
     readings: Mapping[str, Reading]
+    values: Mapping[str, Value]
+    """What rules speak of besides readings."""
     voids: Mapping[str, Void]
     findings: Mapping[str, Finding]
     causes: Mapping[str, Cause]
@@ -577,6 +589,14 @@ class Knowledge(Entry):
     differences: Mapping[str, Difference] = {}
     states: Mapping[str, PartStates] = {}
     """The vocabulary of `with`, by part."""
+    complaints: Mapping[str, tuple[str, ...]] = {}
+    """What people say, as a slug -> the complaint families it means; so with those below."""
+    culprits: Mapping[str, tuple[str, ...]] = {}
+    """... -> causes."""
+    alarms: Mapping[str, tuple[str, ...]] = {}
+    """... -> stops that are told before anything else."""
+    meters: Mapping[str, tuple[str, ...]] = {}
+    """... -> readings, when a number stands beside it."""
     instruments: Mapping[str, Accuracy] = {}
     """Usual accuracies by instrument."""
     aliases: Mapping[str, str]
@@ -588,6 +608,10 @@ class Knowledge(Entry):
         """Is the furnace as it was found while a part is in a state (`with`)?"""
         known = self.states.get(slug(part))
         return known is not None and known.leaves_as_found(state)
+
+    def kind_of(self, id_: str) -> str:
+        """The kind of quantity of a reading or a value."""
+        return (self.readings.get(id_) or self.values[id_]).kind
 
     def resolve(self, text: str) -> str:
         """The id meant by an author's word: its slug, or what that is an alias of."""

@@ -11,14 +11,17 @@ from the start.  What is added beside the way is held to one thing: it takes not
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from causebook import quantity as qty
+from causebook.knowledge.entry import Entry
 from causebook.knowledge.files import LISTED, Removed, Table, identity
 from causebook.knowledge.marked import cut
-from causebook.knowledge.model import Context, Entry, Knowledge, Pair, Stop
+from causebook.knowledge.model import Context, Knowledge, Pair, Stop
+from causebook.knowledge.rules import Rule
 from causebook.problems import Problem
 
 ROOTS = ("stops", "cautions")
@@ -26,6 +29,7 @@ ROOTS = ("stops", "cautions")
 
 DOWN: Mapping[str, Mapping[str, str]] = {
     "stops": {"any_of.finding": "findings", "any_of.reading": "readings", "any_of.minus": "readings"},
+    "findings": {"when.ids": "values"},
     "causes": {"links": "findings"},
 }
 """Section -> field that names what its entries rest on -> the section in which that stands."""
@@ -84,11 +88,9 @@ DIRECTIONS: Mapping[str, Mapping[str, Direction]] = {
 }
 """Section -> field -> the way it may be changed; all others stay as they are."""
 
-MOVED = {"findings": ("limit", "limit_unit"), "constants": ("value",)}
-"""Fields of the number that an entry is held against, with its unit if it may be another: it moves the way that `safer`
-says."""
-SAYING = {"findings": ("threshold",)}
-"""Fields that say that number in words, and go with it."""
+MOVED = {"constants": ("value",)}
+"""Fields of the number that an entry is held against: it moves the way that `safer` says."""
+_NUMBER = re.compile(r"([-−+]?[\d.]+)\s*(.*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +136,7 @@ def _steps(ours: Knowledge, met: Mapping[tuple[str, str], Sealed]) -> list[tuple
         for (section, name) in met
         for field, target in DOWN.get(section, {}).items()
         for id_ in words(getattr(ours, section)[name], field)
+        if id_ in getattr(ours, target)
     ]
     found += [
         (section, id_, f"it leads to {to[1]!r}")
@@ -281,13 +284,29 @@ def weaker(at: Sealed, was: Any, now: Any) -> Iterator[tuple[str, str]]:
         if field in moved:
             if shift is None or (shift and not stricter):
                 yield field, f"{old!r}, as built in" + (f", or {safer}" if safer else "")
-        elif field in SAYING.get(at.section, ()):
-            if not stricter:
-                yield field, f"{old!r}, as built in, unless the number itself is stricter"
+        elif field == "when":
+            if safer != "lower" or not _no_looser(old, new):
+                yield field, "the rules as built in" + (", or a lower bound" if safer else "")
         else:
             direction = DIRECTIONS.get(at.section, {}).get(field, SAME)
             if not direction.holds(old, new):
                 yield field, direction.expected if direction is not SAME else f"{old!r}, as built in"
+
+
+def _no_looser(ours: Sequence[Rule], theirs: Sequence[Rule]) -> bool:
+    """The same rules, with no bound but a lower one, in the unit that it has here."""
+    return len(ours) == len(theirs) and all(
+        was.model_dump(exclude={"above", "by"}) == now.model_dump(exclude={"above", "by"})
+        and all(_no_higher(getattr(was, field), getattr(now, field)) for field in ("above", "by"))
+        for was, now in zip(ours, theirs, strict=True)
+    )
+
+
+def _no_higher(ours: object, theirs: object) -> bool:
+    if not isinstance(ours, str) or not isinstance(theirs, str):
+        return ours == theirs
+    was, now = _NUMBER.fullmatch(ours), _NUMBER.fullmatch(theirs)
+    return ours == theirs or bool(was and now and was[2] == now[2] and _value(now[1]) <= _value(was[1]))
 
 
 def _shift(was: Any, now: Any, fields: tuple[str, ...]) -> float | None:
@@ -299,3 +318,7 @@ def _shift(was: Any, now: Any, fields: tuple[str, ...]) -> float | None:
         return 0.0 if (value, unit) == (new, its) else None
     old, moved = qty.q(value, unit), qty.q(new, its)
     return float((moved.to(unit) - old).magnitude) if old.is_compatible_with(moved) else None
+
+
+def _value(number: str) -> float:
+    return float(number.replace("−", "-"))

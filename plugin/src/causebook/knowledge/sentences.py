@@ -16,8 +16,8 @@ def said(known: Finding, there: bool | None, value: str = "", limit: str = "", d
     out where the value or the limit it names is not known.  `detail` follows where there is no single value.
     """
     if there is None:
-        numbers = f": {value}, limit {limit}" if value and limit else f": {detail}" if detail else ""
-        return f"{known.name}: too close to call{numbers.replace(':', ',', 1)}"
+        numbers = f" ({value}, limit {limit})" if value and limit else f" ({detail})" if detail else ""
+        return f"{known.name}: too close to call{numbers}"
     sentence = known.present if there else known.absent
     if not sentence:
         sentence = known.name if there else f"Checked, not found: {known.name}"
@@ -28,9 +28,14 @@ def said(known: Finding, there: bool | None, value: str = "", limit: str = "", d
         return part[1] if all(known_values[name] for name in needed) else ""
 
     filled = _OPTIONAL.sub(kept, sentence).format(**known_values)
-    return f"{filled} ({detail})" if detail and not value else filled
+    return f"{filled} ({detail})" if detail and not (value and "{value}" in sentence) else filled
 
 
 def whole(number: str) -> str:
     """A bound as people say it: "70.0 °F" is 70 °F."""
     return re.sub(r"(\d)\.0+(?=\D|$)", r"\1", number)
+
+
+def in_running(name: str) -> str:
+    """A name within a sentence: its first letter small, unless it begins with an abbreviation ("CO indoors")."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name

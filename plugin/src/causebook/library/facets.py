@@ -12,11 +12,24 @@ from typing import Any
 
 from causebook.belief.verdict import Role
 from causebook.knowledge.model import Knowledge
+from causebook.library.lines import line_of
 from causebook.library.record import Record, newest_first
 from causebook.writeup import prose
 
 SOURCE = "cases/facets.js"
-FACETS = ("complaint", "outcome", "root", "helped by", "not it", "equipment", "found")
+FACETS = (
+    "complaint",
+    "outcome",
+    "root",
+    "helped by",
+    "not it",
+    "equipment",
+    "found",
+    "make",
+    "model",
+    "technician",
+    "code",
+)
 
 
 def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
@@ -29,7 +42,7 @@ def facet_script(records: Iterable[Record], knowledge: Knowledge) -> str:
         "minutes": [round(r.minutes) for r in cases],
         "stopped": [i for i, r in enumerate(cases) if r.stopped],
     }
-    table["synonyms"] = [[theirs.replace("-", " "), ours] for theirs, ours in knowledge.synonyms.items()]
+    table["line"] = [line_of(r, knowledge) for r in cases]
     of_each = [words_of(r, knowledge) for r in cases]
     return script("causebookFacets", table | {facet: _coded([words[facet] for words in of_each]) for facet in FACETS})
 
@@ -43,6 +56,11 @@ def words_of(record: Record, knowledge: Knowledge) -> dict[str, list[str]]:
         "helped by": _causes(record, Role.HELPED_BY, knowledge),
         "not it": _causes(record, Role.NOT_IT, knowledge),
         "equipment": [f"{name}: {value}" for name, value in record.facts.items()],
+        **{
+            name: [record.equipment[name]] if name in record.equipment else []
+            for name in ("make", "model", "technician")
+        },
+        "code": list(record.codes),
         "found": [
             knowledge.findings[f].name for f, present in record.findings.items() if present and f in knowledge.findings
         ],

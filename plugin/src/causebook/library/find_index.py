@@ -32,10 +32,11 @@ from causebook.library.likeness import (
 )
 from causebook.library.record import Record, newest_first
 from causebook.library.stopping import ways
-from causebook.library.typed import ABSENT, NEVER_BELOW, PRESENT, Ask, asks, lines
+from causebook.library.typed import NEVER_BELOW, Ask, asks, lines
 from causebook.library.usual import UNSAID_FUEL, usual
 from causebook.library.vectors import axes, kept
 from causebook.quantity import Kind
+from causebook.survey.rule_value import ABSENT, PRESENT
 from causebook.writeup import prose
 
 SOURCE = "find/findings.js"
@@ -94,11 +95,7 @@ def find_script(
         "present": PRESENT,
         "absent": ABSENT,
         "asks": [_ask(ask) for ask in asks(knowledge)],
-        "lines": [
-            {"finding": line.finding, "terms": line.terms, "limit": line.limit, "spread": line.spread}
-            | ({"below": line.below, "otherwise": line.otherwise} if line.below else {})
-            for line in lines(knowledge)
-        ],
+        "lines": [asdict(line) for line in lines(knowledge)],
         "neverBelow": NEVER_BELOW,
         "stops": [
             {
@@ -162,7 +159,7 @@ def _ask(ask: Ask) -> dict[str, Any]:
         "name": ask.name,
         "group": ask.group,
         "where": ask.where,
-        "units": _units(ask.kind),
+        "units": units_of(ask.kind),
         "relative": ask.relative,
         "fixed": ask.fixed,
         "sense": ask.sense,
@@ -172,7 +169,7 @@ def _ask(ask: Ask) -> dict[str, Any]:
     }
 
 
-def _units(kind: Kind) -> list[list[Any]]:
+def units_of(kind: Kind) -> list[list[Any]]:
     """The US and the SI unit: what people read, slope and zero to SI, the decimals to show, and how it is typed."""
     us, si = (
         [text, *_line(unit, kind), digits, _SPELLED.get(text, [])]

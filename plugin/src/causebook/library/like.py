@@ -1,4 +1,4 @@
-"""The cases like one case, as a section of its page: what is the same, what differs, the nearest with another root."""
+"""The cases like one case, as a section of its page; and in words what is the same in two cases, and what differs."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ from causebook.knowledge.model import Knowledge
 from causebook.library.likeness import Near, Neighbour, features_of
 from causebook.library.pages import case_source, linker
 from causebook.writeup import prose
+from causebook.writeup.first import OTHER_CASE
 
-OTHER_ROOT = "Nearest case with another root"
-_NAMED = 3
-_ENDS = ('<section class="cb-print-answers"', '<p class="cb-end">')
-"""What closes a case's page: the section goes before the first of these."""
+OTHER_ROOT = "Nearest case with another cause"
+_SHOWN = 2
+"""As many cases as a page names."""
+_END = '<p class="cb-end">'
+"""What closes a case's page: the section goes before it."""
 
 
 def like_cases(id_: str, near: Near, knowledge: Knowledge) -> str:
@@ -21,29 +23,30 @@ def like_cases(id_: str, near: Near, knowledge: Knowledge) -> str:
         return "## Cases like this one\n\nNo case here is near this one.\n\n"
     to = linker(case_source(id_))
     other = near.other_root
-    lines = ["## Cases like this one", "", *(_item(n, n == other, knowledge, to) for n in near.like)]
-    if other and other not in near.like:
+    lines = ["## Cases like this one", "", *(_item(n, n == other, knowledge, to) for n in near.like[:_SHOWN])]
+    if other and other not in near.like[:_SHOWN]:
         lines += ["", f"{OTHER_ROOT}:", "", _item(other, False, knowledge, to)]
     return "\n".join(lines) + "\n\n"
 
 
-def with_section(page: str, section: str) -> str:
-    """A case's page (Markdown) with one more section at its end, before what closes the page."""
-    at = min(found for found in (page.find(end) for end in _ENDS) if found >= 0)
+def with_section(page: str, section: str, near: Near) -> str:
+    """A case's page (Markdown) with one more section at its end, and the way to the nearest case of another cause."""
+    other = near.other_root
+    link = "not this case."
+    if other is not None:
+        to = linker(case_source("x"))
+        link = f"see [{prose.in_markdown(other.record.title)}]({to(case_source(other.record.id))})."
+    page = page.replace(OTHER_CASE, link)
+    at = page.find(_END)
     return page[:at] + section + page[at:]
 
 
 def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Callable[[str], str]) -> str:
     record = neighbour.record
-    roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
+    roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not proven"
     title = prose.in_markdown(record.title)
-    return (
-        f"- [{title}]({to(case_source(record.id))}). Root: {prose.in_markdown(roots)}."
-        + (f" {OTHER_ROOT}." if other_root else "")
-        + "".join(
-            f" {label}: {prose.in_markdown('; '.join(names[:_NAMED]))}."
-            for label, names in compared(neighbour, "this case", knowledge)
-        )
+    return f"- [{title}]({to(case_source(record.id))}). Cause: {prose.in_markdown(roots)}." + (
+        f" {OTHER_ROOT}." if other_root else ""
     )
 
 

@@ -2,11 +2,13 @@
 
 The worker (`templates/sw.js`) fetches the list when the site is first visited, asks the network first ever after, and
 shows its copy, with a line that says so, only when the network does not answer.  Its text carries the digest of the
-list, so that a changed site brings a changed worker; files whose digest is the same are not fetched again.
+list, so that a changed site brings a changed worker; files whose digest is the same are not fetched again.  When the
+site was built stands in a small file of its own, which is in neither.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
@@ -15,15 +17,22 @@ from pathlib import Path
 
 from causebook.library.disk import write_if_different
 
-LIST, WORKER = "offline.json", "sw.js"
+LIST, WORKER, BUILT = "offline.json", "sw.js", "built.js"
 THUMBNAIL = "-480."
 """What the names of the smallest pictures have in them."""
 _NOT_KEPT = ("assets/javascripts/lunr/", "assets/javascripts/workers/", "assets/images/", "search/")
-_NEVER = {LIST, WORKER, "sitemap.xml", "sitemap.xml.gz", "404.html", "objects.inv"}
+_NEVER = {LIST, WORKER, BUILT, "sitemap.xml", "sitemap.xml.gz", "404.html", "objects.inv"}
 
 
-def write_worker(site: Path, cases: Sequence[str], limit: int) -> int:
-    """Write the list and the worker of a built site; how many of `cases` (ids, in order of importance) they keep.
+def write_built(site: Path, at: dt.datetime, digest: str = "") -> None:
+    """Write when a site was built, and the digest of its list.  The one file that differs where nothing changed."""
+    built = {"at": at.strftime("%Y-%m-%dT%H:%MZ"), "digest": digest}
+    write_if_different(site / BUILT, f"window.causebookBuilt = {json.dumps(built)};\n")
+
+
+def write_worker(site: Path, cases: Sequence[str], limit: int, at: dt.datetime) -> int:
+    """Write the list and the worker of a site built `at` a time; how many of `cases` (ids, in order of importance) they
+    keep.
 
     `limit` is the size in bytes beyond which no further case is kept.  Pages across cases, handbook and what draws
     the pages are always kept; then cases in their order, each with its smallest pictures; then the full-text index,
@@ -48,6 +57,7 @@ def write_worker(site: Path, cases: Sequence[str], limit: int) -> int:
     write_if_different(site / LIST, json.dumps(listing, separators=(",", ":")))
     worker = resources.files("causebook.library").joinpath("templates/sw.js").read_text(encoding="utf-8")
     write_if_different(site / WORKER, worker.replace("@DIGEST@", digest))
+    write_built(site, at, digest)
     return number
 
 

@@ -22,8 +22,11 @@ from causebook.casefile.review import RULES
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.library import sheet, study
 from causebook.library.beginning import causes_of, first_tests
+from causebook.library.entrance import entrance
+from causebook.library.lines import line_of
+from causebook.library.manage import screen
 from causebook.library.record import LISTED_ROLES, Record, newest_first
-from causebook.library.tallies import LEAST_CASES, dots, tallies
+from causebook.library.signature_chart import cause_charts, partings
 from causebook.quantity import KINDS
 from causebook.writeup import prose
 
@@ -108,14 +111,13 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         flat = [group for named in groups.values() for group in named]
         pages[f"{folder}/index.md"] = write.index(folder, groups)
         for group in flat:
-            pages |= write.listing(group, "group.md.j2")
+            if folder == "complaints":
+                way = entrance(group.id, newest, knowledge)
+                pages |= write.listing(group, "complaint.md.j2", way=way)
+            else:
+                pages |= write.listing(group, "group.md.j2")
     pages["tallies/index.md"] = write.fill(
-        "tallies.md.j2",
-        "tallies/index.md",
-        t=tallies(newest, knowledge),
-        knowledge=knowledge,
-        dots=dots,
-        least=LEAST_CASES,
+        "tallies.md.j2", "tallies/index.md", s=screen(newest, knowledge), bars=month_bars
     )
     pages["study/index.md"] = write.fill(
         "study.md.j2", "study/index.md", courses=study.courses(newest, knowledge), levels=study.LEVELS
@@ -137,6 +139,40 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         example=lambda kind: KINDS[kind].example,
     )
     return pages | write.causes(newest)
+
+
+DOOR = '<div class="cb-door"></div>'
+"""Where a page written by hand wants the entrance: the box, the complaints, the newest cases."""
+NEWEST = 5
+
+
+def with_door(page: str, source: str, records: Iterable[Record], knowledge: Knowledge) -> str:
+    """A page (Markdown, at the source path `source`) with the entrance in the place it keeps for it."""
+    if DOOR not in page:
+        return page
+    newest = newest_first(records)[:NEWEST]
+    door = _Writer(knowledge).fill("door.md.j2", source, families=knowledge.families.values(), newest=newest)
+    return page.replace(DOOR, door)
+
+
+def month_bars(months: Sequence[tuple[str, Sequence[Record]]]) -> str:
+    """Cases by month as bars (SVG), each with its number."""
+    width, most = 36, max((len(of) for _, of in months), default=1)
+    marks = []
+    for n, (month, of) in enumerate(months):
+        x, height = n * width, 48 * len(of) / most
+        marks.append(
+            f'<rect x="{x + 4}" y="{66 - height:.0f}" width="{width - 8}" height="{height:.0f}"/>'
+            f'<text x="{x + width / 2:.0f}" y="{60 - height:.0f}">{len(of)}</text>'
+            f'<text x="{x + width / 2:.0f}" y="80">{month[5:]}</text>'
+            + (f'<text x="{x + width / 2:.0f}" y="93">{month[:4]}</text>' if n == 0 or month[5:] == "01" else "")
+        )
+    told = ", ".join(f"{month}: {len(of)}" for month, of in months)
+    return (
+        f'<svg class="cb-bars" width="{width * max(len(months), 1)}" height="96"'
+        f' viewBox="0 0 {width * max(len(months), 1)} 96" role="img"'
+        f' aria-label="Cases by month. {told}">{"".join(marks)}</svg>'
+    )
 
 
 def _by_complaint(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:
@@ -234,10 +270,16 @@ class _Writer:
         self.knowledge = knowledge
 
     def fill(self, template: str, source: str, **values: Any) -> str:
-        """One page as `fill` makes it, which can name causes."""
-        return fill(template, source, cause_name=self._cause_name, **values)
+        """One page as `fill` makes it, which can name causes and tell a case in a line."""
+        return fill(
+            template,
+            source,
+            cause_name=self._cause_name,
+            case_line=lambda record: line_of(record, self.knowledge),
+            **values,
+        )
 
-    def listing(self, group: Group, template: str) -> dict[str, str]:
+    def listing(self, group: Group, template: str, **values: Any) -> dict[str, str]:
         """The page of a group, and the further pages of a long one."""
         parts = [group.records[i : i + PER_PAGE] for i in range(0, len(group.records), PER_PAGE)] or [()]
         sources = [group.source(number) for number in range(1, len(parts) + 1)]
@@ -250,6 +292,7 @@ class _Writer:
                 sources=sources,
                 number=number,
                 roots=self._roots(group.records),
+                **values,
             )
             for number, (source, part) in enumerate(zip(sources, parts, strict=True), start=1)
         }
@@ -278,6 +321,7 @@ class _Writer:
         for cause in self.knowledge.causes.values():
             sides.setdefault(cause.side, []).append(cause)
         pages = {"causes/index.md": self.fill("causes.md.j2", "causes/index.md", sides=sides, listed=listed, Role=Role)}
+        charts = cause_charts(self.knowledge)
         for id_, cause in self.knowledge.causes.items():
             by_role = {ROLE_HEADINGS[role]: cases for role, cases in listed[id_].items() if cases}
             source = f"causes/{id_}.md"
@@ -290,6 +334,8 @@ class _Writer:
                 shown=shown,
                 by_role=by_role,
                 tests=self._tests(cause),
+                charts=charts.get(id_, ()),
+                partings=partings(cause, self.knowledge),
             )
             for heading, cases in by_role.items():
                 if len(cases) > PER_PAGE:

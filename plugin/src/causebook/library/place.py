@@ -6,6 +6,7 @@ it begins.  A build that fails leaves the site that was there.
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import sqlite3
@@ -34,11 +35,18 @@ class Turn:
         path.touch()
         self._held = sqlite3.connect(path, timeout=0.1, isolation_level=None, check_same_thread=False)
         try:
-            self._held.execute("BEGIN EXCLUSIVE")
+            self._take()
         except sqlite3.OperationalError:
             waiting()
             self._held.execute(f"PRAGMA busy_timeout = {_PATIENCE * 1000}")
-            self._held.execute("BEGIN EXCLUSIVE")
+            try:
+                self._take()
+            except sqlite3.OperationalError as refused:
+                raise OSError(errno.EIO, str(refused), str(path)) from None
+
+    def _take(self) -> None:
+        self._held.execute("PRAGMA journal_mode = OFF")  # nothing is written that could be taken back
+        self._held.execute("BEGIN EXCLUSIVE")
 
     def end(self) -> None:
         """Let the next build have it."""

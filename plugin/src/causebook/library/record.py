@@ -11,14 +11,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
+from causebook import quantity as qty
 from causebook.belief.verdict import Belief, Role
-from causebook.casefile.model import Case, CaseFile, Conclusion, Outcome
+from causebook.casefile.model import Case, CaseFile, Conclusion, Job, Outcome, tested
 from causebook.knowledge.model import Knowledge
 from causebook.library.account import NOTHING, Account, account_of
+from causebook.library.handled import Handled, handled_of
 from causebook.library.typed import typed_of
 from causebook.library.vectors import kept
+from causebook.quantity import Quantity
 from causebook.survey.model import State
 from causebook.workup import Workup
+from causebook.writeup.answer import decided
 
 LISTED_ROLES = (Role.ROOT, Role.UNDERLYING, Role.HELPED_BY, Role.DAMAGE, Role.NOT_IT)
 """Roles by which a case is listed under a cause."""
@@ -55,6 +59,15 @@ class Record:
     """What a searcher might type, as it was in this case: ask id -> value [SI]."""
     account: Account = NOTHING
     """What it adds to the tallies."""
+    deciding: str = ""
+    """The number or look that decided it, in words."""
+    codes: tuple[str, ...] = ()
+    """Codes as the control gave them."""
+    equipment: Mapping[str, str] = field(default_factory=dict)
+    """What the company says of the job and may be published: make, model, technician, serial, job, parts."""
+    on_site: float | None = None
+    """Minutes on site."""
+    handled: Handled = Handled()
 
     @property
     def year(self) -> int:
@@ -76,6 +89,8 @@ class Record:
         values = {f.name: data[f.name] for f in fields(cls)}
         values["families"], values["trains"] = tuple(values["families"]), tuple(values["trains"])
         values["roles"] = {role: tuple(causes) for role, causes in values["roles"].items()}
+        values["codes"] = tuple(values["codes"])
+        values["handled"] = Handled.from_json(values["handled"])
         values["account"] = Account.from_json(values["account"])
         return cls(**values)
 
@@ -92,8 +107,7 @@ def record_of(workup: Workup) -> Record:
     first = min(v.date for v in file.visits)
     concluded = case.conclusion is not None and bool(_conclusion_roles(case.conclusion, knowledge))
     roles = _roles(workup)
-    sets = workup.survey.sets
-    typed = typed_of(file, workup.survey.found, sets, knowledge)
+    typed = typed_of(workup.survey)
     return Record(
         id=case.id,
         title=file.title,
@@ -114,6 +128,11 @@ def record_of(workup: Workup) -> Record:
         stopped=any(stop.open for stop in workup.stops),
         read={id_: kept(value) for id_, value in typed.items()},
         account=account_of(workup, roles),
+        deciding=decided(workup)[0].partition(";")[0],
+        codes=file.job.code,
+        equipment=company_facts(file.job),
+        on_site=minutes_of(file.job.time_on_site),
+        handled=handled_of(case, file.outcome or workup.verdict.outcome, roles.get(Role.ROOT.value, ()), knowledge),
     )
 
 
@@ -141,7 +160,10 @@ def bare_record(case: Case, knowledge: Knowledge, stopped: bool) -> Record:
 
 
 def _roles(workup: Workup) -> dict[str, tuple[str, ...]]:
-    """Roles by the technician's conclusion; where there is none, by what the readings support."""
+    """Roles by the technician's conclusion; where there is none, by what the readings support.
+
+    A root that its author calls not tested counts nowhere as one: the readings may still support it.
+    """
     if workup.case.conclusion and (said := _conclusion_roles(workup.case.conclusion, workup.knowledge)):
         return said
     believed = (Belief.LIKELY, Belief.SETTLED)
@@ -154,7 +176,7 @@ def _roles(workup: Workup) -> dict[str, tuple[str, ...]]:
 
 def _conclusion_roles(conclusion: Conclusion, knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
     said: dict[Role, Iterable[str]] = {
-        Role.ROOT: conclusion.root,
+        Role.ROOT: (cause for cause, reason in conclusion.root.items() if tested(reason)),
         Role.UNDERLYING: conclusion.underlying,
         Role.HELPED_BY: conclusion.helped_by,
         Role.DAMAGE: conclusion.damage_done if isinstance(conclusion.damage_done, Mapping) else (),
@@ -165,6 +187,24 @@ def _conclusion_roles(conclusion: Conclusion, knowledge: Knowledge) -> dict[str,
         for role, causes in said.items()
     }
     return {role: causes for role, causes in resolved.items() if causes}
+
+
+def minutes_of(time: Quantity | None) -> float | None:
+    """A time in minutes."""
+    return None if time is None else qty.si(time, qty.LONG_DURATION) / 60
+
+
+def company_facts(job: Job) -> dict[str, str]:
+    """What the company says of the job and may be published: name -> what it is."""
+    said = {
+        "make": job.make,
+        "model": job.model,
+        "technician": job.technician,
+        "serial": job.serial,
+        "job": job.number,
+        "parts": ", ".join(job.parts),
+    }
+    return {name: text for name, text in said.items() if text}
 
 
 def equipment_facts(file: CaseFile, seen: dt.date) -> dict[str, str]:

@@ -38,9 +38,10 @@ from causebook.workup import Workup, work_up
 from causebook.writeup.bare import bare_customer_page, bare_page
 from causebook.writeup.charts import charts_for
 from causebook.writeup.charts.model import Chart
-from causebook.writeup.customer import TITLE
-from causebook.writeup.page import case_page, customer_page
+from causebook.writeup.customer import TITLE, customer_page
+from causebook.writeup.page import Beside, case_page, proof_page
 from causebook.writeup.photos import publish
+from causebook.writeup.workit import work_page
 
 log = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -49,6 +50,8 @@ PHOTOS = "photos"
 MOST_WRITTEN = 12_000_000
 """Bytes that the pages and charts of one case may have; the largest of the demo have a twentieth of that."""
 TOO_LONG = "part the case into several, or report it with the file"
+BESIDE = Beside(proof="proof.md", work="work.md", customer="customer.md", cautions="../cautions.md")
+"""Where the pages beside a case's own stand."""
 ALONE = 6
 """Up to so many cases are worked up in this process; more are worth starting others for."""
 NOT_ONE = (OSError, ValueError, KeyError, TypeError, AttributeError)
@@ -114,6 +117,9 @@ class Shelved:
     """All problems of all cases, of those left out too, and what was passed over."""
     renewed: frozenset[str]
     """Ids of the cases that were worked up anew."""
+    broken: Mapping[str, tuple[Problem, ...]]
+    """Ids of the cases that are not sound now -> why; among `entries` stands the last good one, where that was asked
+    for and there is one."""
 
 
 class Shelf:
@@ -127,8 +133,11 @@ class Shelf:
         """The shelf of a site that keeps everything generated below one folder."""
         return cls(casefiles, generated / "kept", generated / "pages" / "cases", knowledge)
 
-    def take(self, only: Sequence[str] = ()) -> Shelved:
-        """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id."""
+    def take(self, only: Sequence[str] = (), last_good: bool = False) -> Shelved:
+        """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id.
+
+        With `last_good` a case that is not sound any more stands as it last was.
+        """
         folders = case_folders(self.casefiles, only)
         found = {folder: self._find(folder) for folder in folders}
         stale = [folder for folder, entry in found.items() if entry is None]
@@ -136,12 +145,17 @@ class Shelf:
         problems = overlooked(self.casefiles, only) + [p for _, wrong in made.values() for p in wrong]
         entries = [entry for folder in folders if (entry := found[folder] or made[folder][0])]
         problems += [p for entry in entries for p in entry.problems]
+        broken = {folder.name: tuple(wrong) for folder, (entry, wrong) in made.items() if entry is None}
+        if last_good:
+            before = (self._kept(self.casefiles / id_) for id_ in broken)
+            entries = sorted([*entries, *(entry for entry in before if entry)], key=lambda e: e.record.id)
         if not only:
             prune(self.kept, (path for folder in folders for path in self._paths(folder.name)))
         return Shelved(
             tuple(entries),
             tuple(sorted(problems)),
             frozenset(folder.name for folder, (entry, _) in made.items() if entry),
+            broken,
         )
 
     def record(self, folder: Path) -> tuple[Record | None, Sequence[Problem]]:
@@ -212,6 +226,12 @@ class Shelf:
         return digest.hexdigest()
 
     def _find(self, folder: Path) -> Entry | None:
+        """What is kept of a case, if it still holds."""
+        entry = self._kept(folder)
+        return entry if entry and entry.key == self._key(folder) else None
+
+    def _kept(self, folder: Path) -> Entry | None:
+        """What is kept of a case, whole, of whatever state of its folder."""
         small, large = self._paths(folder.name)
         try:
             entry = Entry.from_json(json.loads(small.read_text(encoding="utf-8")))
@@ -219,7 +239,7 @@ class Shelf:
         except NOT_ONE:
             return None
         published = all((self.pages / folder.name / name).is_file() for name in entry.pictures)
-        return entry if whole and published and entry.key == self._key(folder) else None
+        return entry if whole and published else None
 
 
 def safely(
@@ -304,8 +324,11 @@ def _worked(
 
 def bare(case: Case, knowledge: Knowledge, stops: Sequence[StopNotice] = ()) -> tuple[Entry, Written]:
     """A case on which the program failed, as it was written down."""
+    empty = bare_page(case, knowledge, stops).text
     pages = {
-        "index.md": bare_page(case, knowledge, stops).text,
+        "index.md": empty,
+        "proof.md": empty,
+        "work.md": empty,
         "customer.md": bare_customer_page(case, TITLE, stops).text,
     }
     return Entry(bare_record(case, knowledge, bool(stops)), "", (), (), 0), Written(pages, {})
@@ -344,40 +367,44 @@ def write_up(workup: Workup, folder: Path, fence: Fence | None = None) -> tuple[
     fence.at("publishing the photos")
     published = publish(case, folder / PHOTOS)
     charts = charts_for(workup, fence)
-    page = fence.keep(
-        "writing the page",
-        lambda: (
-            case_page(
-                workup,
-                charts=charts,
-                pictures=published.pictures,
-                photo_base=f"{PHOTOS}/",
-                customer="customer.md",
-                fence=fence,
-            ).text
+    pages = {
+        "index.md": fence.keep(
+            "writing the page",
+            lambda: (
+                case_page(
+                    workup,
+                    charts=charts,
+                    pictures=published.pictures,
+                    photo_base=f"{PHOTOS}/",
+                    beside=BESIDE,
+                    fence=fence,
+                ).text
+            ),
+            spare.pages["index.md"],
         ),
-        spare.pages["index.md"],
-    )
-    customer = fence.keep("writing the customer's page", lambda: customer_page(workup).text, spare.pages["customer.md"])
+        "proof.md": fence.keep(
+            "writing the proof",
+            lambda: proof_page(workup, charts=charts, case="index.md", fence=fence).text,
+            spare.pages["proof.md"],
+        ),
+        "work.md": fence.keep("writing the exercise", lambda: work_page(workup).text, spare.pages["work.md"]),
+        "customer.md": fence.keep(
+            "writing the customer copy",
+            lambda: customer_page(workup, published.pictures, f"{PHOTOS}/").text,
+            spare.pages["customer.md"],
+        ),
+    }
     record = fence.keep("filing it in the library", lambda: record_of(workup), spare_entry.record)
     pictures = tuple(f"{PHOTOS}/{name}" for p in published.pictures for name in p.names)
     problems = (*workup.problems, *published.problems, *fence.problems)
     return Entry(record, "", pictures, tuple(dict.fromkeys(problems)), 0), Written(
-        {"index.md": page, "customer.md": customer}, {_place(c): _drawings(c) for c in charts if isinstance(c, Chart)}
+        pages, {_place(c): c.drawings for c in charts if isinstance(c, Chart)}
     )
 
 
 def _place(chart: Chart) -> str:
     """Where the page keeps the place of a chart."""
     return f'<div class="cb-chart" data-chart="{chart.id}"></div>'
-
-
-def _drawings(chart: Chart) -> str:
-    """Both drawings of a chart; the style sheet shows the one that fits."""
-    return (
-        f'<div class="cb-chart" data-chart="{chart.id}"><div class="cb-wide">{chart.svg_wide}</div>'
-        f'<div class="cb-narrow">{chart.svg_narrow}</div></div>'
-    )
 
 
 @cache

@@ -1,38 +1,23 @@
-"""What the search that runs without a server reads beside the facet table: the handbook, and what customers said."""
+"""What a page written in Markdown says, in plain words: its title, its headings, its text."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 
-from causebook.library.facets import script
-from causebook.library.record import Record, newest_first
-from causebook.writeup import prose
-
-SOURCE = "find/summaries.js"
 MOST = 4000
 """Characters of a page's text that are kept."""
 _FRONT = re.compile(r"\A---\n.*?\n---\n", re.DOTALL)
 _FENCE = re.compile(r"^(```|~~~).*?^\1\s*$", re.DOTALL | re.MULTILINE)
 _TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
+_HEADING = re.compile(r"^##+ (.+)$", re.MULTILINE)
 _LINK = re.compile(r"!?\[([^\]]*)\]\([^)]*\)")
 _BLOCK = re.compile(r"<[^>]*>|\{[^}]*\}|^[#>\s|:-]+|\||^!!! \w+", re.MULTILINE)
 _INLINE = re.compile(r"[*`]")
 
 
-def summaries_script(pages: Iterable[tuple[str, str]], records: Iterable[Record]) -> str:
-    """The script that sets `causebookSummaries`.
-
-    `handbook` holds address, title and words of each page, made from pairs of its address and its Markdown; `said`
-    the customers' words, in the order of the facet table.
-    """
-    return script(
-        "causebookSummaries",
-        {
-            "handbook": [[address, *summary(source)] for address, source in pages],
-            "said": [prose.plain(r.words) for r in newest_first(records)],
-        },
-    )
+def headings(source: str) -> list[str]:
+    """The headings below the title, as plain words."""
+    return [_plain(heading) for heading in _HEADING.findall(_FENCE.sub("", source))]
 
 
 def summary(source: str) -> tuple[str, str]:

@@ -1,29 +1,29 @@
 """What a searcher may type, and what it means: readings and plate values on one side, findings on the other.
 
-The survey judges a whole case, with its steps, logs and fan table.  A searcher has a few numbers and no case.  Each
-finding that a few numbers decide therefore has a line here: a weighted sum of what was typed, which must lie above
-a limit.  Lines are data, so that the browser reads the same ones (`find_index.py`); limits come from the knowledge,
-and the tests hold every line against the survey on the same readings.
+The survey judges a whole case, with its steps, logs and fan table.  A searcher has a few numbers and no case.  The
+rules of the findings are therefore written out in what can be typed: each becomes lines, weighted sums that must lie
+above a limit, which the browser reads as data (`find_index.py`).
 """
 
 from __future__ import annotations
 
+import functools
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from itertools import product
 
 from causebook import quantity as qty
-from causebook.casefile.model import CaseFile
 from causebook.casefile.possible import bounds_of, within_of
 from causebook.knowledge.bounds import Bounds
 from causebook.knowledge.model import Accuracy, Knowledge
-from causebook.measured import chance_above
-from causebook.quantity import KINDS, Kind, Quantity
-from causebook.survey import numbers
-from causebook.survey.model import ReadingSet
-
-PRESENT, ABSENT = 0.8, 0.2
-"""Above and below these chances a finding is present or absent; between them the numbers do not decide."""
+from causebook.knowledge.rules import Rule, Sum
+from causebook.knowledge.sentences import in_running
+from causebook.physics.combustion import ANALYSER_OXYGEN
+from causebook.quantity import KINDS, Kind
+from causebook.survey.model import Survey
+from causebook.survey.rule_value import ABSENT, EVEN, PRESENT, Known, Line, line
+from causebook.survey.values import CaseValues
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,108 +54,23 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """A finding is present when the sum of `terms` (ask id -> factor) lies above `limit` [SI]."""
+class Typed(Line):
+    """A line in what can be typed, and the finding that it decides."""
 
-    finding: str
-    terms: Mapping[str, float]
-    limit: float = 0.0
-    spread: float = 1.0
-    """Factor on the uncertainty: below 1 where the same probe was read twice within minutes."""
-    below: tuple[str, float] | None = None
-    """Says nothing unless this ask lies below this value [SI] ..."""
+    finding: str = ""
+    given: tuple[Line, ...] = ()
+    """Says nothing unless these hold ..."""
     otherwise: str = ""
-    """... and what that means when it does not."""
+    """... and what that means when they do not."""
+    only: str = ""
+    """It speaks only where it says this: present, or absent."""
+    strongest: bool = False
+    """Of several lines of its finding the one that speaks loudest counts, else the first that can speak."""
 
 
-PLATE = "Rating plate"
-_PLATE_KINDS = {
-    "maximum rise": qty.TEMPERATURE_DIFFERENCE,
-    "minimum rise": qty.TEMPERATURE_DIFFERENCE,
-    "rated external static": qty.AIR_PRESSURE,
-    "plate input": qty.HEAT_RATE,
-    "plate manifold": qty.GAS_PRESSURE,
-    "lowest gas inlet": qty.GAS_PRESSURE,
-    "highest gas inlet": qty.GAS_PRESSURE,
-    "limit marking": qty.TEMPERATURE,
-    "pressure switch closes at": qty.AIR_PRESSURE,
-    "least flame current": qty.FLAME_CURRENT,
-    "blower speed for this setting": qty.SPEED,
-    "capacitor marking": qty.CAPACITANCE,
-    "full-load current": qty.CURRENT,
-}
-_GROUPS: Mapping[str, tuple[str, ...]] = {
-    "Air": (
-        "rise",
-        "supply-air",
-        "return-air",
-        "room-temperature",
-        "external-static",
-        "tap-before-filter",
-        "tap-after-filter",
-        "drop-across-filter",
-        "blower-box",
-        "tap-before-coil",
-        "tap-after-coil",
-        "drop-across-coil",
-        "room-pressure",
-    ),
-    "Danger": ("co-indoors", "co-outdoors", "co-at-register", "co-at-departure", "gas-detector", "spillage-lasted"),
-    "Gas and flame": (
-        "clocked-input",
-        "manifold",
-        "gas-inlet-at-rest",
-        "gas-inlet-all-on",
-        "co-in-flue",
-        "oxygen-in-flue",
-        "co-in-flue-before-blower",
-        "oxygen-in-flue-before-blower",
-        "co-in-flue-after-blower",
-        "oxygen-in-flue-after-blower",
-        "flame-current",
-        "suction-at-pressure-switch",
-    ),
-    "Limit, control and blower": (
-        "limit-opened-at",
-        "volts-across-limit",
-        "secondary-volts",
-        "neutral-to-burner",
-        "motor-speed",
-        "motor-amps",
-        "capacitor",
-        "blower-start-time",
-        "time-to-trip",
-        "igniter-resistance",
-    ),
-}
-_CHANGED = {
-    "rise-filter-out": ("Rise with the filter out", {"filter": "removed"}),
-    "rise-return-open": ("Rise with filter out and return opened", {"filter": "removed", "return": "opened"}),
-    "rise-supply-open": ("Rise with the supply opened", {"supply": "opened"}),
-}
-"""Readings with one thing changed: the name of the ask, and the state of the air path it was taken in."""
-_INSTEAD = {
-    "gas-inlet-at-rest": ("gas-inlet",),
-    "gas-inlet-all-on": ("gas-inlet",),
-    "room-temperature": ("rooms-mean-temperature",),
-    "suction-at-pressure-switch": ("suction-at-start", "suction-at-end"),
-}
-"""What a case may have read in place of the reading asked for."""
-_SIZE_ONLY = {
-    "external-static",
-    "drop-across-filter",
-    "drop-across-coil",
-    "suction-at-pressure-switch",
-    "pressure-switch-closes-at",
-    "rated-external-static",
-}
-_BOUNDED_AS = {
-    "maximum-rise": "rise",
-    "minimum-rise": "rise",
-    **dict.fromkeys(_CHANGED, "rise"),
-    "plate-input": "clocked-input",
-}
-"""Whose bounds a value has that is no reading of its own."""
+PLATE, CHANGED, OTHERS = "Rating plate", "One thing changed", "Other readings"
+GROUPS = ("Air", "Danger", "Gas and flame", "Limit, control and blower")
+"""The groups of the form that come first, in this order; more come as the data names them."""
 NEVER_BELOW = (
     ("supply-air", "return-air", "with the burner on it cannot; readings in cooling are not compared here"),
     ("maximum-rise", "minimum-rise", "the plate gives the lower end first"),
@@ -166,42 +81,33 @@ NEVER_BELOW = (
 
 def asks(knowledge: Knowledge) -> tuple[Ask, ...]:
     """Everything that may be typed, in the order in which it is asked."""
-    return tuple(_asks(knowledge))
+    spoken = {id_ for line in lines(knowledge) for id_ in line.terms}
+    grouped: dict[str, list[Ask]] = {group: [] for group in GROUPS}
+    for id_, reading in knowledge.readings.items():
+        if reading.ask_in or id_ in spoken:
+            group, kind = reading.ask_in or OTHERS, KINDS[reading.kind]
+            sense = -1 if reading.suction else int(reading.size_only)
+            spread = _accuracy(reading.accuracy, kind)
+            ask = Ask(id_, reading.name, kind, group, reading.where, *spread, sense, _bounds(id_, kind))
+            grouped.setdefault(group, []).append(ask)
+    return (*(ask for group in grouped.values() for ask in group), *_of_values(knowledge))
 
 
-def _asks(knowledge: Knowledge) -> Iterator[Ask]:
-    for group, ids in _GROUPS.items():
-        for id_ in ids:
-            reading = knowledge.readings[id_]
-            kind = KINDS[reading.kind]
-            yield Ask(
-                id_,
-                reading.name,
-                kind,
-                group,
-                reading.where,
-                *_accuracy(reading.accuracy, kind),
-                -1 if reading.suction else int(id_ in _SIZE_ONLY),
-                _bounds(id_, kind),
-            )
-    rise = knowledge.readings["rise"]
-    for id_, (name, _) in _CHANGED.items():
-        yield Ask(
-            id_,
-            name,
-            qty.TEMPERATURE_DIFFERENCE,
-            "One thing changed",
-            "",
-            *_accuracy(rise.accuracy, qty.TEMPERATURE_DIFFERENCE),
-            bounds=_bounds(id_, qty.TEMPERATURE_DIFFERENCE),
-        )
-    for name, kind in _PLATE_KINDS.items():
-        id_ = name.replace(" ", "-")
-        yield Ask(id_, name.capitalize(), kind, PLATE, sense=int(id_ in _SIZE_ONLY), bounds=_bounds(id_, kind))
+def _of_values(knowledge: Knowledge) -> Iterator[Ask]:
+    """What was read with one thing changed, then the plate."""
+    for changed in (True, False):
+        for id_, value in knowledge.values.items():
+            if value.worked_out or bool(value.changed) != changed:
+                continue
+            kind = KINDS[value.kind]
+            spread = _accuracy(knowledge.readings[value.reading].accuracy, kind) if value.reading else (0.0, 0.0)
+            bounds = _bounds(value.reading or value.bounded_as or id_, kind)
+            group = CHANGED if changed else PLATE
+            yield Ask(id_, value.name, kind, group, "", *spread, int(value.size_only), bounds)
 
 
 def _bounds(id_: str, kind: Kind) -> Bounds:
-    return bounds_of(kind, within_of(_BOUNDED_AS.get(id_, id_), "heating"))
+    return bounds_of(kind, within_of(id_, "heating"))
 
 
 def wrong(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, str]:
@@ -218,168 +124,116 @@ def wrong(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, str]:
     return out
 
 
-def in_running(name: str) -> str:
-    """A name within a sentence: its first letter small, unless it begins with an abbreviation ("CO indoors")."""
-    return name[:1].lower() + name[1:] if name[1:2].islower() else name
-
-
 def _accuracy(accuracy: Accuracy, kind: Kind) -> tuple[float, float]:
     spread = qty.spread_kind(kind)
     fixed = qty.si(qty.parse(accuracy.fixed, spread), spread) if accuracy.fixed else 0.0
     return 0.0 if kind.si == "K" else accuracy.relative, fixed
 
 
-def lines(knowledge: Knowledge) -> tuple[Line, ...]:
-    """What numbers decide which findings; of several lines for one finding the first that can speak does."""
-    return tuple(_lines(knowledge))
+@functools.lru_cache(maxsize=8)
+def _lines(version: str, knowledge: _Held) -> tuple[Typed, ...]:
+    return tuple(_written_out(knowledge.knowledge))
 
 
-def _lines(knowledge: Knowledge) -> Iterator[Line]:
-    def limit(finding: str, kind: Kind = qty.RATIO) -> float:
-        known = knowledge.findings[finding]
-        assert known.limit is not None
-        return qty.si(qty.q(known.limit, known.limit_unit), kind)
+def lines(knowledge: Knowledge) -> tuple[Typed, ...]:
+    """What numbers decide which findings."""
+    return _lines(knowledge.version, _Held(knowledge))
 
-    rise, air, gas = qty.TEMPERATURE_DIFFERENCE, qty.AIR_PRESSURE, qty.GAS_PRESSURE
-    for typed in ({"rise": 1.0}, {"supply-air": 1.0, "return-air": -1.0}):
-        against = {id_: -factor for id_, factor in typed.items()}
-        yield Line("rise-high", {**typed, "maximum-rise": -1})
-        yield Line("rise-low", {**against, "minimum-rise": 1})
-        for change, finding in (("filter-out", "filter-out-rise-falls"), ("supply-open", "supply-opened-rise-falls")):
-            yield Line(finding, {**typed, f"rise-{change}": -1}, limit(finding, rise), spread=0.5)
-    further = "return-opened-rise-falls-further"
-    yield Line(further, {"rise-filter-out": 1, "rise-return-open": -1}, limit(further, rise), spread=0.5)
-    yield Line("return-warm", {"return-air": 1, "room-temperature": -1}, limit("return-warm", rise))
-    yield Line("return-cold", {"return-air": -1, "room-temperature": 1}, -limit("return-cold", rise))
-    yield Line("static-high", {"external-static": 1, "rated-external-static": -1})
-    yield Line("return-drop-high", {"tap-before-filter": -1}, limit("return-drop-high", air))
-    yield Line("filter-drop-high", {"drop-across-filter": 1}, limit("filter-drop-high", air))
-    yield Line("filter-drop-high", {"tap-before-filter": 1, "tap-after-filter": -1}, limit("filter-drop-high", air))
-    yield Line("inlet-drop-high", {"tap-after-filter": 1, "blower-box": -1}, limit("inlet-drop-high", air))
-    yield Line("coil-drop-high", {"drop-across-coil": 1}, limit("coil-drop-high", air))
-    yield Line("coil-drop-high", {"tap-before-coil": 1, "tap-after-coil": -1}, limit("coil-drop-high", air))
-    yield Line("supply-drop-high", {"tap-after-coil": 1}, limit("supply-drop-high", air))
-    yield Line("room-pressure-high", {"room-pressure": 1}, limit("room-pressure-high", qty.ROOM_PRESSURE))
-    yield Line("input-high", {"clocked-input": 1, "plate-input": -limit("input-high")})
-    yield Line("input-low", {"clocked-input": -1, "plate-input": limit("input-low")})
-    yield Line("manifold-above-plate", {"manifold": 1, "plate-manifold": -1}, limit("manifold-above-plate", gas))
-    yield Line("manifold-below-plate", {"manifold": -1, "plate-manifold": 1}, -limit("manifold-below-plate", gas))
-    yield Line("gas-inlet-high", {"gas-inlet-at-rest": 1, "highest-gas-inlet": -1})
-    yield Line("gas-inlet-low", {"gas-inlet-all-on": -1, "lowest-gas-inlet": 1})
-    for finding in ("co-flue-high", "co-flue-very-high"):
-        # Free of air, CO x 20.9 / (20.9 - O2) lies above the limit: the same, cleared of its fraction.
-        most = limit(finding, qty.CO_FRACTION)
-        yield Line(finding, {"co-in-flue": 1, "oxygen-in-flue": most / 0.209}, most)
-    yield Line("oxygen-low", {"oxygen-in-flue": -1}, -limit("oxygen-low", qty.GAS_FRACTION))
-    # The same cell a minute apart: only its noise counts, not its calibration.
-    yield Line(
-        "oxygen-shifts-at-blower-start",
-        {"oxygen-in-flue-after-blower": 1, "oxygen-in-flue-before-blower": -1},
-        limit("oxygen-shifts-at-blower-start", qty.GAS_FRACTION),
-        spread=0.25,
-    )
-    yield Line("co-in-rooms", {"co-indoors": 1, "co-outdoors": -1}, limit("co-in-rooms", qty.CO_FRACTION))
-    yield Line("co-in-rooms", {"co-indoors": 1}, limit("co-in-rooms", qty.CO_FRACTION))
-    yield Line("flame-current-low", {"flame-current": -1, "least-flame-current": 1})
-    yield Line("flame-current-low", {"flame-current": -1}, -knowledge.constants["flame-current-least"].value * 1e-6)
-    yield Line("suction-low", {"suction-at-pressure-switch": -1, "pressure-switch-closes-at": 1})
-    yield Line("limit-opens-low", {"limit-opened-at": -1, "limit-marking": 1}, -limit("limit-opens-low", rise))
-    # Near control voltage the limit is open, which is no contact drop.
-    yield Line(
-        "limit-drops-volts",
-        {"volts-across-limit": 1},
-        limit("limit-drops-volts", qty.VOLTAGE),
-        below=("volts-across-limit", 15.0),
-        otherwise="So many volts across the limit mean that it stands open: no worn contact, and no finding "
-        "yet. At what temperature it opened tells more",
-    )
-    yield Line("control-volts-missing", {"secondary-volts": -1}, -limit("control-volts-missing", qty.VOLTAGE))
-    yield Line("bond-bad", {"neutral-to-burner": 1}, limit("bond-bad", qty.VOLTAGE))
-    for finding, read, plate in (
-        ("motor-slow", "motor-speed", "blower-speed-for-this-setting"),
-        ("capacitor-low", "capacitor", "capacitor-marking"),
-    ):
-        yield Line(finding, {read: -1, plate: limit(finding)})
-    yield Line("motor-amps-high", {"motor-amps": 1, "full-load-current": -1})
+
+@dataclass(frozen=True)
+class _Held:
+    """Knowledge as the key of a cache: its version says it all."""
+
+    knowledge: Knowledge = field(hash=False, compare=False)
+
+
+def _written_out(knowledge: Knowledge) -> Iterator[Typed]:
+    for finding in knowledge.findings.values():
+        for rule in finding.when:
+            given = tuple(next(_expanded(one, knowledge), None) for one in rule.provided)
+            for held in _expanded(rule, knowledge):
+                yield Typed(
+                    held.terms,
+                    held.limit,
+                    held.spread,
+                    held.sd,
+                    finding.id,
+                    tuple(one for one in given if one is not None),
+                    rule.otherwise,
+                    rule.only,
+                    finding.strongest,
+                )
+
+
+def _expanded(rule: Rule, knowledge: Knowledge) -> Iterator[Line]:
+    """A rule in what can be typed, once for each way of typing it; nothing where it cannot be."""
+    for way in rule.ways:
+        held = line(rule, way, rule.bound, knowledge)
+        if AIR_FREE in held.terms:
+            held = _with_oxygen(held)
+        for choice in product(*(_typed(id_, knowledge) for id_ in held.terms)):
+            terms: dict[str, float] = {}
+            limit = held.limit
+            for factor, sum_ in zip(held.terms.values(), choice, strict=True):
+                for id_, times in sum_.items():
+                    if id_ in knowledge.constants and id_ not in knowledge.readings:
+                        constant = knowledge.constants[id_]
+                        limit -= factor * times * float(qty.q(constant.value, constant.unit).to_base_units().magnitude)
+                    else:
+                        terms[id_] = terms.get(id_, 0.0) + factor * times
+            yield replace(held, terms=terms, limit=limit)
+
+
+AIR_FREE = "co-air-free"
+
+
+def _with_oxygen(held: Line) -> Line:
+    """Free of air, CO × 20.9 / (20.9 − O₂) lies above the limit: the same, cleared of its fraction."""
+    return replace(held, terms={"co-in-flue": 1.0, "oxygen-in-flue": held.limit / ANALYSER_OXYGEN})
+
+
+def _typed(id_: str, knowledge: Knowledge) -> tuple[Sum, ...]:
+    """The ways in which a searcher gives one value."""
+    if (reading := knowledge.readings.get(id_)) is not None:
+        return ({id_: 1.0}, *reading.typed)
+    value = knowledge.values[id_]
+    return value.typed if value.worked_out else ({id_: 1.0},)
 
 
 def judge(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, bool]:
     """The findings that typed numbers (ask id -> value [SI]) decide: present or absent; undecided ones are left out."""
-    known = {ask.id: ask for ask in asks(knowledge)}
-    numbers_ = {id_: known[id_].meant(value) for id_, value in typed.items()}
-    found: dict[str, bool] = {}
-    spoken = set()
-    for line in lines(knowledge):
-        if line.finding in spoken or not line.terms.keys() <= numbers_.keys():
+    known = _known(typed, knowledge)
+    chances: dict[str, float] = {}
+    for held in lines(knowledge):
+        if not held.terms.keys() <= known.keys() or held.finding in chances and not held.strongest:
             continue
-        if line.below and not numbers_[line.below[0]] < line.below[1]:
+        if not all(given.terms.keys() <= known.keys() and given.chance(known) > EVEN for given in held.given):
             continue
-        spoken.add(line.finding)
-        total = sum(factor * numbers_[id_] for id_, factor in line.terms.items())
-        spread = math.hypot(*(factor * known[id_].sd(numbers_[id_]) for id_, factor in line.terms.items()))
-        chance = chance_above(total, line.spread * spread, line.limit)
-        if chance > PRESENT or chance < ABSENT:
-            found[line.finding] = chance > PRESENT
-    return found
+        chance = held.chance(known)
+        if not held.only or (chance >= EVEN) == (held.only == "present"):
+            chances[held.finding] = max(chance, chances.get(held.finding, 0.0))
+    return {finding: chance > PRESENT for finding, chance in chances.items() if not ABSENT <= chance <= PRESENT}
+
+
+def _known(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, Known]:
+    of = {ask.id: ask for ask in asks(knowledge)}
+    meant = {id_: of[id_].meant(value) for id_, value in typed.items()}
+    return {id_: Known(value, of[id_].sd(value)) for id_, value in meant.items()}
 
 
 def remarks(typed: Mapping[str, float], knowledge: Knowledge) -> tuple[str, ...]:
     """What typed numbers (ask id -> value [SI]) mean where they decide no finding."""
+    known = _known(typed, knowledge)
     return tuple(
-        line.otherwise
-        for line in lines(knowledge)
-        if line.below and line.below[0] in typed and typed[line.below[0]] >= line.below[1]
+        held.otherwise
+        for held in lines(knowledge)
+        if any(given.terms.keys() <= known.keys() and given.chance(known) <= EVEN for given in held.given)
+        and held.otherwise
     )
 
 
-def typed_of(
-    file: CaseFile, found: ReadingSet | None, sets: Sequence[ReadingSet], knowledge: Knowledge
-) -> dict[str, float]:
+def typed_of(surveyed: Survey) -> dict[str, float]:
     """The same numbers of a case: its as-found readings, those with one thing changed, and its plate [SI]."""
-    values: dict[str, float] = {}
-    if file.site.room is not None:
-        values["room-temperature"] = qty.si(file.site.room, qty.TEMPERATURE)
-    for ask in asks(knowledge):
-        if found and (taken := numbers.first(found.readings, ask.id, *_INSTEAD.get(ask.id, ()))):
-            values[ask.id] = numbers.value(taken, knowledge)
-    if found and found.rise:
-        values["rise"] = found.rise.si
-    if found and found.static:
-        values["external-static"] = found.static.si
-    if found and found.input:
-        values["clocked-input"] = found.input.si
-    for id_, (_, state) in _CHANGED.items():
-        for one in sets:
-            if one.phase == "changed" and one.rise and {p: h.split()[0].lower() for p, h in one.state.items()} == state:
-                values[id_] = one.rise.si
-    return values | _plate(file)
-
-
-def _plate(file: CaseFile) -> dict[str, float]:
-    furnace, blower = file.furnace, file.blower
-    said: dict[str, Quantity | None] = {}
-    if furnace:
-        limit, switch = furnace.limit, furnace.pressure_switch
-        least, most = furnace.rise or (None, None)
-        lowest, highest = furnace.inlet_range or (None, None)
-        said |= {
-            "maximum rise": most,
-            "minimum rise": least,
-            "rated external static": furnace.static_maximum,
-            "plate input": furnace.adjusted_input or furnace.input,
-            "plate manifold": furnace.manifold,
-            "lowest gas inlet": lowest,
-            "highest gas inlet": highest,
-            "limit marking": limit.opens if limit else None,
-            "pressure switch closes at": switch.closes if switch else None,
-            "least flame current": furnace.flame_current_minimum,
-        }
-    if blower:
-        said |= {
-            "blower speed for this setting": blower.speed,
-            "capacitor marking": blower.capacitor,
-            "full-load current": blower.full_load,
-        }
-    return {
-        name.replace(" ", "-"): qty.si(value, _PLATE_KINDS[name]) for name, value in said.items() if value is not None
-    }
+    value = CaseValues(surveyed.rule_context)
+    known = {ask.id: value(ask.id) for ask in asks(surveyed.knowledge)}
+    return {id_: one.si for id_, one in known.items() if one is not None}

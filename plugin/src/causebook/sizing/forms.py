@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from causebook import quantity as qty
+from causebook.casefile.possible import bounds, possible
 from causebook.casefile.sizes import read_size
 from causebook.equipment.furnace.system import mended, repairs
 from causebook.knowledge.model import slug
@@ -121,8 +122,20 @@ def _fields(part: str, value: Any, known: tuple[str, ...]) -> dict[str, Any]:
     return dict(value)
 
 
+_NEW = {
+    "airflow": "new airflow",
+    "air pressure": "rating of pressure",
+    "heat rate": "input",
+    "length": "length of a run",
+}
+"""Kind of quantity -> the bounds of what is put in new, in place of those of its kind."""
+
+
 def _number(fields: Mapping[str, Any], key: str, kind: Kind) -> float | None:
-    return qty.si(qty.parse(str(fields[key]), kind), kind) if key in fields else None
+    """The number behind a key [SI]; QuantityError for one that nothing put in can have."""
+    if key not in fields:
+        return None
+    return qty.si(possible(qty.parse(str(fields[key]), kind), kind, bounds(_NEW.get(kind.name, kind.name))), kind)
 
 
 def _needed(part: str, fields: Mapping[str, Any], key: str, kind: Kind) -> float:

@@ -23,6 +23,7 @@ from causebook.survey.model import (
     since_repair,
 )
 from causebook.survey.reading_sets import at_airflow, group, reading_sets
+from causebook.survey.rule_value import ABSENT, PRESENT
 from causebook.survey.rules import judge
 from causebook.survey.visits import as_found
 from causebook.survey.voids import struck_looks, voided
@@ -79,13 +80,13 @@ def _findings(context: RuleContext, steps: Sequence[CaseStep]) -> tuple[FindingS
     when = {t.reading: s.number for s in steps for t in s.readings if not s.step.after}
     out = []
     for known in context.knowledge.findings.values():
-        judged = judge(known, context) if known.computed else None
+        judged = judge(known, context)
         if judged is not None:
             state = (
                 State.PRESENT
-                if judged.probability > 0.8
+                if judged.probability > PRESENT
                 else State.ABSENT
-                if judged.probability < 0.2
+                if judged.probability < ABSENT
                 else State.UNCLEAR
             )
             last = max((when.get(r, 0) for r in judged.readings), default=0)

@@ -32,9 +32,30 @@ class Moved:
     @property
     def beyond(self) -> str:
         """The bound still broken after the repair, as far as it shows: "at most 0.50 in. w.c."; else empty."""
-        if self.after is None:
-            return ""
-        read = self._shown(self.after.value)
+        return "" if self.after is None else self._broken_by(self.after)
+
+    @property
+    def last(self) -> Estimate | None:
+        """The latest value."""
+        return self.after or self.before
+
+    @property
+    def last_told(self) -> str:
+        """The latest value as text."""
+        return qty.show(self.last.value, self.kind) if self.last else ""
+
+    @property
+    def broken(self) -> str:
+        """The bound that the latest value breaks; else empty."""
+        return self._broken_by(self.last) if self.last else ""
+
+    @property
+    def too_high(self) -> bool:
+        """Is the latest value above what the plate allows?"""
+        return self.last is not None and self.high is not None and self._shown(self.last.value) > self._shown(self.high)
+
+    def _broken_by(self, found: Estimate) -> str:
+        read = self._shown(found.value)
         if self.low is not None and read < self._shown(self.low):
             return f"at least {qty.show(self.low, self.kind)}"
         if self.high is not None and read > self._shown(self.high):
@@ -82,7 +103,7 @@ class Answer:
     put_out_of_use: tuple[str, ...]
     """What the conclusions of all visits say was put out of use and how that ended, in their order."""
     may_run: tuple[str, str]
-    """What this page has to say to "may it run?", in short and why; never more than the person on site decides."""
+    """What this page has to say to "OK to run?", in short and why; never more than the person on site decides."""
     spent: Spent
 
     @property
@@ -141,7 +162,7 @@ def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief,
 
 def role_word(workup: Workup, cause: CauseBelief) -> str:
     """The role of a cause in a word; where no root is determined, what would be it is only most believed."""
-    return "most believed" if cause.role is Role.ROOT and not workup.verdict.answered else cause.role.value
+    return "most likely" if cause.role is Role.ROOT and not workup.verdict.answered else cause.role.value
 
 
 def told_suspects(workup: Workup, count: int) -> tuple[CauseBelief, ...]:
@@ -168,49 +189,64 @@ def decided(workup: Workup) -> tuple[str, int]:
     return (told.removeprefix(f"{step.did}: "), step.step) if step else (told, 0)
 
 
+YES, OPEN_ITEM, NOT_PROVEN, NO = "Yes.", "Yes, with this open item:", "Cause not proven.", "Do not run."
+"""The answers to "OK to run?": it may, with something left to do; nobody knows yet; it must not."""
+REPLACED = "Old furnace: do not run. New furnace: yes."
+_CLEAR = "Nothing we measured or saw argues against running it."
 _RUN = {
-    Outcome.CORRECTED: ("Yes, after the repair.", "In all that was read and seen here {nothing} spoke against it."),
-    Outcome.FIRST_WRONG: (
-        "Yes, after the second repair.",
-        "In all that was read and seen here {nothing} spoke against it.",
-    ),
-    Outcome.NOT_CORRECTED: ("Not cleared here.", "The fault was found and not corrected here."),
-    Outcome.LIKELY: ("Not cleared here.", "The cause is likely, not settled."),
-    Outcome.UNDETERMINED: ("Not cleared here.", "The cause was not found."),
-    Outcome.STOPPED: ("No.", "It was stopped for safety."),
+    Outcome.CORRECTED: (YES, _CLEAR),
+    Outcome.FIRST_WRONG: (YES, _CLEAR),
+    Outcome.NOT_CORRECTED: (OPEN_ITEM, "The cause was found and is not fixed yet."),
+    Outcome.LIKELY: (NOT_PROVEN, "The cause is likely, and no test has settled it."),
+    Outcome.UNDETERMINED: (NOT_PROVEN, "Nobody has found the cause yet."),
+    Outcome.STOPPED: (NO, "It was stopped for safety."),
 }
+_CALLED_FIXED = (Outcome.CORRECTED, Outcome.FIRST_WRONG)
 
 
 def _may_run(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tuple[str, str]:
+    short, why = _runs(workup, outcome, moved)
     open_ = [stop for stop in workup.stops if stop.open]
-    beyond = "; ".join(f"{m.name} {qty.show(m.after.value, m.kind)}, {m.beyond}" for m in moved if m.after and m.beyond)
-    short, why = _RUN[outcome]
+    if workup.stops and not open_ and outcome is not Outcome.STOPPED and short != NO:
+        why = f"It was stopped for safety. {why}"
+    return short, " ".join(filter(None, (why, _ended(workup))))
+
+
+def _runs(workup: Workup, outcome: Outcome, moved: tuple[Moved, ...]) -> tuple[str, str]:
+    """May it run, and why, before what ended a notice is told."""
+    open_ = [stop for stop in workup.stops if stop.open]
     if any(stop.out_of_service for stop in open_):
-        short, why = "No.", "It is out of service, see the notice."
-    elif open_:
-        short, why = "Not before the notice is met.", ""
-    elif still_out_of_use(workup):
-        short, why = "No.", "It was put out of use, and nothing here says how that ended."
-    elif outcome is not Outcome.STOPPED:
-        if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and (beyond or not workup.repair.gone):
-            short = "Not cleared here."
-        if outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG) and not workup.repair.gone:
-            why = _not_shown(workup.repair)
-        why = f"It was stopped for safety. {why}" if workup.stops else why
-    parts = (
-        why.format(nothing="nothing else" if beyond else "nothing"),
-        f"Still beyond the plate: {beyond.rstrip('.')}." if beyond else "",
-        _ended(workup),
-        "The licensed person on site decides.",
-    )
-    return short, " ".join(filter(None, parts))
+        return NO, "It is out of service, see the notice."
+    if open_:
+        return NO, "Not before the notice is met."
+    if still_out_of_use(workup):
+        return NO, "It was put out of use, and nothing here says how that ended."
+    if outcome is Outcome.STOPPED:
+        return (REPLACED if replaced(workup) else NO), _RUN[outcome][1]
+    if outcome in _CALLED_FIXED and not workup.repair.gone:
+        return NOT_PROVEN, _not_shown(workup.repair)
+    hot = next((m for m in moved if m.kind is qty.TEMPERATURE_DIFFERENCE and m.too_high), None)
+    if hot is not None and outcome in (*_CALLED_FIXED, Outcome.NOT_CORRECTED):
+        return NO, words.sentence(f"Not before the rise is inside the plate: {hot.last_told}, {hot.broken}")
+    short, why = _RUN[outcome]
+    beyond = "; ".join(f"{m.name} {m.last_told}, {m.beyond}" for m in moved if m.beyond)
+    if beyond and outcome in _CALLED_FIXED:
+        return OPEN_ITEM, words.sentence(beyond)
+    return short, f"{why} Still beyond the plate: {words.sentence(beyond)}" if beyond else why
+
+
+def replaced(workup: Workup) -> bool:
+    """Was a furnace that no repair can end put away, and another one looked at after it?"""
+    ended = all(not stop.open for stop in workup.stops)
+    final = any(workup.knowledge.stops[stop.id].no_repair for stop in workup.stops)
+    return ended and final and any(step.step.after == "repair" for step in workup.case.steps)
 
 
 def _not_shown(repair: AfterRepair) -> str:
     """Why a case called corrected is not shown to be."""
     if repair.goes_on:
-        return f"After the repair there was still: {'; '.join(repair.goes_on)}."
-    return "Nothing that was read or seen after the repair shows that the fault is gone."
+        return f"After the repair it still showed: {'; '.join(repair.goes_on)}."
+    return "Nothing read or seen after the repair shows that the fault is gone."
 
 
 def _ended(workup: Workup) -> str:

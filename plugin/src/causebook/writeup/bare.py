@@ -47,7 +47,11 @@ def bare_page(case: Case, knowledge: Knowledge, stops: Sequence[StopNotice] = ()
 def bare_customer_page(case: Case, title: str, stops: Sequence[StopNotice] = ()) -> Page:
     """The customer's page of such a case: whom to ask, and where a notice is open, to leave it off."""
     said = [CUSTOMER, *([LEAVE_OFF] if stops else [])]
-    meta = {"description": title, "causebook": {"page": "customer", "case": case.id, "stop": bool(stops)}}
+    meta = {
+        "template": "customer.html",
+        "description": title,
+        "causebook": {"page": "customer", "case": case.id, "stop": bool(stops)},
+    }
     return Page(title, meta, "\n\n".join((f"# {title}", *(_block(Markup("<p>{}</p>").format(s)) for s in said))) + "\n")
 
 

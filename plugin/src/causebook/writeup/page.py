@@ -1,4 +1,4 @@
-"""A workup as pages: the worked case, which unfolds for colleague and apprentice, and the customer's own page.
+"""A workup as pages: the worked case in its first screen and its story, and the proof behind it.
 
 A page is a Markdown document: headings and links to other pages in Markdown, so that the site's table of contents
 and its link checks work; everything else blocks of HTML from the templates.  Charts are placeholders that the
@@ -8,9 +8,8 @@ site fills after Markdown has run.
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Iterator, Sequence
-
-from markdown.extensions.toc import slugify
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from causebook.problems import Fence
 from causebook.workup import Workup
@@ -18,11 +17,21 @@ from causebook.writeup import prose, words
 from causebook.writeup.answer import answer
 from causebook.writeup.bare import bare_notices
 from causebook.writeup.charts.model import Chart, Missing
-from causebook.writeup.customer import TITLE, customer_sections
 from causebook.writeup.document import Page, render, sections
+from causebook.writeup.first import OTHER_CASE, same_check, stop_line, verdict_line
 from causebook.writeup.photos import Picture
-from causebook.writeup.sections import SECTIONS, Sources, print_answers
+from causebook.writeup.sections import PROOF, STORY, Sources
 from causebook.writeup.steps import step_views
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Markdown link targets of the pages beside a case's own; empty for none."""
+
+    proof: str = ""
+    work: str = ""
+    customer: str = ""
+    cautions: str = ""
 
 
 def case_page(
@@ -31,18 +40,67 @@ def case_page(
     charts: Iterable[Chart | Missing] = (),
     pictures: Sequence[Picture] = (),
     photo_base: str = "photos/",
-    customer: str = "",
+    beside: Beside | None = None,
     fence: Fence | None = None,
 ) -> Page:
-    """The page of one worked case.
+    """The page of one worked case: its first screen, then the story.
 
     `charts` appear as placeholders `<div class="cb-chart" data-chart="ID">` with their sentence and data;
-    `pictures` come from `photos.publish` and are linked below `photo_base`; `customer` is the Markdown link target
-    of the customer's page, empty for none.  A section that fails says so in its place, and its fault is left with
-    `fence`.
+    `pictures` come from `photos.publish` and are linked below `photo_base`.  A section that fails says so in its
+    place, and its fault is left with `fence`.
     """
-    charts, fence = tuple(charts), fence or Fence(workup.case.path)
-    sources = Sources(
+    fence = fence or Fence(workup.case.path)
+    sources = _sources(workup, charts, pictures, photo_base, fence)
+    beside = beside or Beside()
+    notices = "\n\n".join(bare_notices([s for s in workup.stops if s.open]))
+    file = workup.case.file
+    title = prose.plain(file.title)
+    body = (
+        f"# {prose.in_markdown(title)}",
+        fence.keep("writing the first screen", lambda: _first(sources), f"{notices}\n\n{render('failed')}"),
+        notices if workup.case.steps and not sources.views else "",
+        _links(
+            ("The proof", beside.proof),
+            ("Work this call", beside.work),
+            ("Customer copy", beside.customer),
+            ("Cautions", beside.cautions),
+        ),
+        sections(_written(STORY, sources, fence)),
+        render("end"),
+    )
+    return Page(title, _meta(sources, "case"), "\n\n".join(filter(None, body)) + "\n")
+
+
+def proof_page(
+    workup: Workup, *, charts: Iterable[Chart | Missing] = (), case: str = "", fence: Fence | None = None
+) -> Page:
+    """The proof of a case: weights, findings, what each suspect would have read, sizing, worked numbers."""
+    fence = fence or Fence(workup.case.path)
+    sources = _sources(workup, charts, (), "", fence)
+    title = f"Proof: {prose.plain(workup.case.file.title)}"
+    body = (
+        f"# {prose.in_markdown(title)}",
+        '<div class="cb-proofs"></div>',
+        _links(("Back to the case", case)),
+        sections(_written(PROOF, sources, fence)),
+        render("end"),
+    )
+    return Page(title, _meta(sources, "proof"), "\n\n".join(filter(None, body)) + "\n")
+
+
+def _written(
+    parts: Iterable[tuple[str, Callable[[Sources], str]]], sources: Sources, fence: Fence
+) -> Iterator[tuple[str, str]]:
+    """Heading and body of each section; one that fails says so."""
+    for heading, section in parts:
+        yield heading, fence.keep(f"writing {heading!r}", functools.partial(section, sources), render("failed"))
+
+
+def _sources(
+    workup: Workup, charts: Iterable[Chart | Missing], pictures: Sequence[Picture], photo_base: str, fence: Fence
+) -> Sources:
+    charts = tuple(charts)
+    return Sources(
         workup=workup,
         given=answer(workup),
         views=fence.keep("writing the steps", lambda: step_views(workup, pictures), ()),
@@ -50,72 +108,56 @@ def case_page(
         missing=tuple(c for c in charts if isinstance(c, Missing)),
         photo_base=photo_base,
     )
+
+
+def _meta(sources: Sources, page: str) -> dict[str, object]:
+    workup = sources.workup
     file = workup.case.file
-    title = prose.plain(file.title)
-    first, *rest = (
-        (heading, fence.keep(f"writing {heading!r}", functools.partial(section, sources), render("failed")))
-        for heading, section in SECTIONS
-    )
-    open_ = [s for s in workup.stops if s.open]
-    body = (
-        f"# {prose.in_markdown(title)}",
-        *fence.keep("writing the notices", lambda: list(_stops(workup)), list(bare_notices(open_))),
-        render("study"),
-        sections([first]),
-        render("contents", headings={slugify(heading, "-"): heading for heading, section in rest if section}),
-        *fence.keep("writing the cautions", lambda: list(_general(workup, customer)), [render("failed")]),
-        sections(rest),
-        fence.keep("writing the answers for print", lambda: print_answers(sources), ""),
-        render("end"),
-    )
-    meta = {
+    return {
         "description": _description(sources),
         "causebook": {
-            "page": "case",
+            "page": page,
             "case": workup.case.id,
             "outcome": sources.given.outcome.value,
             "family": workup.knowledge.resolve(file.complaint.family),
             "date": file.visits[-1].date.isoformat(),
-            "stop": bool(open_),
+            "stop": any(s.open for s in workup.stops),
         },
     }
-    return Page(title, meta, "\n\n".join(filter(None, body)) + "\n")
-
-
-def customer_page(workup: Workup) -> Page:
-    """The customer's page: what was noticed, found and done, whether it is safe, and what comes next."""
-    meta = {
-        "description": "What was found and done, in plain words.",
-        "causebook": {"page": "customer", "case": workup.case.id, "stop": any(s.open for s in workup.stops)},
-    }
-    return Page(TITLE, meta, f"# {TITLE}\n\n{sections(customer_sections(workup))}\n")
 
 
 def _description(sources: Sources) -> str:
-    roots = sources.given.roots
-    root = f"Root: {words.listed(r.name for r in roots)}." if roots else "Root not determined."
-    return f"{words.sentence(prose.plain(sources.workup.case.file.complaint.words))} {root}"
+    verdict = verdict_line(sources.given, sources.workup.verdict.answered)
+    return f"{words.sentence(prose.plain(sources.workup.case.file.complaint.words))} {words.sentence(verdict)}"
 
 
-def _stops(workup: Workup) -> Iterator[str]:
-    """What stands before all else: open notices in full, closed ones by name."""
-    open_, closed = [s for s in workup.stops if s.open], [s for s in workup.stops if not s.open]
-    if open_:
-        yield "## Stop-use notice"
-        yield render("stop", stops=open_)
-    if closed:
-        yield "## Stop-use notice, closed"
-        yield render("stops_closed", stops=closed, closed_by="; ".join(dict.fromkeys(s.closed_by for s in closed)))
+def _first(sources: Sources) -> str:
+    """The first screen, in Markdown, so that the link to the other case is checked like any other."""
+    lines = list(_first_lines(sources))
+    return '<div class="cb-first" markdown>\n\n' + "\n\n".join(lines) + "\n\n</div>"
 
 
-def _general(workup: Workup, customer: str) -> Iterator[str]:
-    """What stands right below the answer: closed notices, whom the page is for, the way to the customer's page."""
-    closed = [s for s in workup.stops if not s.open]
-    if closed:
-        yield '<div class="cb-anchor" id="cb-stops-closed"></div>'
-        yield render("stop", stops=closed)
-    for caution in workup.cautions:
-        if not caution.step:
-            yield render("caution", caution=caution)
-    if customer:
-        yield f"[The same for the customer, in plain words]({customer})"
+def _first_lines(sources: Sources) -> Iterator[str]:
+    workup, given = sources.workup, sources.given
+    stop = stop_line(workup)
+    if stop:
+        open_ = any(s.open for s in workup.stops)
+        shape = "cb-stop-open" if open_ else "cb-stop-closed"
+        yield render("first_stop", line=stop, shape=shape)
+    yield render("first_verdict", given=given, verdict=verdict_line(given, workup.verdict.answered))
+    same = same_check(workup, given)
+    known = workup.knowledge.stops
+    burning = [s for s in workup.stops if s.id not in known or "burner" in known[s.id].forbids]
+    if burning:
+        yield render("first_unsafe", stop=burning[-1])
+    elif same is not None:
+        told = render("first_same", same=same).replace("\n", " ")
+        yield f"{told} {OTHER_CASE}"
+    if given.differs:
+        yield render("first_differs", given=given)
+    yield render("first_fix", workup=workup, given=given)
+
+
+def _links(*links: tuple[str, str]) -> str:
+    """The ways on, as one line of Markdown links."""
+    return " · ".join(f"[{words_}]({target})" for words_, target in links if target)

@@ -12,6 +12,7 @@ from causebook.belief.verdict import Expected, Role
 from causebook.casefile.model import CaseOption, Opening
 from causebook.casefile.review import RULES
 from causebook.quantity import Quantity
+from causebook.sizing.model import Option
 from causebook.survey.model import State
 from causebook.workup import Workup
 from causebook.writeup import prose, words
@@ -31,8 +32,18 @@ _ELSEWHERE = {
     "return-sizing": "options",
 }
 """Charts that stand in a section of their own subject; all others stand together."""
-_ASIDE = {"air-path-at-one-airflow", "blower-and-duct", "gas-check"}
-"""Charts that stand folded below their sentence."""
+_SHOWN_BY: Mapping[str, tuple[str, ...]] = {
+    "return": ("air-path", "run-log", "blower-and-duct"),
+    "supply": ("air-path", "room-bars", "blower-and-duct", "run-log"),
+    "blower": ("blower-and-duct", "air-path", "run-log"),
+    "gas": ("gas-check", "run-log"),
+    "electrical": ("run-log",),
+    "equipment": ("run-log", "air-path"),
+    "cooling": ("air-path",),
+}
+"""Side of the cause -> the charts that may show it, the most telling first."""
+_OF_HEAT = ("air-path", "run-log", "blower-and-duct", "air-path-at-one-airflow", "return-sizing", "one-change")
+"""Charts of heat and air: not drawn for a complaint that these have no part in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +84,28 @@ class Sources:
     photo_base: str
 
     def drawn(self, section: str) -> list[Chart]:
-        """The charts of one section."""
-        return [c for c in self.charts if _ELSEWHERE.get(c.id, "charts") == section]
+        """The charts of one section of the proof: those the complaint has to do with, but for the story's own."""
+        told = deciding_chart(self)
+        heat = self.air_path
+        return [
+            c
+            for c in self.charts
+            if c is not told and _ELSEWHERE.get(c.id, "charts") == section and (heat or c.id not in _OF_HEAT)
+        ]
+
+    @property
+    def air_path(self) -> bool:
+        """Has the complaint to do with heat and air?"""
+        known = self.workup.knowledge
+        family = known.families.get(known.resolve(self.workup.case.file.complaint.family))
+        return family is not None and family.air_path
 
 
-def _answer(sources: Sources) -> str:
-    return render("answer", workup=sources.workup, given=sources.given)
+def _call(sources: Sources) -> str:
+    return render("call", workup=sources.workup, brief=_brief(sources.workup))
 
 
-def _door(sources: Sources) -> str:
+def _plate(sources: Sources) -> str:
     file, furnace = sources.workup.case.file, sources.workup.case.file.furnace
     family = sources.workup.knowledge.families.get(sources.workup.knowledge.resolve(file.complaint.family))
     plate = (
@@ -140,7 +164,7 @@ def _door(sources: Sources) -> str:
         ("Outdoors", _maybe(file.site.outdoors, qty.TEMPERATURE)),
         ("First visit", words.day(file.visits[0].date)),
     ]
-    return render("door", workup=sources.workup, pairs=pairs, brief=_brief(sources.workup))
+    return render("plate", pairs=pairs, brief=_brief(sources.workup))
 
 
 def _brief(workup: Workup) -> Markup:
@@ -185,51 +209,85 @@ def _seconds(value: Quantity | None) -> str:
 
 
 def _steps(sources: Sources) -> str:
-    parts, visit = [], 0
+    """The steps, visit by visit; one whose answer was wrong is folded: another section says what it missed."""
+    parts = []
+    wrong = _wrong_visits(sources.workup)
     visits, compared = sources.workup.case.file.visits, _against_prediction(sources)
-    for view in sources.views:
-        parts.append(
-            render(
-                "visit",
-                view=view,
-                visit_begins=view.step.visit != visit and len(visits) > 1,
-                visit_kind=visits[view.step.visit - 1].kind,
+    for number, visit in enumerate(visits, 1):
+        views = [v for v in sources.views if v.step.visit == number]
+        if not views:
+            continue
+        heading = render("visit", number=number, visit=visit, steps=len(views), folded=number in wrong)
+        told = [
+            block
+            for view in views
+            for block in (
+                f"### {_step_heading(view)}",
+                render(
+                    "step",
+                    view=view,
+                    photo_base=sources.photo_base,
+                    compared=compared if view.step.step.after == "repair" else "",
+                ),
             )
-        )
-        parts += [render("caution", caution=c.caution) for c in view.cautions if not c.told]
-        parts.append(f"### Step {view.number} · {prose.in_markdown(view.step.step.do)}")
-        parts.append(
-            render(
-                "step",
-                view=view,
-                photo_base=sources.photo_base,
-                compared=compared if view.step.step.after == "repair" else "",
-            )
-        )
-        visit = view.step.visit
-    return "\n\n".join(parts)
+        ]
+        if number in wrong:
+            parts += [f'<details class="cb-fold cb-spare" markdown>\n{heading}', *told, "</details>"]
+        else:
+            parts += [heading if len(visits) > 1 else "", *told]
+    return "\n\n".join(filter(None, parts))
+
+
+def _step_heading(view: StepView) -> str:
+    minutes = view.step.step.minutes
+    time = f" · {words.minutes(minutes)}" if minutes is not None else ""
+    return f"Step {view.number}{time} · {prose.in_markdown(view.step.step.do)}"
+
+
+def _wrong_visits(workup: Workup) -> frozenset[int]:
+    """The visits that came to another answer than the case, and fired no stop."""
+    own = workup.case.conclusion
+    if own is None:
+        return frozenset()
+    stopped = {s.visit for s in workup.case.steps if s.number in {stop.step for stop in workup.stops}}
+    return frozenset(
+        number
+        for number, visit in enumerate(workup.case.file.visits[:-1], 1)
+        if visit.concluded and visit.concluded.root.keys() - own.root.keys() and number not in stopped
+    )
 
 
 def _against_prediction(sources: Sources) -> str:
     """The readings after repair in one line: which came as predicted and which did not."""
     groups = (
-        ("as predicted", [c.name for c in sources.workup.after if c.inside]),
-        ("not as predicted", [c.name for c in sources.workup.after if not c.inside]),
+        ("Matched the prediction", [c.name for c in sources.workup.after if c.inside]),
+        ("Off the prediction", [c.name for c in sources.workup.after if not c.inside]),
     )
-    return "; ".join(f"{words.listed(names)} {how}" for how, names in groups if names)
+    return " ".join(f"{how}: {words.listed(names)}." for how, names in groups if names)
+
+
+def _decided(sources: Sources) -> str:
+    """The one chart that decided it, where one shows it."""
+    chart = deciding_chart(sources)
+    return render("charts", drawn=[chart], aside=[], missing=(), failed=()) if chart else ""
+
+
+def deciding_chart(sources: Sources) -> Chart | None:
+    """The chart that shows the cause; None where none of those drawn does."""
+    lead = (*sources.given.roots, *sources.given.suspects)
+    known = sources.workup.knowledge.causes.get(lead[0].id) if lead else None
+    drawn = {chart.id: chart for chart in sources.charts}
+    wanted = _SHOWN_BY.get(known.side, ()) if known else ()
+    kept = [drawn[id_] for id_ in wanted if id_ in drawn and (sources.air_path or id_ not in _OF_HEAT)]
+    return kept[0] if kept else None
 
 
 def _charts(sources: Sources) -> str:
     drawn = sources.drawn("charts")
-    if not drawn and not sources.missing:
+    failed = [c for c in sources.missing if c.failed]
+    if not drawn and not failed:
         return ""
-    return render(
-        "charts",
-        drawn=[c for c in drawn if c.id not in _ASIDE],
-        aside=[c for c in drawn if c.id in _ASIDE],
-        missing=[c for c in sources.missing if not c.failed],
-        failed=[c for c in sources.missing if c.failed],
-    )
+    return render("charts", drawn=[], aside=drawn, missing=(), failed=failed)
 
 
 def _numbers(sources: Sources) -> str:
@@ -279,7 +337,7 @@ def _expected(sources: Sources) -> str:
     if not lines:
         return ""
     misfits = [
-        (c.name, [line.name for line in lines if (cell := line.cells[n]) and cell.fits is False])
+        (c.name, [words.within(line.name) for line in lines if (cell := line.cells[n]) and cell.fits is False])
         for n, c in enumerate(suspects)
     ]
     return render("expected", suspects=[c.name for c in suspects], lines=lines, misfits=misfits)
@@ -342,7 +400,13 @@ def _first_answer(sources: Sources) -> str:
 
 def _limit(sources: Sources) -> str:
     limit = sources.workup.survey.limit
-    return render("limit", limit=limit) if limit is not None and (limit.verdict or limit.switch) else ""
+    told = limit is not None and (limit.verdict or limit.switch)
+    return render("limit", limit=limit) if told and sources.air_path else ""
+
+
+def _computes(option: Option) -> bool:
+    """Does an option change anything that can be worked out?"""
+    return any((option.airflow, option.rise, option.static, option.outlet, option.limit_margin))
 
 
 def _options(sources: Sources) -> str:
@@ -350,15 +414,19 @@ def _options(sources: Sources) -> str:
     wishes: dict[str, CaseOption] = {o.name: o for v in workup.case.file.visits for o in v.options}
     if not workup.options and not workup.return_size and not wishes:
         return ""
-    offered = [o for name, o in wishes.items() if name not in {option.name for option in workup.options}]
-    shown = [o for o in workup.options if o.recommended or o.by_author or o.name in wishes] or list(workup.options)
+    offered = [o for name, o in wishes.items() if name not in {o.name for o in workup.options if _computes(o)}]
+    if not offered and not any(_computes(o) for o in workup.options) and not (workup.return_size and sources.air_path):
+        return ""
+    computed = [o for o in workup.options if _computes(o)]
+    shown = [o for o in computed if o.recommended or o.by_author or o.name in wishes] or computed
     return render(
         "options",
         workup=workup,
         wishes=wishes,
         options=shown,
         offered=offered,
-        further=[o for o in workup.options if o not in shown],
+        further=[o for o in computed if o not in shown],
+        sized=sources.air_path,
         drawn=sources.drawn("options"),
     )
 
@@ -370,29 +438,37 @@ def _after(sources: Sources) -> str:
 def _open(sources: Sources) -> str:
     file = sources.workup.case.file
     answers = [(RULES[rule].sentence, why) for rule, why in file.answered.items()]
-    if not file.follow_up and not answers and not any(v.open for v in file.visits):
+    out = sources.given.put_out_of_use
+    if not file.follow_up and not answers and not out and not any(v.open for v in file.visits):
         return ""
-    return render("open", file=file, answers=answers)
+    return render("open", file=file, answers=answers, put_out_of_use=out)
 
 
 def _next(sources: Sources) -> str:
+    """What to do next, in a line each; only what an open notice says where one tells everybody to leave."""
     verdict = sources.workup.verdict
-    if not verdict.next_tests and not verdict.would_settle and not any(s.open for s in sources.workup.stops):
+    open_ = [s for s in sources.workup.stops if s.open]
+    settle, tests = _settling(sources), verdict.next_tests[:SHOWN_TESTS]
+    if any(s.leave for s in open_):
+        settle = ()
+    if (verdict.answered or not (settle or tests)) and not open_:
         return ""
-    conclusion = sources.workup.case.conclusion
+    return render("next", settle=settle, held=words.held_back(open_), tests=() if verdict.answered else tests)
+
+
+def _settling(sources: Sources) -> tuple[str, ...]:
+    """What would settle it, beside the tests that are named anyway."""
+    verdict, conclusion = sources.workup.verdict, sources.workup.case.conclusion
     own = (prose.inline(conclusion.would_settle.rstrip(". ")),) if conclusion and conclusion.would_settle else ()
     tests = tuple(f"{test.name}: " for test in verdict.next_tests)
-    settle = (*own, *(s for s in verdict.would_settle if not s.startswith(tests)))
-    if any(s.open and s.leave for s in sources.workup.stops):
-        settle = ()  # nothing is proposed but leaving
-    return render(
-        "next",
-        verdict=verdict,
-        settle=settle,
-        held=words.held_back(sources.workup.stops),
-        tests=verdict.next_tests[:SHOWN_TESTS],
-        further=verdict.next_tests[SHOWN_TESTS:],
-    )
+    return (*own, *(s for s in verdict.would_settle if not s.startswith(tests)))
+
+
+def _tests(sources: Sources) -> str:
+    """The tests worth doing next, each with its reason."""
+    tests = sources.workup.verdict.next_tests
+    held = words.held_back(sources.workup.stops)
+    return render("tests", tests=tests, held=held) if tests else ""
 
 
 def _proven_good(sources: Sources) -> str:
@@ -413,15 +489,6 @@ def _not_looked_for(sources: Sources) -> str:
     return render("not_looked_for", items=names) if names else ""
 
 
-def _questions(sources: Sources) -> str:
-    return render("questions", workup=sources.workup) if sources.workup.case.file.teach.questions else ""
-
-
-def _mistakes(sources: Sources) -> str:
-    mistakes = sources.workup.case.file.teach.mistakes
-    return render("prose_list", items=mistakes) if mistakes else ""
-
-
 def _look_alikes(sources: Sources) -> list[tuple[str, str]]:
     """Causes easily taken for the root, and what tells them apart."""
     known = (sources.workup.knowledge.causes.get(root.id) for root in sources.given.roots)
@@ -432,30 +499,31 @@ def _look_alikes(sources: Sources) -> list[tuple[str, str]]:
     ]
 
 
-def print_answers(sources: Sources) -> str:
-    """All answers at the end, for print: what a closed fold would keep back."""
-    if any(v.reveals for v in sources.views) or sources.workup.case.file.teach.questions:
-        return render("print_answers", workup=sources.workup, views=sources.views)
-    return ""
+def _alike(sources: Sources) -> str:
+    alike = _look_alikes(sources)
+    return render("alike", look_alikes=alike) if alike else ""
 
 
-SECTIONS: tuple[tuple[str, Callable[[Sources], str]], ...] = (
-    ("The answer", _answer),
-    ("At the door", _door),
+STORY: tuple[tuple[str, Callable[[Sources], str]], ...] = (
+    ("The call", _call),
     ("Step by step", _steps),
+    ("What proved it", _decided),
     ("The first answer, and what it missed", _first_answer),
-    ("The readings, drawn", _charts),
-    ("Roles, and what decided them", _roles),
-    ("For and against", _evidence),
+    ("What else it could have been", _alike),
+    ("Check this next", _next),
+    ("Still open", _open),
+)
+PROOF: tuple[tuple[str, Callable[[Sources], str]], ...] = (
+    ("Furnace and house", _plate),
+    ("What it was and what it was not", _roles),
+    ("What each step did", _evidence),
     ("Expected and read", _expected),
-    ("The limit: hot, or wrong?", _limit),
+    ("The limit: hot, or weak?", _limit),
     ("Proven good", _proven_good),
-    ("What could be done", _options),
+    ("Fixes considered", _options),
     ("After the repair", _after),
-    ("What stays open", _open),
-    ("What to test next", _next),
-    ("The numbers, worked", _numbers),
-    ("Not looked for", _not_looked_for),
-    ("Questions", _questions),
-    ("Common mistakes", _mistakes),
+    ("More tests", _tests),
+    ("Charts", _charts),
+    ("Numbers behind it", _numbers),
+    ("Not checked", _not_looked_for),
 )

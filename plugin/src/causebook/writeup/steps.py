@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -20,8 +21,8 @@ from causebook.writeup.photos import Picture
 SHOWN_SUSPECTS = 4
 TOLD_SUSPECTS = 3
 """As many suspects a step's one line on belief names."""
-TOLD_MEANINGS = 3
-"""As many sentences a step's meaning has before it goes on in a fold."""
+RISKY = ("high",)
+"""Risks of a look from which on a caution stands in full at its step."""
 WORTH_A_LINE = 0.02
 """Change of a probability that a reader is told of."""
 
@@ -59,10 +60,18 @@ class Shift:
 
 @dataclass(frozen=True, slots=True)
 class CautionLine:
-    """A caution above a step; `told` is the step where its text already stood, 0 at its first place."""
+    """A caution at a step."""
 
     caution: StepCaution
     told: int
+    """The step where it already stood; 0 at its first place."""
+    full: bool
+    """Is its whole text due here: a stop fired, or the step is risky?"""
+
+    @property
+    def action(self) -> str:
+        """What it asks for, in its first sentence."""
+        return re.split(r"(?<=[.!?])\s", self.caution.text.strip(), maxsplit=1)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,13 +111,10 @@ class StepView:
         return "; ".join(s.line for s in self.shifts if s in most)
 
     @property
-    def meaning(self) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
-        """What it means in a few sentences, and what is then left over: further findings, further clearances."""
-        so = self.means[:TOLD_MEANINGS]
-        cleared = self.not_so[: TOLD_MEANINGS - len(so)]
-        told = [words.sentence(text) for text in so]
-        told += [f"Cleared: {'; '.join(cleared)}."] if cleared else []
-        return " ".join(told), self.means[len(so) :], self.not_so[len(cleared) :]
+    def meaning(self) -> str:
+        """What it means, in one sentence: the most telling finding; where nothing was found, what it clears."""
+        told = next(iter((*self.means, *self.not_so)), "")
+        return words.sentence(told) if told else ""
 
     @property
     def reveals(self) -> bool:
@@ -128,7 +134,7 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
         views.append(
             StepView(
                 step=step,
-                cautions=tuple(CautionLine(c, told.get(c.id, 0)) for c in cautions),
+                cautions=_cautions(workup, step, cautions, told),
                 stops=tuple(s for s in workup.stops if s.step == step.number),
                 state=_state(step),
                 read=_read(workup, step),
@@ -145,6 +151,26 @@ def step_views(workup: Workup, pictures: Sequence[Picture] = ()) -> tuple[StepVi
             told.setdefault(caution.id, step.number)
         before = weighed[-1].after if weighed else before
     return tuple(views)
+
+
+def _cautions(
+    workup: Workup, step: CaseStep, cautions: Sequence[StepCaution], told: Mapping[str, int]
+) -> tuple[CautionLine, ...]:
+    """The cautions of a step; in full where a stop fired on it, or at their first place where the step is risky."""
+    fired = any(stop.step == step.number for stop in workup.stops)
+    looked_for = [workup.knowledge.findings[f] for f in step.seen if f in workup.knowledge.findings]
+    risky = any(known.risk in RISKY for known in looked_for)
+    return tuple(
+        CautionLine(c, told.get(c.id, 0), not told.get(c.id) and (risky or (fired and _of_stop(workup, c, step))))
+        for c in cautions
+    )
+
+
+def _of_stop(workup: Workup, caution: StepCaution, step: CaseStep) -> bool:
+    """Does the caution speak of what fired a stop on this step?"""
+    known = workup.knowledge.cautions.get(caution.id)
+    found = {f for f, answer in step.seen.items() if answer == "yes"} | {t.reading for t in step.readings}
+    return known is not None and bool(found & set(known.triggers))
 
 
 def finding_name(workup: Workup, id_: str) -> str:
@@ -168,22 +194,21 @@ def _seen(workup: Workup, step: CaseStep) -> Mapping[str, tuple[str, ...]]:
 
 
 def _speaks(workup: Workup, step: CaseStep, weighed: Sequence[StepWeight]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What the readings of a step say, in what is so and what is not; what was seen stands by itself."""
-    told = [(_placed(workup, step, e), e.state) for w in weighed for e in w.evidence if e.finding not in step.seen]
-    means = tuple(
-        text + (", unclear" if state is State.UNCLEAR and "unclear" not in text else "")
-        for text, state in told
-        if state in (State.PRESENT, State.UNCLEAR)
-    )
-    return means, tuple(text for text, state in told if state is State.ABSENT)
+    """What the readings of a step say, in what is so and what is not; what was seen stands by itself.
 
-
-def _placed(workup: Workup, step: CaseStep, spoke: Spoke) -> str:
-    """What spoke; what the plate and the sizes alone say speaks with the first step, which did not read it."""
-    behind = {r for f in workup.survey.findings if f.id == spoke.finding for r in f.readings}
-    first = workup.verdict.steps[0].step
-    at_the_door = step.number == first and not behind & {t.reading for t in step.readings}
-    return f"{spoke.text} (from the plate and sizes at the door)" if at_the_door else spoke.text
+    What the plate and the sizes alone say was not read on the first step, though it is weighed with it.
+    """
+    first = workup.verdict.steps[0].step if workup.verdict.steps else 0
+    taken = {t.reading for t in step.readings}
+    behind = {f.id: set(f.readings) for f in workup.survey.findings}
+    told = [
+        e
+        for w in weighed
+        for e in w.evidence
+        if e.finding not in step.seen and (step.number != first or behind.get(e.finding, set()) & taken)
+    ]
+    means = tuple(e.text for e in told if e.state in (State.PRESENT, State.UNCLEAR))
+    return means, tuple(e.text for e in told if e.state is State.ABSENT)
 
 
 def _state(step: CaseStep) -> str:

@@ -141,7 +141,7 @@ def weight(decibans: float) -> str:
     """A weight of evidence in words: "strongly for", "weakly against", "says nothing"."""
     size = abs(decibans)
     if size < WEAK:
-        return "says nothing"
+        return "no change"
     strength = "strongly" if size >= STRONG else "clearly" if size >= CLEAR else "weakly"
     return f"{strength} {'for' if decibans > 0 else 'against'}"
 
@@ -173,9 +173,14 @@ def span_of_time(time: Quantity) -> str:
     return f"{days:.0f} day{'s' if round(days) != 1 else ''}" if days >= 1 else f"{days * 24:.0f} h"
 
 
+def number_word(count: int) -> str:
+    """A small number at the beginning of a sentence: "Two"."""
+    return {2: "Two", 3: "Three", 4: "Four"}.get(count, str(count))
+
+
 def day(date: dt.date) -> str:
-    """A date as people write it: "24 January 2024"."""
-    return f"{date.day} {date:%B %Y}"
+    """A date as Americans write it: "January 24, 2024"."""
+    return f"{date:%B} {date.day}, {date.year}"
 
 
 def held_back(stops: Iterable[StopNotice]) -> str:
@@ -184,7 +189,7 @@ def held_back(stops: Iterable[StopNotice]) -> str:
     names = listed(stop.name for stop in open_)
     if any(stop.leave for stop in open_):
         return f"Stop-use notice open ({names}): leave, and call from outside. Nothing else is proposed."
-    return f"Stop-use notice open ({names}): do first what it says. What it forbids is not proposed." if names else ""
+    return f"Stop-use notice open ({names}): do what it says first. Tests it forbids are left out." if names else ""
 
 
 def listed(words: Iterable[str]) -> str:

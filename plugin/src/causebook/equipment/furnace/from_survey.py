@@ -18,7 +18,7 @@ from causebook.survey import numbers, path
 from causebook.survey.airflow import curve_of, setting_of
 from causebook.survey.heat import ROOM, rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, Survey
-from causebook.survey.rules import return_above_room
+from causebook.survey.values import return_above_room
 
 WATCHED, STORED = "limit-opened-while-watched", "limit-fault-stored"
 TRIAL = ("removed", "opened", "blocked", "closed", "set to", "one step")

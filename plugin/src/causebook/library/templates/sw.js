@@ -36,7 +36,18 @@ async function keep() {
     }
   };
   await Promise.all(Array.from({ length: AT_ONCE }, one));
+  const built = await fetch(address("built.js"), { cache: "no-cache" });
+  if (built.ok) { await confirmed(built); }
   await cache.put(address("offline.json"), response);
+}
+/* When the site was built stands in one file beside the list.  While its digest is that of this copy, the copy is as
+   good as the site of that time, and says so. */
+async function confirmed(built) {
+  const told = date(await built.clone().text());
+  if (told.digest === DIGEST) { await (await caches.open(CACHE)).put(address("built.js"), built); }
+}
+function date(script) {
+  try { return JSON.parse(script.slice(script.indexOf("{"), script.lastIndexOf("}") + 1)); } catch (other) { return {}; }
 }
 async function former() {
   for (const name of await caches.keys()) {
@@ -62,6 +73,7 @@ async function answer(event) {
   const got = waits && await asking;
   if (got) {
     if (page && got.ok && !(await listed(asked.url))) { await remember(asked.url, got.clone()); }
+    if (got.ok && file(asked.url) === address("built.js")) { await confirmed(got.clone()); }
     return got;
   }
   if (asking) { event.waitUntil(asking); }
@@ -100,14 +112,17 @@ function file(url) {
 async function remember(url, response) {
   const cache = await caches.open(VISITED);
   await cache.delete(file(url));
-  await cache.put(file(url), response);
+  const headers = { "Content-Type": "text/html; charset=utf-8", "X-Kept": new Date().toISOString() };
+  await cache.put(file(url), new Response(await response.blob(), { headers: headers }));
   const keys = await cache.keys();
   for (const old of keys.slice(0, Math.max(0, keys.length - MOST_VISITED))) { await cache.delete(old); }
 }
 
 async function marked(copy) {
   const text = await copy.text();
-  const built = (text.match(/<time datetime="(\d{4}-\d\d-\d\d)/) || ["", "an unknown day"])[1];
+  const script = await (await caches.open(CACHE)).match(address("built.js"));
+  const day = copy.headers.get("X-Kept") || (script && date(await script.text()).at) || "an unknown day";
+  const built = day.slice(0, day.indexOf("T") < 0 ? undefined : 10);
   const line = '<p class="cb-saved-copy" role="status"><strong>Saved copy of ' + built + '.</strong> Ask about stop-use'
     + "<span>: a stop-use notice may have been set or lifted since then, and the site did not answer</span>.</p>";
   return new Response(text.replace(/<body[^>]*>/, (body) => body + line),

@@ -11,7 +11,7 @@ class LibraryConfig(Config):
 
     enabled = Type(bool, default=True)
     full_text = Type(bool, default=True)
-    """Whether `mkdocs build` makes the full-text index.  Without it the search goes through summaries."""
+    """Whether `mkdocs build` makes the full-text index.  Without it pages are only found by what they are."""
     offline = Type(bool, default=True)
     """Whether a device that visited the site keeps it for where there is no signal."""
     notes = Type(str, default="notes")

@@ -12,12 +12,13 @@ from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
+from mkdocs.utils import get_build_datetime
 
 from causebook.casefile.notes import read_notes
 from causebook.knowledge import Knowledge
-from causebook.library import facets, find_index, fulltext, notes_page, offline, sheet, summaries
+from causebook.library import facets, find_index, fulltext, notes_page, offline, seek_index, sheet
 from causebook.library.disk import prune
-from causebook.library.pages import case_source, library_pages
+from causebook.library.pages import case_source, library_pages, with_door
 from causebook.library.record import Record, newest_first
 from causebook.site.cases.plugin import CasesPlugin
 from causebook.site.generated import add_text
@@ -78,12 +79,8 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             ),
             sheet.DATA: sheet.sheet_script(cases.knowledge),
             sheet.MANIFEST: sheet.manifest(config.site_name),
-            summaries.SOURCE: summaries.summaries_script(
-                (
-                    (self._address(source, config), text)
-                    for source, text in sorted((by_hand | {c: pages[c] for c in causes}).items())
-                ),
-                records,
+            seek_index.SOURCE: seek_index.seek_script(
+                seek_index.seek_index(records, cases.knowledge, by_hand, lambda source: self._address(source, config))
             ),
         }
         texts |= self._note_pages(config, cases.knowledge)
@@ -93,6 +90,12 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
         ]
         for folder in {source.partition("/")[0] for source in texts} - {"cases"}:
             prune(cases.pages / folder, written)
+
+    def on_page_markdown(self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Put the entrance where a page written by hand wants it."""
+        if not self.config.enabled or not self._cases(config).config.enabled:
+            return markdown
+        return with_door(markdown, page.file.src_uri, self._records.values(), self._cases(config).knowledge)
 
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Mark what the full-text search reads: cases, causes and pages written by hand."""
@@ -111,10 +114,11 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             try:
                 fulltext.build_index(site, Path(cases.config.generated))
             except fulltext.NoIndex as reason:
-                log.warning(f"no full-text index, the search goes through summaries: {reason}")
+                log.warning(f"no full-text index, pages are found by what they are: {reason}")
         if self.config.offline:
+            limit = self.config.offline_limit * 1_000_000
             newest = [r.id for r in newest_first(self._records.values())]
-            kept = offline.write_worker(site, newest, self.config.offline_limit * 1_000_000)
+            kept = offline.write_worker(site, newest, limit, get_build_datetime())
             if kept < len(newest):
                 log.info(f"a device without signal keeps the newest {kept} of {len(newest)} cases (offline_limit)")
 

@@ -43,6 +43,7 @@ class WorkingsPlugin(BasePlugin[WorkingsConfig]):
         self._extension.path, self._extension.above = Path(page.file.abs_src_path), above
 
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:
-        """Report every problem of all pages."""
+        """Report every problem of all pages; note the time of the build."""
         if self.config.enabled:
+            shell.stamp(config)
             report(sorted(self._extension.problems), Path(config.config_file_path or ".").absolute().parent)

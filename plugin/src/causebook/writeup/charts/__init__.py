@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from causebook.problems import Fence
 from causebook.workup import Workup
-from causebook.writeup.charts import airpath, blower, chain, evidence, gas, onechange, returns, rooms, runlog
+from causebook.writeup.charts import airpath, blower, chain, evidence, gas, onechange, returns, rooms, runlog, start
 from causebook.writeup.charts.model import Chart, Missing
 
 __all__ = ["Chart", "Missing", "charts_for"]
@@ -20,6 +20,8 @@ __all__ = ["Chart", "Missing", "charts_for"]
 NOT_MADE = "this drawing could not be made"
 _ORDER: tuple[tuple[str, str, Callable[[Workup], Chart | Missing]], ...] = (
     (chain.ID, chain.TITLE, chain.chart),
+    (start.ID, start.TITLE, start.chart),
+    (start.CIRCUIT_ID, start.CIRCUIT_TITLE, start.chart_of_circuit),
     (airpath.ID, airpath.TITLE, airpath.chart),
     (airpath.COMMON_ID, airpath.COMMON_TITLE, airpath.chart_at_one_airflow),
     (blower.ID, blower.TITLE, blower.chart),
@@ -30,7 +32,7 @@ _ORDER: tuple[tuple[str, str, Callable[[Workup], Chart | Missing]], ...] = (
     (gas.ID, gas.TITLE, gas.chart),
     (rooms.ID, rooms.TITLE, rooms.chart),
 )
-_UNSAID = {airpath.COMMON_ID, rooms.ID}
+_UNSAID = {airpath.COMMON_ID, rooms.ID, start.ID, start.CIRCUIT_ID}
 """Charts that most cases have no cause to draw: when they are missing, nothing is said about it."""
 
 

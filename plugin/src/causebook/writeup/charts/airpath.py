@@ -31,6 +31,7 @@ from causebook.writeup.charts.style import (
     joined,
     number,
     sentence_of,
+    text_width,
     wrap,
 )
 
@@ -64,7 +65,7 @@ _PART_NAMES = {
 }
 _NOTE = (
     "Solid: as found. Dashed: after the repair. Hatched beside a step: the most that is usual for that part. "
-    "Pressures against the room, as on the gauge."
+    "Pressures against the room, as on the gauge. What is usual at most is an expert estimate, not a rule."
 )
 _COMMON_NOTE = (
     "Solid: as found, as read at {flow}. Dashed: after the repair, every drop worked over to {flow} with "
@@ -419,6 +420,8 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
         if riser.usual is not None and start is not None and riser.part != WHEEL:
             sheet.allowed(at[n] - 22, y(start), 17, y(start - riser.usual) - y(start))
     _stairs(sheet, profile, at, left, right, lambda along, level: (along, y(level)))
+    wheel = at[[r.part for r in profile.risers].index(WHEEL)]
+    _stair_names_across(sheet, profile, wheel, y)
     for n, tread in enumerate(profile.treads):
         if tread.number is not None:
             _tread_values_across(sheet, tread, left + step * (n + 0.5) - 6, y)
@@ -429,8 +432,11 @@ def _draw_across(sheet: Sheet, profile: Profile) -> None:
         )
     for n, riser in enumerate(profile.risers):
         _riser_label(sheet, riser, at[n], bottom + 16, step - 6)
-    wheel = at[[r.part for r in profile.risers].index(WHEEL)]
-    _stair_names_across(sheet, profile, wheel, y)
+    for n, riser in enumerate(profile.risers[1:], start=1):
+        start = profile.treads[n].found
+        if riser.usual is not None and start is not None and riser.part != WHEEL:
+            spot = (at[n] - 24, y(start - riser.usual) + 4, "end")
+            sheet.text_where_free([spot], [f"≤ {number(riser.usual, 2)}"], ink=QUIET, spare=True)
 
 
 def _stairs(
@@ -475,9 +481,12 @@ def _tread_values_across(sheet: Sheet, tread: Tread, x: float, y: Scale) -> None
     for value, other, bold in _values(tread):
         if value is not None:
             below = y(value) > y(0) if _outside(value, other, 24 / abs(y.slope)) else y(value) <= y(0)
-            sheet.text(
-                x, y(value) + (17 if below else -8), number(value, 2, sign=True), anchor="middle", bold=bold, size=13
-            )
+            at, words = y(value) + (17 if below else -8), number(value, 2, sign=True)
+            if at - 11 < y(0) < at + 3:  # the room line would strike it through
+                spots: list[tuple[float, float, Anchor]] = [(x, y(0) + (15 if value >= 0 else -6), "middle")]
+                sheet.text_where_free([*spots, (x, at, "middle")], [words], bold=bold)
+            else:
+                sheet.text(x, at, words, anchor="middle", bold=bold, size=13)
 
 
 def _values(tread: Tread) -> list[tuple[float | None, float | None, bool]]:
@@ -568,10 +577,19 @@ def _draw_down(sheet: Sheet, profile: Profile) -> None:
         for value, other, bold in _values(tread):
             if value is not None:
                 left = (value < 0) == _outside(value, other, 52 / scale)
-                sheet.text(
-                    x(value) + (-6 if left else 6),
-                    edges[n] + 0.66 * row,
-                    number(value, 2, sign=True),
-                    anchor="end" if left else "start",
-                    bold=bold,
-                )
+                words, at_value = number(value, 2, sign=True), x(value) + (-6 if left else 6)
+                far = at_value + (-1 if left else 1) * text_width(words, sheet.text_size, bold)
+                if min(at_value, far) < centre < max(at_value, far):  # the room line would strike it through
+                    at_value, left = (centre + 6, False) if value < 0 else (centre - 6, True)
+                sheet.text(at_value, edges[n] + 0.66 * row, words, anchor="end" if left else "start", bold=bold)
+    for n, riser in enumerate(profile.risers):
+        start = profile.treads[n].found
+        if riser.usual is not None and start is not None and riser.part != WHEEL:
+            words = f"{'' if n else 'usual '}≤ {number(riser.usual, 2)}"
+            # After the wheel there stands, left of the box, what the part takes.
+            left = (
+                (x(start - riser.usual) - 4, at[n] - 10, "end")
+                if n < wheel_index
+                else (x(start) + 6, at[n] - 10, "start")
+            )
+            sheet.text_where_free([left], [words], ink=QUIET, spare=True)

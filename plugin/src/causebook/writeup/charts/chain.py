@@ -307,7 +307,7 @@ class _Box:
 
 
 def _lines(node: Node, width: float, size: float) -> tuple[list[str], list[str]]:
-    return wrap(node.name, width - 16, size, bold=True, lines=6), wrap(node.detail, width - 16, size, lines=4)
+    return wrap(node.name, width - 16, size, bold=True, lines=6), wrap(node.detail, width - 16, size, lines=6)
 
 
 def _height(node: Node, width: float, size: float) -> float:

@@ -37,8 +37,8 @@ _TOLD = 3
 """Findings written beside a step; the page tells them all."""
 _NOTE = (
     "A bar to the right speaks for the suspect, an open bar to the left against it, no bar is no view. "
-    "Weak, clear and strong: the odds shift by less than 2, by 2 to 10, by 10 or more. What was not "
-    "looked for has no row."
+    "Weak, clear and strong: the odds shift by less than 2, by 2 to 10, by 10 or more. Only what "
+    "was checked has a row."
 )
 
 

@@ -26,6 +26,14 @@ class Chart:
     caption_note: str = ""
     """How to read the marks, and what the drawing takes for granted."""
 
+    @property
+    def drawings(self) -> str:
+        """Both drawings as HTML; the style sheet shows the one that fits."""
+        return (
+            f'<div class="cb-chart" data-chart="{self.id}"><div class="cb-wide">{self.svg_wide}</div>'
+            f'<div class="cb-narrow">{self.svg_narrow}</div></div>'
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Missing:

@@ -6,6 +6,7 @@ the air's, so that nobody reads its marking off the air curve.  Burner, blower a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,7 +32,9 @@ from causebook.writeup.charts.style import (
 ID, TITLE, QUESTION = "run-log", "Run log", "Did it overheat, and when?"
 _NOTE = (
     "Supply and return are air. The hatched strip is the limit's own metal between closing and opening, on its "
-    "own scale: it runs hotter than the air beside it. Dotted: where the supply air was heading, by the fit."
+    "own scale: it runs hotter than the air beside it. The line in it is worked out while the burner is lit: return "
+    "plus a multiple of the rise, the multiple that its own trip shows, else the usual one. Dotted: where the supply "
+    "air was heading, by the fit."
 )
 _PHASES = {"found": "as found", "after": "after repair"}
 _EVENTS = ("burner", "blower", "limit")
@@ -163,6 +166,8 @@ class View:
     opens: float | None
     closes: float | None
     outlet: float | None
+    body: float | None
+    """Body of the limit above the return, as a multiple of the rise: what its trip shows, else the usual one."""
 
     @property
     def minutes(self) -> float:
@@ -194,13 +199,25 @@ def chart(workup: Workup) -> Chart | Missing:
         return Missing(ID, TITLE, "not drawn: no temperatures were logged over a run")
     plate = workup.case.file.furnace
     limit = plate.limit if plate else None
+    panels = tuple(_panel(log, workup) for log in logs)
+    opens = us(limit.opens, PROBE_TEMPERATURE) if limit else None
+    usual = workup.knowledge.constants.get("limit-body-factor")
     view = View(
-        tuple(_panel(log, workup) for log in logs),
-        us(limit.opens, PROBE_TEMPERATURE) if limit else None,
+        panels,
+        opens,
         us(limit.closes, PROBE_TEMPERATURE) if limit and limit.closes is not None else None,
         us(plate.outlet_maximum, PROBE_TEMPERATURE) if plate and plate.outlet_maximum is not None else None,
+        _body(panels, opens) or (usual.value if usual else None),
     )
     return drawn(ID, TITLE, QUESTION, _sentence(view), lambda s, narrow: _draw(s, view, narrow), _table(view), _NOTE)
+
+
+def _body(panels: Sequence[Panel], opens: float | None) -> float | None:
+    """The factor that this furnace's own first trip shows: its limit opened at its marking."""
+    trips = [t for panel in panels for t in panel.trips if t.level is not None and t.supply > t.level]
+    if opens is None or not trips or trips[0].level is None:
+        return None
+    return (opens - trips[0].level) / (trips[0].supply - trips[0].level)
 
 
 def _sentence(view: View) -> str:
@@ -302,6 +319,8 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
     y = Scale(closes, opens, top + _STRIP, top)
     if view.closes is not None:
         sheet.allowed(x.from_px, top, x.to_px - x.from_px, _STRIP)
+    for run in _body_runs(view, panel, closes, opens):
+        sheet.line(*((x(minute), y(body)) for minute, body in run))
     sheet.line((x.from_px, top), (x.to_px, top), width=RULE)
     if view.closes is not None:
         sheet.line((x.from_px, top + _STRIP), (x.to_px, top + _STRIP), width=RULE)
@@ -312,10 +331,28 @@ def _limit_strip(sheet: Sheet, view: View, panel: Panel, x: Scale, top: float, n
         sheet.text(x.from_px + 4, top + 16, "opens", size=max(sheet.text_size - 0.5, 12.5))
         if view.closes is not None:
             sheet.text(x.from_px + 4, top + _STRIP - 5, "closes", size=max(sheet.text_size - 0.5, 12.5))
-    sheet.text(x.to_px - 4, top + _STRIP / 2 + 5, "limit body, not air", anchor="end", bold=True)
+    sheet.text(x.to_px - 4, top + _STRIP + 15, "limit body, not air", anchor="end", bold=True)
     for trip in panel.trips:
         px, py = x(trip.minute), y(opens)
         sheet.shape((px, py - 1), (px - 6, py + 10), (px + 6, py + 10), fill=ACCENT)
+
+
+def _body_runs(view: View, panel: Panel, low: float, high: float) -> list[list[tuple[float, float]]]:
+    """While the burner is lit, the stretches in which the limit's body lies on the strip: return + factor × rise."""
+    spans = (dict(panel.events)["burner"] or ()) if view.body is not None else ()
+    runs: list[list[tuple[float, float]]] = []
+    for start, end in spans:
+        inside = False
+        for minute, supply, level in zip(panel.minutes, panel.supply, panel.return_, strict=False):
+            body = level + (view.body or 0.0) * (supply - level)
+            if not (start <= minute <= end and low <= body <= high + 1):
+                inside = False
+                continue
+            if not inside:
+                runs.append([])
+            inside = True
+            runs[-1].append((minute, min(body, high)))
+    return [run for run in runs if len(run) > 1]
 
 
 def _air(sheet: Sheet, view: View, panel: Panel, x: Scale, y: Scale, named: bool) -> None:

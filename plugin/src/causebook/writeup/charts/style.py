@@ -298,9 +298,16 @@ class Sheet:
         return left, y - 0.8 * size, left + width, y + 0.2 * size
 
     def text_where_free(
-        self, spots: Sequence[tuple[float, float, Anchor]], words: Sequence[str], *, bold: bool = False
+        self,
+        spots: Sequence[tuple[float, float, Anchor]],
+        words: Sequence[str],
+        *,
+        bold: bool = False,
+        ink: str = INK,
+        spare: bool = False,
     ) -> None:
-        """Words at the first of `spots` at which they cover no words written before, else at the first of all."""
+        """Words at the first of `spots` at which they cover no words written before, else at the first of all; words
+        that may be spared, else nowhere."""
 
         def free(spot: tuple[float, float, Anchor]) -> bool:
             x, y, anchor = spot
@@ -313,8 +320,9 @@ class Sheet:
                 a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3] for a in rooms for b in self._taken
             )
 
-        x, y, anchor = next(filter(free, spots), spots[0])
-        self.text(x, y, words, bold=bold, anchor=anchor)
+        spot = next(filter(free, spots), None if spare else spots[0])
+        if spot is not None:
+            self.text(spot[0], spot[1], words, bold=bold, anchor=spot[2], ink=ink)
 
     @property
     def narrow(self) -> bool:

@@ -32,6 +32,10 @@ WRONG = 0.035
 """Chance that a look is simply wrong."""
 
 
+DARK = 0.15
+"""Chance that somebody says what is in the memory of a board without power, as against one that has it."""
+
+
 def _by_end(start: Start, chances: Mapping[int, float]) -> Array:
     table = np.array([chances.get(n, 0.0) for n in range(len(STAGES))], dtype=np.float32)
     return table[start.ends]
@@ -111,12 +115,12 @@ def fault_stored(start: Start, share: float) -> Array:
     return said(_by_end(start, {STRUNG: 0.85}) + 0.04, share)
 
 
-def memory(start: Start, groups: frozenset[str], knowledge: Knowledge) -> Array:
+def memory(start: Start, met: Start, groups: frozenset[str], knowledge: Knowledge) -> Array:
     """Likelihood of the messages in the memory, after starts that ended as this one with all that is wrong.
 
-    A memory holds old messages too; one of them in about twelve visits.
+    A memory holds old messages too; one of them in about twelve visits.  A board without its 24 V shows none at all.
     """
-    out = np.ones((1, 1), dtype=np.float32)
+    out = np.where(met.powered, 1.0, DARK).astype(np.float32)
     for group in knowledge.messages.values():
         chance = 0.08 / 2 + 0.96 * _by_end(start, {STAGES.index(s): p for s, p in group.after.items()})
         out = out * (chance if group.id in groups else 1 - 0.75 * chance)

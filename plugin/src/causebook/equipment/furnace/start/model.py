@@ -16,6 +16,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from causebook import quantity as qty
 from causebook.casefile.model import Case
 from causebook.equipment.furnace.start import looks, readings
 from causebook.equipment.furnace.start.devices import Array, Devices, Draws
@@ -23,11 +24,14 @@ from causebook.equipment.furnace.start.proofs import Proof, proofs, told_by
 from causebook.equipment.furnace.start.record import record_of
 from causebook.equipment.furnace.start.sequence import HOLD, RUN, STAGES, Sound, Start
 from causebook.knowledge.model import Knowledge
+from causebook.quantity import Kind
 from causebook.survey.model import Survey
 
 Reals = NDArray[np.float64]
 CLEAN = 0.25
 """A start that runs is right while the chance that it offends stays below this."""
+FORESEEN = 64
+"""How many equally likely values of a reading are given."""
 OUT = -80.0
 """Logarithm of what is left of a set that a proof strikes out."""
 TRIPLES = 200
@@ -54,6 +58,37 @@ class Repair:
     """Share of what all repairs of the set win."""
     says: str
     """How far a start would then go."""
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """A start with only one thing put right."""
+
+    cause: str
+    ends: float
+    """Chance that it then runs clean."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What one cause alone would have shown, beside what was read; in the unit of the trade of `kind`."""
+
+    cause: str
+    reading: str
+    low: float
+    high: float
+    """Eight in ten of such furnaces lie between them."""
+    read: float
+    kind: Kind
+
+    @property
+    def fits(self) -> bool:
+        """Does the reading lie there, give or take the meter?"""
+        known = readings.shown(self.reading)
+        assert known is not None
+        slack = 2 * (known.relative * abs(self.read) + known.fixed)
+        return self.low - slack <= self.read <= self.high + slack
 
 
 class FurnaceStart:
@@ -130,7 +165,7 @@ class Weighed:
         holds, used = told_by(met, self.model.proofs if kept is None else kept)
         out = looks.filed(whole, self.record.family, self.model.knowledge).astype(np.float64)
         if self.record.memory_read:
-            out = out * looks.memory(whole, self.record.memory, self.model.knowledge)
+            out = out * looks.memory(whole, met, self.record.memory, self.model.knowledge)
         for reading, value in self.record.readings.items():
             mean = readings.expected(reading, met)
             if mean is not None:
@@ -173,11 +208,15 @@ class Weighed:
         own = {f for f in self.record.seen if f in looks.LOOKS or f == "limit-fault-stored"}
         return frozenset(own | by_reading)
 
+    def alone(self, members: Array) -> Start:
+        """The start of some sets as somebody meets it."""
+        return self._starts(members)[1]
+
     @cached_property
     def disproved(self) -> Mapping[str, str]:
         """Cause -> what proves it absent: present alone, no draw of it agrees with a proof."""
         known, causes = self.model.knowledge, self.sets.causes
-        start = self._starts(np.eye(len(causes), dtype=np.float32))[1]
+        start = self.alone(np.eye(len(causes), dtype=np.float32))
         agrees = [(p, (p.holds(start) & self.draws.there).any(axis=1)) for p in self.kept if p.live]
         out: dict[str, str] = {}
         for place, cause in enumerate(causes):
@@ -201,9 +240,7 @@ class Weighed:
 
     def repairs_of(self, places: Sequence[int]) -> list[Mapping[str, Repair]]:
         """The same for several sets at once."""
-        found = self._members[list(places)]
-        weights, _ = self._by_draw(found, self.kept)
-        weights = weights / np.maximum(weights.sum(axis=1, keepdims=True), 1e-300)
+        found, weights = self._members[list(places)], self.ahead(places).weights
         held = [np.flatnonzero(row) for row in found]
         rows = np.concatenate([_less_one(row, causes) for row, causes in zip(found, held, strict=True)])
         whole = self._starts(rows)[0]
@@ -235,6 +272,60 @@ class Weighed:
             for n, cause in enumerate(causes)
         }
 
+    # ------------------------------------------------------------ expected, what-ifs, foresight
+
+    def what_ifs(self, causes: Sequence[str]) -> tuple[WhatIf, ...]:
+        """The furnace with all these causes, and only one of them put right at a time."""
+        together = np.isin(self.sets.causes, list(causes)).astype(np.float32)
+        places = np.flatnonzero((self._members == together).all(axis=1))
+        if not len(places):
+            return ()
+        repairs = self.repairs(int(places[0]))
+        return tuple(WhatIf(cause, repairs[cause].ends, repairs[cause].says) for cause in causes if cause in repairs)
+
+    def expected(self, causes: Sequence[str]) -> tuple[Expected, ...]:
+        """Expected beside read, for every reading and each of these causes alone, given that somebody called."""
+        out = []
+        for cause in causes:
+            if cause not in self.model.knowledge.malfunctions:
+                continue
+            alone = np.zeros((1, len(self.sets.causes)), dtype=np.float32)
+            alone[0, self.sets.causes.index(cause)] = 1.0
+            whole, met = self._starts(alone)
+            called = looks.filed(whole, self.record.family, self.model.knowledge)
+            weight = np.broadcast_to(called, whole.shape)[0] * self.draws.there[self.sets.causes.index(cause)]
+            for reading, value in self.record.readings.items():
+                mean, known = readings.expected(reading, met), readings.shown(reading)
+                if mean is not None and known is not None:
+                    low, high = _middle(np.broadcast_to(mean, whole.shape)[0], weight)
+                    out.append(Expected(cause, reading, low, high, value, known.kind))
+        return tuple(out)
+
+    def foresee(self, reading: str, place: int) -> Reals | None:
+        """Equally likely values [SI] of a reading not yet taken, under one set; None: no start shows it."""
+        ahead, known = self.ahead([place]), readings.shown(reading)
+        mean = readings.expected(reading, ahead.met)
+        if mean is None or known is None:
+            return None
+        values = np.broadcast_to(mean, ahead.met.shape)[0]
+        steps = (np.arange(FORESEEN) + 0.5) / FORESEEN
+        picks = np.searchsorted(np.cumsum(ahead.weights[0]), steps).clip(max=len(values) - 1)
+        unit = qty.si(qty.q(1.0, known.kind.us), known.kind)
+        return np.asarray(values[picks], dtype=float) * unit
+
+    def foresee_finding(self, finding: str, place: int) -> float | None:
+        """Chance that a finding not yet looked for is there, under one set; None where no start decides it."""
+        chance = self.ahead([place]).present(finding)
+        return None if chance is None else float(chance[0])
+
+    def ahead(self, places: Sequence[int]) -> Ahead:
+        """What is still to be seen under several sets, given the record."""
+        found = self._members[list(places)]
+        weights, _ = self._by_draw(found, self.kept)
+        total = weights.sum(axis=1, keepdims=True)
+        weights = np.where(total > 0, weights / np.maximum(total, 1e-300), 1 / weights.shape[1])
+        return Ahead(*self._starts(found), weights)
+
     def _goes(self, ends: Reals, weight: Reals) -> str:
         """How far a start would go, in words."""
         where = np.bincount(ends.astype(int), weights=weight, minlength=len(STAGES))
@@ -249,6 +340,27 @@ def _less_one(row: Array, causes: NDArray[np.intp]) -> Array:
     return out
 
 
-def causes_of(causes: Sequence[str], knowledge: Knowledge) -> tuple[str, ...]:
-    """Those of the causes that change a device of a start."""
-    return tuple(c for c in causes if c in knowledge.malfunctions)
+class Ahead:
+    """What is still to be seen of a start under some sets."""
+
+    def __init__(self, whole: Start, met: Start, weights: Reals) -> None:
+        self.whole, self.met, self.weights = whole, met, weights
+
+    def present(self, finding: str) -> Reals | None:
+        """Chance that a finding is there, by set; None where no start decides it."""
+        if finding not in looks.LOOKS:
+            return None
+        told = np.broadcast_to(looks.LOOKS[finding](self.met), self.met.shape)
+        return np.clip((told * self.weights).sum(axis=1), 0.001, 0.999)
+
+    def comes_to(self, stage: str) -> Reals:
+        """Chance that a start gets as far as a stage, by set."""
+        return (self.met.comes_to(STAGES.index(stage)) * self.weights).sum(axis=1)
+
+
+def _middle(values: Array, weight: Array) -> tuple[float, float]:
+    """The middle eight tenths of weighted values."""
+    order = np.argsort(values, kind="stable")
+    share = np.cumsum(weight[order]) / max(float(weight.sum()), 1e-30)
+    low, high = (values[order][min(int(np.searchsorted(share, at)), len(values) - 1)] for at in (0.1, 0.9))
+    return float(low), float(high)

@@ -82,7 +82,7 @@ def record_of(case: Case, surveyed: Survey, knowledge: Knowledge) -> Record:
     steps = [s for s in case.steps if not s.step.after and (not last or s.visit >= _visit(surveyed))]
     seen = {
         f.id: f.probability
-        for f in surveyed.findings
+        for f in sorted(surveyed.findings, key=lambda f: f.id)
         if f.state in (State.PRESENT, State.ABSENT, State.UNCLEAR) and not f.readings
     }
     memory = _memory(steps, knowledge)
@@ -136,7 +136,8 @@ def _flame(least: qty.Quantity | None, usual: float) -> float:
 def _readings(taken: Mapping[str, Taken], knowledge: Knowledge) -> dict[str, float]:
     """Reading id -> number, of those that a start shows."""
     out = {}
-    for reading, one in taken.items():
+    # In the order of their names, so that the same readings give the same numbers however they were typed.
+    for reading, one in sorted(taken.items()):
         if shown(reading) is None:
             continue
         value = qty.us(one.value, numbers.kind_of(reading, knowledge))

@@ -101,7 +101,7 @@ class Sound:
             middle * spread(0.87, 1.12),
             spread(0.03, 0.12),
             spread(0.08, 0.6),
-            spread(0.18, 0.5),
+            spread(0.22, 0.6),
             spread(0.42, 0.97),
             share(0.45),
             share(0.5),
@@ -259,7 +259,7 @@ class Start:
     def flame(self) -> Array:
         """How sound the flame is, 0 to 1."""
         gas = np.minimum(self.rich / 0.8, 1.0)
-        air = np.clip((self.excess - 0.55) / 0.5, 0, 1)
+        air = np.clip((self.excess - 0.62) / 0.42, 0, 1)
         return gas * air * self.devices("ports") ** 0.8
 
     @cached_property

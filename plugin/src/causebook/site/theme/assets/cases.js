@@ -20,12 +20,10 @@
       return make("a", table.title[i], { href: base + table.id[i].split("/").map(encodeURIComponent).join("/") + "/index.html" });
     }
     function item(i) {
-      var entry = make("li"), line = make("span", "", { "class": "cb-line" }), roots = names("root", i);
+      var entry = make("li"), line = make("span", "", { "class": "cb-line" });
       entry.appendChild(link(i));
       if (stopped[i]) { line.appendChild(make("strong", "out of service", { "class": "cb-stopped" })); }
-      line.appendChild(document.createTextNode((stopped[i] ? " " : "")
-        + (roots.length ? (roots.length > 1 ? "Roots: " : "Root: ") + roots.join(", ") + " · " : "")
-        + names("outcome", i).join(", ") + " · " + table.date[i].slice(0, 4)));
+      line.appendChild(document.createTextNode((stopped[i] ? " " : "") + table.line[i]));
       entry.appendChild(line);
       return entry;
     }

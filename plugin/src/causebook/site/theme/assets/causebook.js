@@ -45,27 +45,6 @@
     });
   }
 
-  /* Work it yourself: fold the answer and keep readings closed until one has said what one expects. */
-  var answers = document.querySelectorAll(".cb-answer");
-  var reveals = document.querySelectorAll(".cb-reveal");
-  document.querySelectorAll(".cb-study").forEach(function (box) {
-    var button = box.querySelector(".cb-study-switch");
-    function set(studying) {
-      button.setAttribute("aria-pressed", String(studying));
-      answers.forEach(function (fold) { fold.open = !studying; });
-      reveals.forEach(function (fold) { fold.open = !studying; });
-    }
-    var remembered = null;
-    try { remembered = localStorage.getItem("causebook.study"); } catch (refused) { /* not remembered */ }
-    box.hidden = !answers.length && !reveals.length;
-    set(remembered === "yes");
-    button.addEventListener("click", function () {
-      var studying = button.getAttribute("aria-pressed") !== "true";
-      set(studying);
-      try { localStorage.setItem("causebook.study", studying ? "yes" : "no"); } catch (refused) { /* not remembered */ }
-    });
-  });
-
   /* A link to a step inside a closed fold opens it. */
   function unfold() {
     var target = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));

@@ -2,7 +2,7 @@
 (function () {
   "use strict";
   var root = document.documentElement;
-  try { root.dataset.cbUnits = localStorage.getItem("causebook.units") || "both"; } catch (refused) { root.dataset.cbUnits = "both"; }
+  try { root.dataset.cbUnits = localStorage.getItem("causebook.units") || "us"; } catch (refused) { root.dataset.cbUnits = "us"; }
 
   /* The theme opens every fold for printing.  What was shut is marked first, so that the style sheet can keep closed
      what answers a question, and leave out the tables behind charts. */

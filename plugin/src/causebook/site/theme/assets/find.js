@@ -1,6 +1,6 @@
-/* The page of all cases: filters, sorting and words in one form.  Filters work on the facet table (facets.js), from a
-   server or from a folder; words go to the best search this page can run (words.js), and to the table until that
-   answers.  Without this script, or without the table, the list as built stays and says what it is. */
+/* The page of all cases: filters, sorting and words in one form.  Filters work on the facet table (facets.js), words on
+   the search of every page (door.js, seek.js), from a server or from a folder; the full text can be asked for too where
+   the site is served (words.js).  Without this script, or without the table, the list as built stays. */
 (function () {
   "use strict";
   var place = document.querySelector(".cb-find");
@@ -9,10 +9,11 @@
   var table = window.causebookFacets;
   if (!place || !list || !count || !table || !window.causebookCases) { return; }
 
-  var SHOWN = 100, READ = 10;
+  var SHOWN = 100, READ = 10, PAGES = 30;
   var FACETS = [
     ["complaint", "Complaint"], ["root", "Root"], ["helped by", "Helped by"], ["not it", "Suspected, not it"],
-    ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"]
+    ["found", "Finding present"], ["equipment", "Equipment"], ["outcome", "Outcome"],
+    ["make", "Make"], ["model", "Model"], ["code", "Code"], ["technician", "Technician"]
   ];
   var ORDERS = [["newest", "Newest first, or best match"], ["date", "Newest first"], ["oldest", "Oldest first"],
     ["shortest", "Least time first"], ["title", "By title"]];
@@ -22,15 +23,11 @@
     shortest: function (a, b) { return table.minutes[a] - table.minutes[b] || a - b; },
     title: function (a, b) { return table.title[a].localeCompare(table.title[b]); }
   };
-  var SORTS = { date: { date: "desc" }, oldest: { date: "asc" } };
-  var BY_TABLE = ["shortest", "title"];  /* the full-text index knows no such order */
   var cases = window.causebookCases(table, ""), make = cases.make;
   var asBuilt = Array.prototype.slice.call(list.childNodes);
   var built = count.textContent;
-  var haystack = table.title.map(function (title, i) {
-    return [title, table.id[i]].concat(cases.names("root", i), cases.names("helped by", i),
-      cases.names("complaint", i), cases.names("found", i)).join(" ").toLowerCase();
-  });
+  var place_ = {};
+  table.id.forEach(function (id, i) { place_[id] = i; });
 
   function field(name, label, control) {
     var holder = make("div", "", name === "q" ? { "class": "cb-words" } : {});
@@ -53,7 +50,7 @@
   }
 
   var form = make("form", "", { role: "search", "aria-label": "Find among all cases" });
-  form.appendChild(field("q", "Words, in cases and handbook", make("input", "", { type: "search", autocomplete: "off" })));
+  form.appendChild(field("q", "Words, readings or a code", make("input", "", { type: "search", autocomplete: "off" })));
   var narrowing = make("details");
   narrowing.appendChild(make("summary", "Narrow down and sort"));
   narrowing.open = window.matchMedia("(min-width: 45em)").matches;
@@ -72,10 +69,10 @@
   narrowing.appendChild(fields);
   form.appendChild(narrowing);
   place.appendChild(form);
-  var note = make("p", "", { "class": "cb-count", id: "cb-searched" });
-  count.insertAdjacentElement("afterend", note);
-  var searched = "";
-  var words = window.causebookWords && window.causebookWords(table, "../", function (sentence) { searched = sentence; note.textContent = sentence; });
+  var danger = make("div", "", { role: "alert" }), readings = make("div", "", { "class": "cb-cases" });
+  count.insertAdjacentElement("beforebegin", danger);
+  list.insertAdjacentElement("beforebegin", readings);
+  var door = window.causebookDoor, text = window.causebookText && location.protocol !== "file:" ? window.causebookText("../") : null;
 
   function wanted() {
     var want = {};
@@ -100,21 +97,9 @@
         && facets.every(function (facet) { return facet[0].of[i].indexOf(facet[1]) >= 0; });
     };
   }
-  /* What was typed, and the same with the trade's other words put into ours. */
-  function phrases(typed) {
-    var said = " " + typed.toLowerCase().split(/[\s-]+/).join(" ") + " ", ours = said;
-    table.synonyms.forEach(function (pair) { ours = ours.split(" " + pair[0] + " ").join(" " + pair[1] + " "); });
-    return ours === said ? [typed] : [typed, ours.trim()];
-  }
   function matches(want) {
-    var fits = passes(want), found = [], asked = phrases(want.q || "").map(function (phrase) {
-      return phrase.toLowerCase().split(/\s+/).filter(Boolean);
-    });
-    for (var i = 0; i < table.id.length; i += 1) {
-      if (fits(i) && asked.some(function (terms) {
-        return terms.every(function (term) { return haystack[i].indexOf(term) >= 0; });
-      })) { found.push(i); }
-    }
+    var fits = passes(want), found = [];
+    for (var i = 0; i < table.id.length; i += 1) { if (fits(i)) { found.push(i); } }
     if (BEFORE[want.order]) { found.sort(BEFORE[want.order]); }
     return found;
   }
@@ -134,73 +119,81 @@
       });
     }
   }
-  function hit(page) {
-    var entry;
-    if (page.i === undefined) {
-      entry = make("li");
-      entry.appendChild(make("a", page.title, { href: page.url }));
-      entry.appendChild(make("span", page.url.indexOf("/causes/") < 0 ? "Handbook" : "Cause", { "class": "cb-line" }));
-    } else {
-      entry = cases.item(page.i);
-    }
-    var excerpt = make("span", "", { "class": "cb-excerpt" });
+  function hit(page) { return page.kind === "case" ? cases.item(place_[page.id]) : door.entry(page); }
+  function excerpt(page) {
+    var entry = make("li"), words = make("span", "", { "class": "cb-excerpt" });
+    entry.appendChild(make("a", page.title, { href: page.url }));
     page.excerpt.forEach(function (piece) {
-      excerpt.appendChild(piece.marked ? make("mark", piece.text) : document.createTextNode(piece.text));
+      words.appendChild(piece.marked ? make("mark", piece.text) : document.createTextNode(piece.text));
     });
-    entry.appendChild(excerpt);
+    entry.appendChild(words);
     return entry;
   }
 
-  var asked = 0, waiting = 0;
+  var asked = 0;
   function apply() {
     var want = wanted();
-    var query = new URLSearchParams(want).toString();
+    var query = new URLSearchParams(want).toString(), mine = asked += 1;
     try { history.replaceState(null, "", query ? "?" + query : location.pathname); } catch (refused) { /* from a folder */ }
-    asked += 1;
-    note.textContent = searched;
-    clearTimeout(waiting);
+    danger.replaceChildren();
+    readings.replaceChildren();
     if (!query) {
       list.replaceChildren.apply(list, asBuilt);
       count.textContent = built;
       return;
     }
-    var found = matches(want), inText = want.q && words && BY_TABLE.indexOf(want.order) < 0;
-    function settled() {
-      count.textContent = found.length + " of " + table.id.length + " cases"
-        + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
+    if (want.q && door) {
+      door.seek().then(function (engine) { if (mine === asked) { answer(want, engine.ask(want.q), engine, mine); } }, function () {
+        count.textContent = "The search could not be loaded. These are all cases.";
+        show(matches(want), SHOWN);
+      });
+      return;
     }
-    if (inText) { count.textContent = "Searching the text…"; } else { settled(); }
+    var found = matches(want);
+    count.textContent = found.length + " of " + table.id.length + " cases" + (found.length ? "" : ". Nothing fits all of that: take one condition away.");
     show(found, SHOWN);
-    if (want.q && words && !inText) {
-      note.textContent = "In this order only titles, roots and findings are searched.";
-    } else if (inText) { waiting = setTimeout(read, 120, want, asked, READ, settled); }
   }
-  /* The text of the pages, when the words have rested for a moment; an answer that comes too late is dropped. */
-  function read(want, mine, most, none) {
-    var filters = {}, fits = passes(want), narrowed = Boolean(want.year || want.minutes);
-    FACETS.forEach(function (facet) {
-      if (want[facet[0]]) { filters[facet[0]] = want[facet[0]]; narrowed = true; }
+  function answer(want, found, engine, mine) {
+    var fits = passes(want), narrowed = want.year || want.minutes || FACETS.some(function (facet) { return want[facet[0]]; });
+    var hits = found.hits.filter(function (one) { return one.kind === "case" ? fits(place_[one.id]) : !narrowed; });
+    var before = BEFORE[want.order];
+    if (before) {
+      hits = hits.slice().sort(function (a, b) {
+        return (a.kind !== "case") - (b.kind !== "case") || (a.kind === "case" ? before(place_[a.id], place_[b.id]) : 0);
+      });
+    }
+    count.textContent = door.told(Object.assign({}, found, { hits: hits }));
+    danger.replaceChildren.apply(danger, found.stops.map(function (id) { return door.stopBox(engine.stops[id][0], engine.stops[id][1]); }));
+    pages(hits, PAGES);
+    if (text) { textButton(want.q); }
+    if (Object.keys(found.typed).length) {
+      door.read(found.typed, engine).then(function (near) { if (mine === asked) { readings.replaceChildren(near); } });
+    }
+  }
+  function pages(hits, upTo) {
+    draw(hits.slice(0, upTo).map(hit));
+    if (hits.length > upTo) {
+      more(function () {
+        pages(hits, upTo + PAGES);
+        list.querySelectorAll("li a")[upTo].focus();
+      });
+    }
+  }
+  /* The full text, when somebody wants it: it costs a download. */
+  function textButton(words) {
+    var row = make("p", "", { "class": "cb-find cb-more" }), button = make("button", "Search the full text too", { type: "button" });
+    button.addEventListener("click", function () {
+      button.disabled = true;
+      text.search(words, READ).then(function (found) {
+        var entries = make("ul"), holder = make("div", "", { "class": "cb-cases" });
+        found.forEach(function (page) { entries.appendChild(excerpt(page)); });
+        holder.appendChild(make("h2", found.length ? "In the full text" : "Not in the full text either"));
+        holder.appendChild(entries);
+        row.replaceWith(holder);
+      }, function () { row.textContent = "The full text cannot be searched here."; });
     });
-    if (want.year) { filters.year = want.year; }
-    var fitting = function (page) { return page.i === undefined ? !narrowed : fits(page.i); };
-    var before = BEFORE[want.order] && function (a, b) {
-      return a.i === undefined || b.i === undefined ? (a.i === undefined) - (b.i === undefined) : BEFORE[want.order](a.i, b.i);
-    };
-    words.search(phrases(want.q), { filters: filters, sort: SORTS[want.order], fits: fitting, before: before, most: most }).then(function (answer) {
-      if (mine !== asked) { return; }
-      var pages = answer ? answer.pages.filter(fitting) : [];
-      if (!pages.length) {
-        none();
-        return;
-      }
-      var left = Math.max(0, answer.count - answer.pages.length);
-      count.textContent = pages.length + left + (pages.length + left === 1 ? " page has" : " pages have") + " these words"
-        + (left ? "; the first " + pages.length + " stand here" : "") + ".";
-      draw(pages.map(hit));
-      if (left) {
-        more(function () { read(want, mine, most + READ, none); });
-      }
-    });
+    row.appendChild(button);
+    list.appendChild(row);
   }
   function more(next) {
     var button = make("button", "Show more", { type: "button" }), row = make("p", "", { "class": "cb-find cb-more" });
@@ -214,7 +207,6 @@
     if (control) { control.value = value; }
     if (control && name !== "q") { narrowing.open = true; }
   });
-  form.addEventListener("focusin", function () { if (words) { words.start(); } }, { once: true });
   form.addEventListener("input", apply);
   form.addEventListener("submit", function (event) { event.preventDefault(); apply(); });
   form.addEventListener("reset", function () { setTimeout(apply, 0); });

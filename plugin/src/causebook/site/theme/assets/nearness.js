@@ -52,27 +52,36 @@
     /* ---- numbers to findings */
 
     function judge(typed) {
-      var found = {}, spoken = {};
-      var value = function (id) { return vectors.meant(id, typed[id]); };
+      var found = {}, chances = {};
       index.lines.forEach(function (line) {
-        var terms = Object.keys(line.terms);
-        if (spoken[line.finding] || !terms.every(function (id) { return id in typed; })) { return; }
-        if (line.below && !(value(line.below[0]) < line.below[1])) { return; }
-        spoken[line.finding] = true;
-        var total = 0, square = 0;
-        terms.forEach(function (id) {
-          var ask = asks[id], sd = Math.hypot(ask.relative * value(id), ask.fixed);
-          total += line.terms[id] * value(id);
-          square += Math.pow(line.terms[id] * sd, 2);
-        });
-        var chance = above(total, line.spread * Math.sqrt(square), line.limit);
-        if (chance > index.present || chance < index.absent) { found[line.finding] = chance > index.present; }
+        if (!canSpeak(line, typed) || (line.finding in chances && !line.strongest)) { return; }
+        if (!line.given.every(function (one) { return canSpeak(one, typed) && lineChance(one, typed) > 0.5; })) { return; }
+        var chance = lineChance(line, typed);
+        if (line.only && (chance >= 0.5) !== (line.only === "present")) { return; }
+        chances[line.finding] = Math.max(chance, chances[line.finding] || 0);
+      });
+      Object.keys(chances).forEach(function (finding) {
+        var chance = chances[finding];
+        if (chance > index.present || chance < index.absent) { found[finding] = chance > index.present; }
       });
       return found;
     }
+    function canSpeak(line, typed) {
+      return Object.keys(line.terms).every(function (id) { return id in typed; });
+    }
+    function lineChance(line, typed) {
+      var total = 0, square = 0;
+      Object.keys(line.terms).forEach(function (id) {
+        var ask = asks[id], value = vectors.meant(id, typed[id]);
+        total += line.terms[id] * value;
+        square += Math.pow(line.terms[id] * Math.hypot(ask.relative * value, ask.fixed), 2);
+      });
+      return above(total, line.spread * (line.sd === null ? Math.sqrt(square) : line.sd), line.limit);
+    }
     function remarks(typed) {
-      return index.lines.filter(function (line) { return line.below && typed[line.below[0]] >= line.below[1]; })
-        .map(function (line) { return line.otherwise; });
+      return index.lines.filter(function (line) {
+        return line.otherwise && line.given.some(function (one) { return canSpeak(one, typed) && lineChance(one, typed) <= 0.5; });
+      }).map(function (line) { return line.otherwise; });
     }
     /* Of typed numbers those that cannot be: its bounds (""), or what it lies below (an entry of `neverBelow`). */
     function wrong(typed) {

@@ -1,0 +1,78 @@
+"""What every change has to pass: one layout, lint, strict types, no new bare numbers, and a face that works."""
+
+from __future__ import annotations
+
+import ast
+import doctest
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import causebook
+
+ROOT = Path(__file__).parents[1]
+SOURCE = ROOT / "plugin/src/causebook"
+TYPED = ("measured.py", "quantity.py", "survey", "knowledge/rules.py", "library/typed.py")
+"""What is held to strict types so far; it may only grow."""
+MATHEMATICS = frozenset({0.0, 0.5, 1.0, 2.0, 100.0, 1e-6, 1e-9, 1e-12, 1e-300})
+"""Numbers that stand for no measurement: halves, wholes, per cent, parts in a million, and next to nothing."""
+MOST_BARE = {"survey": 9, "sizing": 18}
+
+
+def run(*command: str) -> None:
+    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-1000:]
+
+
+def test_lint():
+    run("ruff", "check", ".")
+
+
+def test_layout():
+    run("ruff", "format", "--check", ".")
+
+
+def test_strict_types():
+    files = [str(SOURCE / name) for name in TYPED]
+    run("mypy", "--strict", "--follow-imports=silent", "--ignore-missing-imports", *files)
+
+
+def bare(path: Path) -> list[str]:
+    """The floats inside the functions of a module that are no mathematics, as file:line: number."""
+    found = []
+    for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(function, ast.FunctionDef):
+            for node in ast.walk(function):
+                if isinstance(node, ast.Constant) and type(node.value) is float and node.value not in MATHEMATICS:
+                    found.append(f"{path.relative_to(ROOT)}:{node.lineno}: {node.value}")
+    return sorted(set(found))
+
+
+@pytest.mark.parametrize("package", MOST_BARE)
+def test_numbers_stand_in_the_data_or_have_a_name(package):
+    """The count may only fall: lower it when a number found its place in `constants.yml` or a named constant."""
+    found = [one for path in sorted((SOURCE / package).rglob("*.py")) for one in bare(path)]
+    assert len(found) == MOST_BARE[package], "\n".join(found)
+
+
+def test_the_examples_of_the_package_run(monkeypatch):
+    monkeypatch.chdir(ROOT)
+    told = doctest.testmod(causebook)
+    assert told.attempted >= 6 and not told.failed
+
+
+def test_the_names_it_exports_are_there():
+    assert all(callable(getattr(causebook, name)) for name in causebook.__all__)
+    with pytest.raises(AttributeError, match="no attribute 'work'"):
+        causebook.work  # noqa: B018
+
+
+def test_what_is_published_holds_its_license_and_its_description():
+    plugin = ROOT / "plugin"
+    told = tomllib.loads((plugin / "pyproject.toml").read_text(encoding="utf-8"))
+    project, sdist = told["project"], told["tool"]["hatch"]["build"]["targets"]["sdist"]["include"]
+    for name in (*project["license-files"], project["readme"]):
+        assert (plugin / name).read_text(encoding="utf-8").strip() and name in sdist
