@@ -2,9 +2,9 @@
 
     .venv/bin/python tests/benchmarks/phone_answer.py [CASES]
 
-A 390 px screen, the processor slowed to a quarter.  `online`: the first answer of a fresh device, scripts fetched over a
-line of 1.6 Mbit/s with 150 ms of delay, as a slow cell; `offline`: the next start, scripts from the store.  The cases
-are generated records; the pages are small ones with the site's own scripts.
+A 390 px screen, the processor slowed to a quarter.  `online`: the first answer of a fresh device, scripts fetched over
+a line of 1.6 Mbit/s with 150 ms of delay, as a slow cell; `offline`: scripts at hand.  The cases are generated records;
+the page is a small one with the site's own scripts.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ if __name__ == "__main__":
     sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
 
 from playwright.sync_api import Page, sync_playwright
+from test_find_speed import Compressing
 
 import causebook
 from causebook import knowledge
 from causebook.library import facets, find_index, seek_index
 from library.records import make_records
-from test_find_speed import Compressing
 
 ASSETS = Path(causebook.__file__).parent / "site" / "theme" / "assets"
 SLOW = {"offline": False, "latency": 150, "downloadThroughput": 200_000, "uploadThroughput": 90_000}
