@@ -51,7 +51,8 @@ class Posterior:
     @cached_property
     def marginal(self) -> dict[str, float]:
         """Cause -> probability that it is present."""
-        return dict(zip(self.sets.causes, (self.chance @ self.sets.members).tolist(), strict=True))
+        chance = np.minimum(self.chance @ self.sets.members, 1.0)  # a sum of shares may pass one by its rounding
+        return dict(zip(self.sets.causes, chance.tolist(), strict=True))
 
     def top_sets(self, count: int = 6) -> list[tuple[frozenset[str], float]]:
         """The most probable sets, most probable first; ties by name."""
