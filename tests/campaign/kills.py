@@ -23,7 +23,6 @@ use_directory_urls: false
 theme: {name: material}
 plugins:
   - causebook/cases: {cases: casefiles}
-  - causebook/library
 """
 
 

@@ -84,9 +84,7 @@ def same_check(workup: Workup, given: Answer) -> SameCheck | None:
 
 
 def _yes(known: Finding) -> str:
-    """What counts as a yes: the bound in words for a reading, else the sentence of what is seen."""
-    if known.computed and known.threshold:
-        return known.threshold
+    """What counts as a yes: the sentence of what is there."""
     return _OPTIONAL.sub("", said(known, True)) if known.present else known.name
 
 
