@@ -5,17 +5,14 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-import pytest
-
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.campaign import hostile, kills
+from tests.campaign import hostile
 from tests.campaign.fuzz import run
 
 from projects import Project
 
 EXAMPLES = 500
-KILLS = 20
 
 
 def test_made_up_case_files_are_refused_with_a_word_or_worked_up_soundly() -> None:
@@ -48,9 +45,3 @@ def test_the_hostile_library_builds_and_every_case_is_shown_or_told(tmp_path: Pa
         )
     left = [path for path in (*site.site.rglob("*"), *site.generated.rglob("*")) if path.is_file()]
     assert not [path for path in left if hostile.SECRET.encode() in path.read_bytes()]
-
-
-@pytest.mark.skipif(not hasattr(kills.os, "fork"), reason="needs a system that forks")
-def test_what_is_built_after_a_kill_equals_a_clean_build(tmp_path: Path) -> None:
-    _, wrong = kills.run(KILLS, 1, tmp_path)
-    assert not wrong, wrong
