@@ -95,34 +95,6 @@ def test_work_of_at_most_so_many_minutes(visit, demo):
     )
 
 
-def test_from_a_folder_summaries_are_searched_and_it_says_so(visit):
-    page = visit("cases/index.html", from_folder=True)
-    page.get_by_label("Words").fill("probe contradict")
-    expect(page.locator("#cb-searched")).to_contain_text("summaries")
-    expect(page.locator("#cb-list .cb-line", has_text="Handbook").first).to_be_visible()
-    page.get_by_label("Words").fill("return")
-    expect(page.locator("#cb-count")).to_contain_text("these words")
-    assert titles(page)
-
-
-def test_without_its_index_the_search_says_so_and_goes_through_summaries(browser, address):
-    page = browser.new_context().new_page()
-    page.route("**/pagefind/**", lambda route: route.abort())
-    page.goto(address + "cases/index.html?q=return")
-    expect(page.locator("#cb-searched")).to_contain_text("summaries")
-    expect(page.locator("#cb-list .cb-excerpt").first).to_be_visible()
-    page.context.close()
-
-
-def test_without_any_engine_the_table_still_answers(browser, address):
-    page = browser.new_context().new_page()
-    page.route(re.compile("pagefind|minisearch"), lambda route: route.abort())
-    page.goto(address + "cases/index.html?q=return")
-    expect(page.locator("#cb-searched")).to_contain_text("Only titles")
-    assert titles(page)
-    page.context.close()
-
-
 def test_going_back_brings_the_search_again(visit):
     page = visit("cases/index.html")
     page.get_by_label("Outcome").select_option("undetermined")

@@ -25,6 +25,7 @@ import yaml
 from tests.campaign.making import KNOWN, demo, made
 
 from causebook.casefile import read_case
+from causebook.casefile.model import Case
 from causebook.problems import errors
 from causebook.workup import Workup, work_up
 from causebook.writeup.contract import as_json
@@ -72,16 +73,16 @@ def broken(data: Any, folder: Path) -> tuple[str, bool]:
         return f"{type(fault).__name__} in {Path(last.filename).name}:{last.lineno}: {str(fault)[:100]}", False
 
 
-def _lost(data: Any, case: Any) -> str:
-    """A reading that the file holds and the case does not."""
-    typed = sum(
-        value is not None and value != ""
-        for visit in data["visits"]
-        for step in visit["steps"]
-        for value in (step.get("read") or {}).values()
-    )
+def _lost(data: Any, case: Case) -> str:
+    """A reading that the file holds and the case does not; of keys in another spelling none is counted."""
+    steps = [step for visit in _items(data.get("visits")) for step in _items(visit.get("steps"))]
+    typed = sum(value not in (None, "") for step in steps for value in (step.get("read") or {}).values())
     kept = sum(len(step.readings) + len(step.seen) for step in case.steps)
     return "" if kept >= typed else f"{typed - kept} reading(s) lost in silence"
+
+
+def _items(block: Any) -> list[Any]:
+    return block if isinstance(block, list) else [block] if isinstance(block, dict) else []
 
 
 def wrong_in(workup: Workup) -> str:

@@ -470,7 +470,7 @@ def test_the_first_screen_names_cause_helper_fix_and_readings() -> None:
     ):
         assert said in text, said
     assert "Not the same answer" not in text
-    assert re.search(r"Is yours the same\? .* \(\d+ min\): .* yes, else", first(demo("narrow-return")))
+    assert re.search(r"Is yours the same\? .* \(\d+ min\)\. Yes if: .* Else", first(demo("narrow-return")))
 
 
 @pytest.mark.parametrize(

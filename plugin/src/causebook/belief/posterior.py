@@ -151,7 +151,7 @@ class Reasoner:
         return any(self.knowledge.families[f].by_heat for f in self.families) or (happened or 0.0) > 0.5
 
     def _event(self, told: Told, logs: Array, happened: float) -> tuple[Array, Array]:
-        """Likelihood of readings and complaint by set, and the chance that the complaint came about through the model."""
+        """Likelihood of readings and complaint by set, and the chance that the model brought the complaint about."""
         through, besides, calm = self._there_or_not(told.through, told.besides, told.calm)
         silent = self._silent()
         whole = np.full(len(through), UNASKED)

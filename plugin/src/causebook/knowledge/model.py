@@ -260,8 +260,8 @@ class Finding(Named):
 class Unknown(Named):
     """A number of the machine that its models infer: the logarithm of a factor, or a shift.
 
-    A factor may be on the drop of a part of the air path, on the speed of the motor, on what its wheel moves at a speed,
-    on the manifold pressure, on a capacitor's marking.
+    A factor may be on the drop of a part of the air path, on the speed of the motor, on what its wheel moves at a
+    speed, on the manifold pressure, on a capacitor's marking.
     """
 
     spread: Spread

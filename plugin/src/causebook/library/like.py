@@ -37,7 +37,9 @@ def with_section(page: str, section: str, near: Near) -> str:
         to = linker(case_source("x"))
         link = f"see [{prose.in_markdown(other.record.title)}]({to(case_source(other.record.id))})."
     page = page.replace(OTHER_CASE, link)
-    at = page.find(_END)
+    at = (
+        page.find(_END) if _END in page else len(page)
+    )  # the page of a case that could not be worked up has no such end
     return page[:at] + section + page[at:]
 
 

@@ -32,8 +32,8 @@ def _furnace_start(
     knowledge = load()
     broken = {open_device: False} if open_device else {}
     ends = False
-    results: list[Line] = []
     steps: list[Line] = []
+    last = knowledge.stages["power"]
     given = {name: abs(qty.us(value, qty.AIR_PRESSURE)) for name, value in (("closes", closes), ("suction", suction))}
     for stage in knowledge.stages.values():
         if ends:
@@ -44,7 +44,8 @@ def _furnace_start(
         )
         low, high = stage.seconds
         when = "at once" if high == 0 else f"{low:g} to {high:g} s"
-        results.append(Line(stage.name, when, None, stage.proves))
+        steps.append(Line(stage.name, when, None, stage.proves))
+        last = stage
         for reading in SHOWN.get(stage.id, ()):
             volts = circuit.read(reading)
             if volts is not None:
@@ -61,13 +62,12 @@ def _furnace_start(
         if stage.id == "gas":
             steps.append(Line("Gas valve: manifold", manifold, qty.GAS_PRESSURE))
         ends = ends or _stops(stage.id, open_device)
-    last = list(knowledge.stages.values())[len(results) - 1]
     says = (
         f"The start ends at “{last.name.lower()}”: {last.missing.lower()}."
         if ends
         else "The start runs to the end of the call."
     )
-    return Worked((Line("It gets as far as", last.name, None, says), *results), tuple(steps), says)
+    return Worked((Line("It gets as far as", last.name, None, says),), tuple(steps))
 
 
 def _stops(stage: str, open_: str | None) -> bool:

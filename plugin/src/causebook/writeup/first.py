@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from causebook.belief.posterior import COMPLAINT
 from causebook.belief.verdict import Belief, CauseBelief, Role
-from causebook.knowledge.model import Finding
-from causebook.knowledge.sentences import said
 from causebook.survey.model import FindingState, State
 from causebook.workup import Workup
 from causebook.writeup import words
@@ -16,7 +13,6 @@ from causebook.writeup.answer import Answer
 
 OTHER_CASE = "<!-- the nearest case with another cause -->"
 """Stands in the page where the library puts the link to the nearest case with another cause."""
-_OPTIONAL = re.compile(r"\[[^\[\]]*\]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,9 +23,7 @@ class SameCheck:
     how: str
     minutes: float
     yes: str
-    """What makes it a yes: the bound where there is one, else what is seen."""
-    here: str
-    """What it was here, with its numbers."""
+    """What makes it a yes: the finding with this case's value and bound, or what is seen."""
 
 
 def verdict_line(given: Answer, verdict_answered: bool) -> str:
@@ -80,14 +74,7 @@ def same_check(workup: Workup, given: Answer) -> SameCheck | None:
     if best is None:
         return None
     known = workup.knowledge.findings[best.id]
-    return SameCheck(best.id, known.how or known.name, known.minutes, _yes(known), best.because)
-
-
-def _yes(known: Finding) -> str:
-    """What counts as a yes: the bound in words for a reading, else the sentence of what is seen."""
-    if known.computed and known.threshold:
-        return known.threshold
-    return _OPTIONAL.sub("", said(known, True)) if known.present else known.name
+    return SameCheck(best.id, known.how or known.name, known.minutes, best.because or known.name)
 
 
 def stop_line(workup: Workup) -> str:

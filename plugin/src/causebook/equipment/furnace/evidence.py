@@ -1,7 +1,7 @@
 """What was read of a furnace, as bare SI numbers: the plate, and slices in time of one unknown furnace.
 
 A slice is one state of the furnace in which something was read or watched: as found, with the filter out for five
-minutes, after a repair.  All slices are of the same furnace; what was put right between two of them stands in `renewed`.
+minutes, after a repair.  All slices are of the same furnace; `renewed` names what was put right between two of them.
 Built from a `Survey` by `from_survey`; kept apart so that the model can be tested without a case file.
 """
 

@@ -1,7 +1,7 @@
 """Furnaces that could have given the readings, as many as it takes to tell the causes apart.
 
-They begin as furnaces of every kind, each unknown sound or at fault on its own, and are let in on the readings by
-degrees: those that fit are kept more often, and all are moved about by steps that keep what fits in proportion (sequential
+They begin as furnaces of every kind, each unknown sound or at fault on its own.  The readings are let in by degrees:
+furnaces that fit are kept more often, and all are moved about by steps that keep what fits in proportion (sequential
 Monte Carlo with differential evolution).  Every random number is fixed, so that the same case always gives the same
 numbers.
 
@@ -156,8 +156,8 @@ class _Population:
         return self.z + block * (size[:, None] * (self.z[one] - self.z[two]) + jitter), 0.0
 
     def _jumped(self) -> tuple[Array, Array | float]:
-        """One unknown moved along the difference of two other furnaces, or to anywhere it may be; and another with it, so
-        that what was read of both stays what it is.
+        """One unknown moved along the difference of two other furnaces, or to anywhere it may be, and another with it,
+        so that what was read of both stays what it is.
 
         A part of the air path takes the blower's speed with it (the airflow stays), the input too (the rise stays),
         heat at the limit takes the limit's opening with it.  The other is shifted by a number that does not depend on

@@ -1,10 +1,10 @@
 """How large the fault of an unknown may be: densities over all that is physically possible.
 
 An unknown is a number on a line: the logarithm of a factor (drop of a part, blower speed, heat input, the wait before
-the blower starts), or a shift in kelvin (the limit's opening).  It is the sum of its pieces: the blower's speed is that of
-its motor, times what the capacitor, the wheel and the setting leave of it.  A sound piece scatters about zero.  A cause
-moves a piece to anywhere between its least and its most, all sizes alike, with thin tails beyond: nobody knows a fault's
-size before it is measured.  A measurement of the piece itself then says where it is: against it stand only its
+the blower starts), or a shift in kelvin (the limit's opening).  It is the sum of its pieces: the blower's speed is that
+of its motor, times what the capacitor, the wheel and the setting leave of it.  A sound piece scatters about zero.  A
+cause moves a piece to anywhere between its least and its most, all sizes alike, with thin tails beyond: nobody knows a
+fault's size before it is measured.  A measurement of the piece itself then says where it is: against it stand only its
 instrument's error and a blunder.
 """
 

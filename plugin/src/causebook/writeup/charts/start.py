@@ -41,7 +41,7 @@ def _sentence(view: StartView) -> str:
     end = view.end
     if not end.missing:
         return sentence_of(f"the start runs to the end of the call ({number(100 * end.ends)} %)")
-    proven = [s for s in view.stages if s.proof]
+    proven = [s for s in view.stages[: view.stages.index(end)] if s.proof]
     upto = f" {proven[-1].name} is proven good." if proven else ""
     sure = "ends" if end.ends >= SURE else "most likely ends"
     words = f"the start {sure} at “{end.name.lower()}” ({number(100 * end.ends)} %): {_lower(end.missing)}"
@@ -55,16 +55,18 @@ def _lower(text: str) -> str:
 
 def _table(view: StartView) -> tuple[tuple[str, ...], ...]:
     rows = [("Stage", "Passed", "Ends here", "What proves it")]
-    rows += [
-        (
-            s.name,
-            f"{number(100 * s.passed)} %",
-            f"{number(100 * s.ends)} %",
-            s.proof or f"not proven; would be: {s.proves}",
-        )
-        for s in view.stages
-    ]
+    rows += [(s.name, f"{number(100 * s.passed)} %", f"{number(100 * s.ends)} %", _proof_of(s)) for s in view.stages]
     return tuple(rows)
+
+
+def _proof_of(stage: StageShown) -> str:
+    if stage.proof:
+        return stage.proof
+    return (
+        f"not passed: {stage.shown}"
+        if stage.shown and stage.ends > stage.passed
+        else f"would be: {_lower(stage.proves)}"
+    )
 
 
 def _draw(sheet: Sheet, view: StartView, narrow: bool) -> None:
@@ -104,6 +106,8 @@ def _draw(sheet: Sheet, view: StartView, narrow: bool) -> None:
 
 
 def _says_missing(stage: StageShown) -> str:
+    if stage.shown:
+        return f"{stage.shown}."
     return f"{stage.missing}. Would prove it: {_lower(stage.proves)}."
 
 
@@ -168,8 +172,7 @@ def _where(point: Point) -> str:
 def _circuit_table(view: StartView) -> tuple[tuple[str, ...], ...]:
     rows = [("Where", "Read", "Sound circuit")]
     rows += [
-        (_where(p), "not read" if p.read is None else f"{number(p.read, 1)} V", f"{number(p.sound, 1)} V")
-        for p in view.points
+        (_where(p), f"{number(p.read, 1)} V", f"{number(p.sound, 1)} V") for p in view.points if p.read is not None
     ]
     return tuple(rows)
 
@@ -194,7 +197,7 @@ def _draw_circuit(sheet: Sheet, view: StartView, narrow: bool) -> None:
     top = y
     rows = [("transformer", None, by["secondary-volts"])]
     rows += [(d.name, d, _to_common(by, d)) for d in devices]
-    rows += [("gas valve", None, by["volts-at-gas-valve"]), ("thermostat call (board W)", None, by["call-volts"])]
+    rows += [("gas valve", None, by["volts-at-gas-valve"]), ("call at the board", None, by["call-volts"])]
     for name, across, common in rows:
         if across is None:
             sheet.box(x - 12, y - 11, 24, 22, fill="none", edge=INK, line=1.5)

@@ -21,6 +21,8 @@ LINE_LIVE, LINE_DEAD = 80.0, 25.0
 """The same of line voltage; a dead wire beside a live one shows some tens of volts [V]."""
 WHOLE, BROKEN = 1000.0, 1e4
 """An igniter below the first is whole, over the second open [ohm]."""
+SUCKS = 0.1
+"""Suction that no inducer makes that stands still [in. w.c.]."""
 OPEN_SWITCHES = {
     "limit": "limit",
     "auxiliary-limit": "auxiliary",
@@ -186,6 +188,8 @@ def _suction(record: Record) -> Iterator[Proof]:
     first = record.readings.get("suction-at-start")
     any_time = record.readings.get("suction-at-pressure-switch")
     for read in (first, any_time):
+        if read is not None and read >= SUCKS:
+            yield Proof(f"suction {read:.2f}: the inducer runs", lambda s: s.inducer_runs)
         if read is not None and read >= 1.03 * closes:
             yield Proof(
                 f"suction {read:.2f}, the switch closes at {closes:.2f}: there is suction enough",

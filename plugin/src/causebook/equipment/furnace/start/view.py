@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from causebook.equipment.furnace.start.circuit import STRING, healthy
+from causebook.equipment.furnace.start.devices import Flags
 from causebook.equipment.furnace.start.model import Weighed
-from causebook.equipment.furnace.start.sequence import RUN, STAGES
+from causebook.equipment.furnace.start.sequence import GAS, HOLD, LIGHT, RUN, SENSE, STAGES, Start
 
 SHOWN = 40
 """How many of the likeliest sets the picture is drawn from."""
@@ -31,6 +32,8 @@ class StageShown:
     """Chance that the start ends here."""
     proof: str
     """What was read or seen that proves it passed; empty where nothing does."""
+    shown: str
+    """What was read that shows it not passed; empty where nothing does."""
     proves: str
     """What would prove it."""
     missing: str
@@ -73,26 +76,52 @@ def view_of(weighed: Weighed, chance: NDArray[np.float64]) -> StartView:
     where = np.broadcast_to(ahead.whole.ends, ahead.whole.shape).astype(int)
     np.add.at(ends, where, share[:, None] * ahead.weights)
     ran = float(share @ ahead.comes_to(STAGES[RUN]))
-    proofs = _proofs(weighed)
+    good, bad = _proofs(weighed)
     stages = [
-        StageShown(id_, known.name, float(ends[n + 1 :].sum()), float(ends[n]), proofs[n], known.proves, known.missing)
+        StageShown(
+            id_, known.name, float(ends[n + 1 :].sum()), float(ends[n]), good[n], bad[n], known.proves, known.missing
+        )
         for n, (id_, known) in enumerate(weighed.model.knowledge.stages.items())
     ]
     last = stages[RUN]
-    stages[RUN] = StageShown(last.id, last.name, last.ends, last.ends, last.proof, last.proves, last.missing)
+    stages[RUN] = StageShown(
+        last.id, last.name, last.ends, last.ends, last.proof, last.shown, last.proves, last.missing
+    )
     return StartView(tuple(stages), _points(weighed), ran)
 
 
-def _proofs(weighed: Weighed) -> list[str]:
-    """For each stage, the first thing proven that holds of no start which ends there or before."""
-    count = len(weighed.sets.causes)
-    start = weighed.alone(np.eye(count, dtype=np.float32))
-    ends = np.broadcast_to(start.ends, start.shape)
-    reach = []
+PASSED: tuple[Callable[[Start], Flags], ...] = (
+    lambda s: s.powered,
+    lambda s: s.called,
+    lambda s: s.switches_made,
+    lambda s: s.opened_at_rest,
+    lambda s: s.inducer_runs,
+    lambda s: s.made & s.inducer_runs,
+    lambda s: s.comes_to(GAS),
+    lambda s: s.comes_to(LIGHT),
+    lambda s: s.comes_to(SENSE),
+    lambda s: s.comes_to(HOLD),
+    lambda s: s.comes_to(RUN),
+    lambda s: s.comes_to(RUN),
+)
+"""For each stage, what it means that it was passed."""
+
+
+def _proofs(weighed: Weighed) -> tuple[list[str], list[str]]:
+    """For each stage (what proves it passed, what proves it not passed): true of every start of which the proof is."""
+    start = weighed.alone(np.eye(len(weighed.sets.causes), dtype=np.float32))
+    good, bad = [""] * len(STAGES), [""] * len(STAGES)
+    passed = [np.broadcast_to(holds(start), start.shape) for holds in PASSED]
     for proof in weighed.kept:
         holds = np.broadcast_to(proof.holds(start), start.shape)
-        reach.append((int(ends[holds].min()) if proof.live and holds.any() else 0, proof.says))
-    return [next((says for far, says in sorted(reach) if far > n), "") for n in range(len(STAGES))]
+        if not holds.any():
+            continue
+        for n, there in enumerate(passed):
+            if not good[n] and proof.live and there[holds].all():
+                good[n] = proof.says
+            if not bad[n] and not proof.live and not there[holds].any():
+                bad[n] = proof.says
+    return good, bad
 
 
 def _points(weighed: Weighed) -> tuple[Point, ...]:
@@ -100,7 +129,7 @@ def _points(weighed: Weighed) -> tuple[Point, ...]:
     sound, read = healthy(), weighed.record.readings
     names: Sequence[tuple[str, str, bool]] = [
         ("transformer", "secondary-volts", False),
-        ("thermostat call", "call-volts", False),
+        ("call at the board", "call-volts", False),
         *(
             (device.replace("-", " "), f"{kind}{device}", kind == "volts-across-")
             for device in DEVICES
