@@ -47,7 +47,15 @@ def make_project(folder: Path) -> Path:
     """This project's site without its cases, and without the handbook, whose pages link to them."""
     (folder / "docs").mkdir(parents=True)
     (folder / "casefiles").mkdir()
-    for name in ("index.md", "no-signal.md", "case-file.md", "own-library.md"):
+    for name in (
+        "index.md",
+        "no-signal.md",
+        "own-library.md",
+        "job-notes.md",
+        "tutorial.md",
+        "how-to.md",
+        "how-it-thinks.md",
+    ):
         shutil.copy(ROOT / "docs" / name, folder / "docs")
     settings = yaml.safe_load((ROOT / "mkdocs.yml").read_text(encoding="utf-8"))
     settings["nav"] = [entry for entry in settings["nav"] if "Handbook" not in entry]

@@ -11,7 +11,8 @@ from causebook import knowledge
 from causebook.casefile import read_case
 from causebook.casefile.model import CaseFile, Conclusion, Step
 
-GUIDE = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
+TEMPLATES = Path(__file__).parents[2] / "plugin/src/causebook/library/templates"
+GUIDE = (TEMPLATES / "case-file.md").read_text(encoding="utf-8")
 
 
 def keys(model) -> list[str]:

@@ -13,7 +13,8 @@ from causebook.casefile.model import CaseOption
 from causebook.sizing.changes import planned
 from causebook.sizing.forms import FORMS
 
-GUIDE = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
+TEMPLATES = Path(__file__).parents[2] / "plugin/src/causebook/library/templates"
+GUIDE = (TEMPLATES / "case-file.md").read_text(encoding="utf-8")
 TABLE = re.search(r"\| part under `change` .*?\n\|---\|---\|\n(.*?)\n\n(.*?)\n\n", GUIDE, re.DOTALL)
 ROWS = [tuple(re.findall(r"`([^`]+)`", cell) for cell in row.strip("|").split(" | ")) for row in TABLE[1].splitlines()]
 SAME_ROW = {"3.5 inH2O": "manifold", "80000 Btu/h": "input", "10 µF": "capacitor"}

@@ -16,6 +16,7 @@ from causebook.casefile.model import Case
 from causebook.casefile.read import CASE_FILE, read_case
 from causebook.casefile.schema import case_schema
 from causebook.commands import bring, new, take
+from causebook.commands.watch import watching
 from causebook.knowledge import Knowledge
 from causebook.knowledge.loader import KnowledgeError
 from causebook.library import asking
@@ -78,7 +79,8 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help=f"how long one case may take, 0 for as long as it wants (default {SECONDS:g})",
     )
-    check.set_defaults(run=_check)
+    check.add_argument("--watch", action="store_true", help="check again at every save, until interrupted")
+    check.set_defaults(run=watching(_check))
 
     work = commands.add_parser("work", parents=[extra], help="work up one case and print the reasoning")
     work.add_argument("case", type=Path, metavar="CASE", help="a case folder or its case.yml")

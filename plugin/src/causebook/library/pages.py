@@ -13,13 +13,16 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from importlib import resources
 from typing import Any
 
 import jinja2
 
 from causebook.belief.verdict import Role
+from causebook.casefile.blank import example
 from causebook.casefile.review import RULES
 from causebook.knowledge.model import Cause, Knowledge, slug
+from causebook.knowledge.worth import findings_first, readings_first
 from causebook.library import sheet, study
 from causebook.library.beginning import causes_of, first_tests
 from causebook.library.entrance import entrance
@@ -27,10 +30,13 @@ from causebook.library.lines import line_of
 from causebook.library.manage import screen
 from causebook.library.record import LISTED_ROLES, Record, newest_first
 from causebook.library.signature_chart import cause_charts, partings
-from causebook.quantity import KINDS
 from causebook.writeup import prose
 
 PER_PAGE = 100
+GUIDE = "case-file.md"
+"""The guide to the case file, which every site of cases has."""
+_FIRST = 12
+"""So many readings and looks are named under a complaint."""
 _USUAL = 5
 """How many of a complaint's causes are named where no case is like the one at hand."""
 CHANCE_WORDS = ((0.9, "nearly always"), (0.7, "usually"), (0.4, "often"), (0.15, "sometimes"), (0.0, "seldom"))
@@ -136,8 +142,15 @@ def library_pages(records: Iterable[Record], knowledge: Knowledge) -> dict[str, 
         knowledge=knowledge,
         parts=tuple(knowledge.states.values()),
         rules=list(RULES.values()),
-        example=lambda kind: KINDS[kind].example,
+        example=example,
+        plate=list(sheet.plate()),
+        first=[
+            (family, readings_first(id_, knowledge)[:_FIRST], findings_first(id_, knowledge)[:_FIRST])
+            for id_, family in knowledge.families.items()
+        ],
+        grouped=_causes_by_part(knowledge),
     )
+    pages[GUIDE] = resources.files("causebook.library").joinpath(f"templates/{GUIDE}").read_text(encoding="utf-8")
     return pages | write.causes(newest)
 
 
@@ -173,6 +186,15 @@ def month_bars(months: Sequence[tuple[str, Sequence[Record]]]) -> str:
         f' viewBox="0 0 {width * max(len(months), 1)} 96" role="img"'
         f' aria-label="Cases by month. {told}">{"".join(marks)}</svg>'
     )
+
+
+def _causes_by_part(knowledge: Knowledge) -> dict[str, list[Cause]]:
+    """The causes under the part they lie in; what is something else of a complaint stands last, under its complaint."""
+    grouped: dict[str, list[Cause]] = {}
+    for cause in sorted(knowledge.causes.values(), key=lambda cause: (cause.residual, cause.part)):
+        heading = "Something else" if cause.residual else knowledge.components.get(cause.part, cause.part)
+        grouped.setdefault(heading, []).append(cause)
+    return grouped
 
 
 def _by_complaint(records: Sequence[Record], knowledge: Knowledge) -> dict[str, list[Group]]:

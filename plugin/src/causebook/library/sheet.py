@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import Any, Literal, get_args, get_origin
 
 from causebook import quantity as qty
-from causebook.casefile.model import Block, Blower, Coil, Filter, Furnace, Outcome, Reads, ReadsRange, Site
+from causebook.casefile.model import Block, Blower, Coil, Filter, Furnace, Job, Outcome, Reads, ReadsRange, Site
 from causebook.casefile.possible import bounds_of, within_of
 from causebook.casefile.trade_words import CHOICES
 from causebook.knowledge.model import Knowledge, Reading
@@ -37,6 +37,7 @@ CHANGED = (
 """Parts that a repair changes."""
 CHANGES = ("new", "clean", "adjusted", "reconnected", "opened", "closed", "removed")
 PLATE: tuple[tuple[str, type[Block], str], ...] = (
+    *(("job", Job, key) for key in ("make", "model", "serial", "number", "technician", "code", "parts")),
     *(("furnace", Furnace, key) for key in ("kind", "fuel", "made", "stages", "input", "output", "efficiency", "rise")),
     *(("furnace", Furnace, key) for key in ("outlet maximum", "static maximum", "manifold", "inlet range")),
     *(("furnace", Furnace, key) for key in ("flame current minimum", "orifice", "position", "zoned")),
@@ -79,7 +80,7 @@ def sheet_script(knowledge: Knowledge) -> str:
             "findings": {f.id: [prose.plain(f.name), prose.plain(f.how)] for f in knowledge.findings.values()},
             "causes": {c.id: prose.plain(c.name) for c in knowledge.causes.values()},
             "stops": {s.id: prose.plain(s.name) for s in knowledge.stops.values()},
-            "plate": list(_plate()),
+            "plate": list(plate()),
             "heldAgainst": HELD_AGAINST,
             "states": {part.id.replace("-", " "): list(part.words) for part in knowledge.states.values()},
             "changed": list(dict.fromkeys(CHANGED)),
@@ -147,7 +148,8 @@ def _reading(reading: Reading) -> dict[str, Any]:
     }
 
 
-def _plate() -> Iterator[dict[str, Any]]:
+def plate() -> Iterator[dict[str, Any]]:
+    """The fields of the plate and the house: where each stands in the case file, its kind, unit and choices."""
     for block, model, key in PLATE:
         yield _field(block, model, key)
         if (block, key) == ("furnace", "static maximum"):

@@ -18,7 +18,7 @@ from causebook.casefile.notes import read_notes
 from causebook.knowledge import Knowledge
 from causebook.library import facets, find_index, fulltext, notes_page, offline, seek_index, sheet
 from causebook.library.disk import prune
-from causebook.library.pages import case_source, library_pages, with_door
+from causebook.library.pages import GUIDE, case_source, library_pages, with_door
 from causebook.library.record import Record, newest_first
 from causebook.site.cases.plugin import CasesPlugin
 from causebook.site.generated import add_text
@@ -31,6 +31,8 @@ LISTED = (
     "find/index.md",
     "sheet/index.md",
     "notes/index.md",
+    "words/index.md",
+    GUIDE,
     "causes/index.md",
     "complaints/index.md",
     "parts/index.md",

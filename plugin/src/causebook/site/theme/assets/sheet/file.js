@@ -3,7 +3,7 @@
 (function () {
   "use strict";
   var yaml = window.jsyaml, fflate = window.fflate;
-  var TOP = ["title", "complaint", "outcome", "job", "technician", "company", "site", "furnace", "blower", "filter", "coil",
+  var TOP = ["title", "complaint", "outcome", "job", "company", "site", "furnace", "blower", "filter", "coil",
     "return", "supply", "changed lately", "visits", "follow up", "customer", "answered", "private"];
   var STEP = ["do", "why", "minutes", "after", "mode", "state", "with", "read", "seen", "changed", "photo", "log", "told"];
   var MOST_FILES = 200, MOST_BYTES = 200e6;

@@ -104,8 +104,10 @@
         found.like.forEach(function (one) { list.appendChild(cases.item(one.i)); });
         return box;
       },
-      next: function (found, tests) {
+      /* While a stop is open only what the stop allows is proposed; where one says to leave, nothing is. */
+      next: function (found, tests, stops) {
         var list = make("ul"), apart = found ? found.apart : [];
+        if (stops.some(function (stop) { return stop.leave; }) || (stops.length && !apart.length)) { return null; }
         if (apart.length) {
           apart.forEach(function (one) {
             var of = index.findings[one.finding];

@@ -463,7 +463,7 @@
       parts.danger.replaceChildren.apply(parts.danger, of.stops.map(function (stop) {
         var box = make("div", "", { "class": "cb-stop cb-stop-open" });
         box.appendChild(make("p")).appendChild(make("strong", "Stop use: " + stop.name));
-        box.appendChild(make("p", stop.do));
+        [stop.do, stop.technician].filter(Boolean).forEach(function (words) { box.appendChild(make("p", words)); });
         return box;
       }));
     }
@@ -478,8 +478,8 @@
       }
     });
     parts.numbers.replaceChildren.apply(parts.numbers, said.length ? [make("h2", "What the numbers make")].concat(said) : []);
-    var box = live.nearest(of.found), next = live.next(of.found, family().tests);
-    parts.next.replaceChildren.apply(parts.next, [make("h2", "Check this next"), next].concat(box ? [make("h2", "Nearest cases"), box] : []));
+    var box = live.nearest(of.found), next = live.next(of.found, family().tests, of.stops);
+    parts.next.replaceChildren.apply(parts.next, (next ? [make("h2", "Check this next"), next] : []).concat(box ? [make("h2", "Nearest cases"), box] : []));
     missing();
   }
 
