@@ -20,8 +20,8 @@ from causebook.physics.whatif import Heat, Limit, Plate, ScaleInput, ScalePart, 
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 COUNTED = ("return", "filter", "coil", "supply")
 """The parts that the plate's static counts."""
-SIZES = (("mild", -1.0), ("middling", 0.0), ("gross", 1.0))
-"""Name of a size, and how many standard deviations it lies from the median of its effect."""
+SIZES = (("mild", 0.15), ("middling", 0.35), ("gross", 0.6))
+"""Name of a size, and how far it lies on the way from worth finding to the grossest there is (expert estimates)."""
 INPUT, EFFICIENCY = 80_000.0, 0.80
 """Btu/h, and the steady efficiency of a non-condensing furnace."""
 RISE_RANGE = (35.0, 65.0)
@@ -98,10 +98,13 @@ class Signature:
 
 def signature(cause: Cause, knowledge: Knowledge) -> Signature | None:
     """The signature of a cause; None where it does nothing to air or heat, or leaves no steady fire to read."""
-    if not cause.effects:
+    if all(effect.on == "delay" for effect in cause.effects):
         return None
     clean = _shown("clean", _clean(knowledge), 1.0)
-    sizes = tuple(_shown(name, _with(cause.effects, sds, knowledge), _speed(cause.effects, sds)) for name, sds in SIZES)
+    sizes = tuple(
+        _shown(name, _with(cause.effects, share, knowledge), _speed(cause.effects, share, knowledge))
+        for name, share in SIZES
+    )
     return Signature(cause, clean, sizes) if sizes[1].airflow > LEAST_AIR * clean.airflow else None
 
 
@@ -156,25 +159,30 @@ def _kelvin(fahrenheit: float) -> float:
 # ---------------------------------------------------------------------------------------------------- what is changed
 
 
-def _size(effect: Effect, sds: float) -> float:
-    """The factor of an effect so many standard deviations further from doing nothing than its median."""
+def _size(effect: Effect, share: float) -> float:
+    """The size of an effect so far on the way from worth finding to gross: shifts by their size, factors by its
+    logarithm."""
     if effect.on == "limit":
-        return effect.factor + math.copysign(effect.spread, effect.factor) * sds
-    away = effect.factor > 1 or effect.on == "recirculation"
-    factor = effect.factor * math.exp((sds if away else -sds) * effect.spread)
-    if effect.on == "recirculation":
-        return min(factor, 0.6)
-    return max(factor, 1.02) if away else min(max(factor, 0.08), 0.98)
+        return effect.least + share * (effect.most - effect.least)
+    return float(effect.least * (effect.most / effect.least) ** share)
 
 
-def _speed(effects: tuple[Effect, ...], sds: float) -> float:
-    return math.prod(_size(e, sds) for e in effects if e.on == "motor")
+def _speed(effects: tuple[Effect, ...], share: float, knowledge: Knowledge) -> float:
+    """Speed of the motor over that of its setting."""
+    turned = [_size(e, share) for e in effects if e.on == "motor"]
+    turned += [_slowed(_size(e, share), knowledge) for e in effects if e.on == "capacitor"]
+    return math.prod(turned)
 
 
-def _with(effects: tuple[Effect, ...], sds: float, knowledge: Knowledge) -> System:
+def _slowed(capacitance: float, knowledge: Knowledge) -> float:
+    return 1 - knowledge.constants["capacitor-slowing"].value * (1 - capacitance)
+
+
+def _with(effects: tuple[Effect, ...], share: float, knowledge: Knowledge) -> System:
     system = _clean(knowledge)
     for effect in effects:
-        system = _changed(system, effect.on, _size(effect, sds))
+        size = _size(effect, share)
+        system = _changed(system, effect.on, _slowed(size, knowledge) if effect.on == "capacitor" else size)
     return system
 
 
@@ -183,12 +191,16 @@ def _changed(system: System, on: str, size: float) -> System:
     fan, limit = system.fan, system.limit
     assert isinstance(fan, Fan) and limit is not None
     match on:
-        case "motor" | "setting":
+        case "motor" | "setting" | "capacitor":
             return replace(system, fan=replace(fan, speed=fan.speed * size))
         case "blower":
             return replace(system, fan=replace(fan, table=scaled(fan.table, size)))
-        case "input":
+        case "orifice" | "derate":
             return apply(system, [ScaleInput(size)])
+        case "manifold":
+            return apply(system, [ScaleInput(math.sqrt(size))])
+        case "delay":
+            return system  # it changes nothing that is read of a steady run
         case "limit":
             return replace(system, limit=replace(limit, opens=limit.opens + size / 1.8))
         case "hot-spot":
