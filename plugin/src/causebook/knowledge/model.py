@@ -270,6 +270,8 @@ class Unknown(Named):
     """Is it a shift of temperature and no factor?"""
     of: str = ""
     """The unknown that it is a piece of, where the model sees only their sum."""
+    does: str = "Too little air"
+    """What a fault of it does, in the words of the cause chain."""
     parts: tuple[str, ...] = ()
     """What an author calls it under `changed:`."""
     basis: Basis

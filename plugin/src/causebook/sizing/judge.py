@@ -9,7 +9,7 @@ from typing import Literal
 from causebook import quantity as qty
 from causebook.belief.verdict import Role, StopNotice, Verdict
 from causebook.diagnosis import limit_proven
-from causebook.equipment.furnace.system import LEAST
+from causebook.equipment.furnace.system import LEAST, mended_as
 from causebook.measured import Measured
 from causebook.physics.whatif import ScalePart
 from causebook.quantity import CFM
@@ -129,7 +129,7 @@ class Judge:
             if "smaller-furnace" in known.remedies:
                 old = (self.job.found.evidence.plate_input or 0.0) * self.job.found.evidence.efficiency.value
                 return suits(self.job.surveyed, plan.output or 0.0, old)
-        on = {e.on for e in known.effects}
+        on = {mended_as(e.on) for e in known.effects}
         return bool(on) and on <= plan.on
 
     def best(self, options: Sequence[Option]) -> Option | None:

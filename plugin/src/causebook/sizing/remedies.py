@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from causebook import quantity as qty
-from causebook.equipment.furnace.system import repairs
+from causebook.equipment.furnace.system import mended_as, repairs
 from causebook.knowledge.model import Cause
 from causebook.physics.whatif import Change
 from causebook.quantity import CFM
@@ -45,7 +45,7 @@ def correction(cause: str, job: Job) -> Plan | None:
 
 def _as_it_should_be(known: Cause, job: Job) -> Plan | None:
     """The part clean, the blower as its table, the input as the plate, the limit as marked."""
-    on = frozenset(e.on for e in known.effects)
+    on = frozenset(mended_as(e.on) for e in known.effects)
     try:
         changes: tuple[Change, ...] = tuple(repairs(job.found.path, job.found.moments, known.effects))
     except ValueError:  # what mending the blower would win back is not known

@@ -30,6 +30,8 @@ from causebook.physics.whatif import (
 )
 from causebook.survey.model import Estimate, ReadingSet
 
+MENDED_AS = {"manifold": "input", "orifice": "input", "derate": "input", "capacitor": "motor"}
+"""Unknown -> the part of the whole furnace that mending it puts right, where that has another name."""
 OF_LIMIT = ("limit", "hot-spot")
 """Unknowns of the limit itself."""
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
@@ -162,11 +164,16 @@ def clean_drop(path: Identified, part: str, airflow: float, usual: bool = False)
     return float(drop * (airflow / at) ** path.exponent[part])
 
 
+def mended_as(unknown: str) -> str:
+    """The part of the whole furnace that mending an unknown puts right."""
+    return MENDED_AS.get(unknown, unknown)
+
+
 def repairs(path: Identified, moments: Moments, effects: Sequence[Effect]) -> list[Change]:
     """The changes that undo the given effects: the part clean, the blower as its table, the input as the plate."""
     e = path.evidence
     out: list[Change] = []
-    turned = {x.on for x in effects} & {"motor", "blower"}
+    turned = {mended_as(x.on) for x in effects} & {"motor", "blower"}
     faster = _faster(e) if any(x.on == "setting" for x in effects) else None
     if faster is None and any(x.on == "setting" for x in effects):
         turned |= {"blower"}  # of what the air lacks, a wheel and a setting without a table cannot be told apart
@@ -182,7 +189,7 @@ def repairs(path: Identified, moments: Moments, effects: Sequence[Effect]) -> li
             clean = max(wanted - held(path, effect.on, flow), LEAST)
             n = path.exponent[effect.on]
             out.append(ReplacePart(effect.on, Part(effect.on, clean / flow**n, n, density)))
-        elif effect.on == "input" and e.plate_input:
+        elif mended_as(effect.on) == "input" and e.plate_input:
             out.append(SetInput(qty.from_si(e.plate_input, qty.HEAT_RATE)))
         elif effect.on == "recirculation":
             out += _bypass_closed(path, moments)

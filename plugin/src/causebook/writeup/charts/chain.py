@@ -44,20 +44,6 @@ _NOTE = (
     "Arrows known by reading are solid, by calculation dashed, by judgement dotted. The heavy frame is the root. "
     "Struck: ruled out, and why."
 )
-_DOES = {
-    "return": "Too little air",
-    "filter": "Too little air",
-    "inlet": "Too little air",
-    "coil": "Too little air",
-    "supply": "Too little air",
-    "motor": "Too little air",
-    "blower": "Too little air",
-    "setting": "Too little air",
-    "input": "Wrong heat input",
-    "limit": "Limit opens early",
-    "recirculation": "Warmed air comes back",
-    "hot-spot": "A hot spot at the limit",
-}
 _AIR = "Too little air"
 _HOT = "Too much heat"
 _DECIDED = "what decided it"
@@ -144,11 +130,12 @@ def _does(workup: Workup, cause: CauseBelief) -> Node | None:
     entry = workup.knowledge.causes.get(cause.id)
     if entry is None or not entry.effects:
         return None
-    name = _DOES[entry.effects[0].on]
+    on = workup.knowledge.unknowns[entry.effects[0].on]
+    name = on.does
     found, detail = workup.survey.found, ""
     if name == _AIR:
         detail = _air(workup)
-    elif entry.effects[0].on == "input" and found is not None and found.input is not None and workup.survey.plate_input:
+    elif on.of == "input" and found is not None and found.input is not None and workup.survey.plate_input:
         share = float((found.input.value / workup.survey.plate_input).to("").magnitude)
         name = _HOT if share > 1 else "Too little heat"
         furnace = workup.case.file.furnace
@@ -179,7 +166,8 @@ def _reading(workup: Workup, does: Node | None) -> Node | None:
     if does is None:
         told, _ = decided(workup)
         return Node("reading", _DECIDED, told) if told else None
-    if does.name == _DOES["limit"] and limit is not None and limit.opened_at is not None and limit.marked is not None:
+    early = does.name == workup.knowledge.unknowns["limit"].does
+    if early and limit is not None and limit.opened_at is not None and limit.marked is not None:
         return Node(
             "reading",
             "reading",
@@ -199,7 +187,9 @@ def _known_by(workup: Workup, cause: CauseBelief) -> str:
     entry = workup.knowledge.causes.get(cause.id)
     on = entry.effects[0].on if entry is not None and entry.effects else ""
     found = workup.survey.found
-    if found is not None and (any(d.part == on for d in found.drops) or (on == "input" and found.input is not None)):
+    known = workup.knowledge.unknowns.get(on)
+    clocked = known is not None and known.of == "input" and found is not None and found.input is not None
+    if clocked or (found is not None and any(d.part == on for d in found.drops)):
         return READING
     return CALCULATION if any(cause.id in w.repairs for w in workup.verdict.what_ifs) else JUDGEMENT
 
