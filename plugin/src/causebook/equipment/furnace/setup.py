@@ -18,7 +18,7 @@ from causebook.knowledge.model import Cause, Effect, Knowledge
 
 TURNED = ("capacitor", "motor")
 """What a tachometer reads the speed of: the motor with its capacitor."""
-SPAN_SHIFT, SPAN_FACTOR = 60.0, 3.0
+SPAN_SHIFT, SPAN_FACTOR = 150.0, 6.0
 """What a wrong measurement of a part may show: shifts [K], logarithms of factors."""
 
 
@@ -117,7 +117,8 @@ class Setup:
             spread = known.spread * 5 / 9 if known.shift else known.spread
         span = SPAN_SHIFT if known.shift else SPAN_FACTOR
         adds = {"manifold": (HALF,), "capacitor": self._slowed}.get(name, (SAME,))
-        return Piece(name, spread, tuple(ranges), self.evidence.measured.get(name), self.blunder, span, adds)
+        blunder = self.constant("blunder-at-part-share")
+        return Piece(name, spread, tuple(ranges), self.evidence.measured.get(name), blunder, span, adds)
 
     @cached_property
     def _slowed(self) -> tuple[Slowed, ...]:
