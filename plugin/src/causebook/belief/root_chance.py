@@ -96,6 +96,7 @@ def _others(
 
 
 def _brings(cause: str, posterior: Posterior, knowledge: Knowledge) -> float:
-    """How likely a cause brings the complaint of its family where it is present."""
+    """How likely a cause brings the complaint of its family, by its odds: what is as good as certain explains most."""
     links = [p for f, p in knowledge.causes[cause].links.items() if knowledge.findings[f].group == COMPLAINT]
-    return max(links, default=0.3) * posterior.marginal[cause]
+    chance = min(posterior.marginal[cause], 0.999)
+    return max(links, default=0.3) * chance / (1 - chance)

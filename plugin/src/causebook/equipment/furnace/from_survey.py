@@ -9,6 +9,7 @@ import numpy as np
 
 from causebook import quantity as qty
 from causebook.belief.arrays import Array
+from causebook.belief.repaired import put_right
 from causebook.casefile.model import Case, CaseStep, Taken
 from causebook.equipment.furnace.blower import made
 from causebook.equipment.furnace.evidence import Evidence, FanCurve, Gauge, Slice
@@ -147,7 +148,7 @@ def _others(
         blank = ReadingSet("", state, (step.number,), "after" if step.step.after else "changed", step.visit, {})
         if blank.phase == "after" or state:
             out.append(_other(blank, [step], here, mended, counted, coil, knowledge))
-    return tuple(s for s in out if s.speaks or s.tripped is not None)
+    return tuple(s for s in out if s is not None and (s.speaks or s.tripped is not None))
 
 
 def _other(
@@ -158,7 +159,8 @@ def _other(
     counted: Collection[str],
     coil: bool,
     knowledge: Knowledge,
-) -> Slice:
+) -> Slice | None:
+    """A slice beside that as found; None after a repair of which nobody wrote down what was put right."""
     watched = [_said(step.seen.get(WATCHED)) for step in steps]
     first = min(one.steps)
     earlier = first < here
@@ -175,6 +177,8 @@ def _other(
         # A repair told in the visit's own steps lies between what was found there and this.
         between = [unknowns for number, unknowns in mended.items() if number <= max(one.steps)]
         earlier = False
+    if one.phase in ("after", "follow-up") and not any(between):
+        return None
     state = {part: how for part, how in one.state.items() if how.startswith(TRIAL)}
     told = [w for w in watched if w is not None]
     return replace(
@@ -196,9 +200,14 @@ def _mended(steps: Sequence[CaseStep], knowledge: Knowledge) -> dict[int, frozen
     by_word = {slug(word): u.of or u.id for u in knowledge.unknowns.values() for word in u.parts}
     out = {}
     for step in steps:
-        done = {by_word.get(slug(part)) for part, how in step.step.changed.items() if not how.startswith(TRIAL)}
-        if done - {None}:
-            out[step.number] = frozenset(u for u in done if u is not None)
+        done: set[str] = set()
+        for part, how in step.step.changed.items():
+            if not how.startswith(TRIAL):
+                done |= {by_word[slug(part)]} if slug(part) in by_word else set()
+                effects = [e for c in put_right(part, knowledge) for e in knowledge.causes[c].effects]
+                done |= {knowledge.unknowns[e.on].of or e.on for e in effects}
+        if done:
+            out[step.number] = frozenset(done)
     return out
 
 

@@ -24,7 +24,7 @@ OPENED, REMOVED = 0.1, 0.03
 SLOWER = 0.8
 """Power of airflow with which an exchanger is cooled: turbulent flow, W. M. Rohsenow and others, "Handbook of Heat
 Transfer", 1998, chapter 5 (from memory)."""
-COIL_NEEDS = 0.1
+COIL_NEEDS = 0.2
 """Spread of the logarithm of the airflow at which a cooling coil freezes."""
 TOUCHED: Mapping[str, tuple[str, ...]] = {"registers": ("supply",), "dampers": ("supply",), "zones": ("supply",)}
 """What an author calls a part of the air path -> the unknowns that stand for it."""

@@ -30,7 +30,7 @@ from causebook.knowledge.model import Knowledge
 
 FURNACES = 1024
 """How many furnaces are drawn for one state of the evidence."""
-OUTSIDE = 0.02
+OUTSIDE = 0.002
 """Weight of openings that heat did not bring about, among the furnaces that stand for a set (expert estimate)."""
 LOOKED_INTO = 64
 """How many furnaces stand for one set of causes."""

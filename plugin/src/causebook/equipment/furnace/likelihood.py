@@ -165,7 +165,7 @@ def _by_rise(furnaces: Furnaces, read: Gauge) -> tuple[Array, Array]:
     below = ndtr(-np.log(share) / float(np.hypot(0.05, read.sd / read.value)))
     above = np.maximum(furnaces.opens - furnaces.return_temperature, 3.0)
     reached = furnaces.body * np.exp(furnaces.x["hot-spot"]) * LAGGING * read.value / above
-    wide = float(np.hypot(read.sd / read.value, 0.1)) + setup.slack / above
+    wide = float(np.hypot(read.sd / read.value, 0.1)) + setup.slack / above + _stagnant(furnaces)
     heat = blundered(normal_density(np.log(reached), 0.0, wide) * below, setup.blunder, SPAN_LOG)
     heat = heat + np.log(np.maximum(furnaces.event, 1e-4))
     # Anything else may open it at any moment of the warming up.
@@ -183,7 +183,7 @@ def _by_time(furnaces: Furnaces, seconds: float) -> tuple[Array, Array]:
     reached, slope = _limit_reached(furnaces, seconds)
     above = np.maximum(furnaces.opens - furnaces.return_temperature, 3.0)
     hot = np.log(np.maximum(furnaces.limit_rise * reached / above, 1e-3))
-    wide = np.hypot(0.07, setup.slack / above)
+    wide = np.hypot(np.hypot(0.07, setup.slack / above), _stagnant(furnaces))
     # Density of the moment: that of the heat, times how fast it still climbs.
     density = normal_density(hot, 0.0, wide) * np.maximum(slope, 0.06)
     density = np.where(_still(furnaces, seconds), np.maximum(density, 0.5 * furnaces.event), density)
@@ -198,6 +198,17 @@ def _still(furnaces: Furnaces, seconds: float) -> NDArray[np.bool_]:
 
 SOAKS = 90.0
 """A blower that starts late opens the limit before it or within so long after it [s] (expert estimate)."""
+
+
+def _stagnant(furnaces: Furnaces) -> Array:
+    """How little is known of heat that hardly any air carries to the limit, as a spread of its logarithm."""
+    short = np.log(0.5 * furnaces.setup.evidence.rated_airflow) - furnaces.log_flow
+    out: Array = STAGNANT * np.maximum(short, 0.0)
+    return out
+
+
+STAGNANT = 0.25
+"""Spread for each e-fold of airflow under half the rated one (expert estimate)."""
 
 
 def _carried(furnaces: Furnaces, seconds: float) -> Array:
