@@ -45,11 +45,14 @@ def project(tmp_path: Path) -> Callable[..., Project]:
 
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Project:
-    """The demo site, built strictly once for all workers; a build that says anything fails every test of it."""
+    """The demo site, built strictly once for all workers; a build that says anything fails every test of it.
+
+    The environment variable CAUSEBOOK_SITE names a folder to build it in and to find it again in the next run.
+    """
     shared = tmp_path_factory.getbasetemp()
     shared = shared.parent if os.environ.get("PYTEST_XDIST_WORKER") else shared
-    built = Project(shared / "demo")
-    with (shared / "demo.lock").open("w", encoding="utf-8") as lock:
+    built = Project(Path(os.environ.get("CAUSEBOOK_SITE") or shared / "demo"))
+    with built.root.with_suffix(".lock").open("w", encoding="utf-8") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not built.root.exists():
             make_demo(built.root)

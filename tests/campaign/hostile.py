@@ -8,7 +8,7 @@ from __future__ import annotations
 import io
 import sys
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -272,9 +272,11 @@ def library() -> dict[str, Hostile]:
     return made
 
 
-def lay_down(folder: Path) -> dict[str, Hostile]:
-    """Write the library into a folder."""
+def lay_down(folder: Path, names: Iterable[str] | None = None) -> dict[str, Hostile]:
+    """Write the library, or the case folders of these names, into a folder."""
     every = library()
+    if names is not None:
+        every = {name: every[name] for name in names}
     for name, hostile in every.items():
         for file, data in hostile.files.items():
             path = folder / name / file

@@ -12,7 +12,7 @@ import numpy as np
 
 from causebook.belief.cause_sets import priors, sets_of
 from causebook.casefile.model import Case
-from causebook.equipment.furnace.from_survey import facts_of
+from causebook.equipment.furnace.facts import facts_of
 from causebook.knowledge.model import Knowledge
 from causebook.survey.model import FindingState, State
 
