@@ -1,0 +1,1 @@
+"""The start of a furnace, followed through its devices."""
