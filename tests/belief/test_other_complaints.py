@@ -74,7 +74,7 @@ def test_an_open_limit_found_on_another_complaint_is_still_explained(
     hot: dict[str, Any] = {"read": {"supply-air": "150 degF", "return-air": "68 degF", "meter-time": "93.2 s"}}
     loose, opened = ({"seen": {"limit-opened-while-watched": said}} for said in ("no", "yes"))
     belief = [
-        diagnose(make_case(hot, step, family="noise"), knowledge, show_steps=False).posterior.by_heat is not None
+        diagnose(make_case(hot, step, family="noise"), knowledge, show_steps=False).posterior.through is not None
         for step in (loose, opened)
     ]
     assert belief == [False, True]

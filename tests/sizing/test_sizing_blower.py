@@ -36,7 +36,7 @@ def job_of(seen=None, **read):
     )
     surveyed = survey(one, KNOWN)
     told = diagnose(one, KNOWN, surveyed, show_steps=False)
-    assert told.posterior.path is None
+    assert told.identified is None
     system = found(surveyed, told)
     return Job(surveyed, system, system.moments.airflow.value)
 
