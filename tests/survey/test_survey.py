@@ -185,7 +185,7 @@ def test_upto_sees_no_later_step() -> None:
 
 def test_limit_is_doing_its_duty_when_the_air_is_hot() -> None:
     hot = survey(
-        case([step(1, {"supply-air": "155 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"})]), KNOWN
+        case([step(1, {"supply-air": "180 degF", "return-air": "70 degF", "limit-opened-at": "198 degF"})]), KNOWN
     ).limit
     assert hot is not None and hot.overheating > 0.9 and "doing its duty" in hot.verdict
 

@@ -208,7 +208,8 @@ class Setup:
     @cached_property
     def body(self) -> tuple[float, float]:
         """Least and most rise of the limit's body over that of the air."""
-        middle, half = self.constant("limit-body-factor"), self.spread("limit-body-factor")
+        # Evenly spread numbers reach √3 of their standard deviation to either side.
+        middle, half = self.constant("limit-body-factor"), self.spread("limit-body-factor") * 3**0.5
         return middle - half, middle + half
 
     @cached_property
