@@ -258,20 +258,20 @@ def test_filters_narrow_the_list(visit, from_folder):
     page.get_by_role("button", name="Clear").click()
     expect(page.locator("#cb-count")).to_contain_text(f"{len(everything)} cases")
     assert _titles(page) == everything
-    page.get_by_label("Words").fill("no such words anywhere")
+    page.get_by_label("Words, readings or a code", exact=True).fill("no such words anywhere")
     expect(page.locator("#cb-count")).to_contain_text("Nothing fits")
-    page.get_by_label("Words").fill("")
+    page.get_by_label("Words, readings or a code", exact=True).fill("")
     page.locator("#cb-list li a").first.click()
     expect(page.locator("h1")).to_contain_text(everything[0])
 
 
 def test_the_search_box_of_any_page_leads_to_the_list(visit):
     page = visit()
-    page.get_by_role("searchbox", name="Find a case").fill("return")
+    page.get_by_role("searchbox", name="Search by words, readings or a code").fill("return")
     page.keyboard.press("Enter")
     page.wait_for_url("**/cases/index.html?q=return")
-    assert page.get_by_label("Words").input_value() == "return"
-    expect(page.locator("#cb-count")).to_contain_text("pages have these words")
+    assert page.get_by_label("Words, readings or a code", exact=True).input_value() == "return"
+    expect(page.locator("#cb-count")).to_contain_text("pages fit")
     page.go_back()
     expect(page.locator("h1")).to_be_visible()
 

@@ -24,20 +24,20 @@ def titles(page: Page, within: str = "#cb-list") -> list[str]:
 
 def test_words_find_pages_for_what_they_are_and_the_count_is_of_them(visit):
     page = visit("cases/index.html")
-    page.get_by_label("Words, readings or a code").fill("undersized return")
+    page.get_by_label("Words, readings or a code", exact=True).fill("undersized return")
     expect(page.locator("#cb-list li a").first).to_have_text("Undersized return")
     told = page.locator("#cb-count")
     expect(told).to_contain_text("fit all of it")
     whole, some = map(int, re.findall(r"\d+", told.text_content()))
     assert whole + some >= len(titles(page)) > whole > 0
-    page.get_by_label("Words, readings or a code").fill("E33")
+    page.get_by_label("Words, readings or a code", exact=True).fill("E33")
     expect(told).to_have_text(re.compile("^No case here has code E33"))
     assert not titles(page)
 
 
 def test_words_and_a_facet_go_together(visit):
     page = visit("cases/index.html")
-    page.get_by_label("Words, readings or a code").fill("limit")
+    page.get_by_label("Words, readings or a code", exact=True).fill("limit")
     expect(page.locator("#cb-list .cb-line", has_text="Cause").first).to_be_visible()
     page.get_by_label("Outcome").select_option("stopped for safety")
     expect(page.locator("#cb-list .cb-line")).to_have_count(len(titles(page)))
@@ -47,7 +47,7 @@ def test_words_and_a_facet_go_together(visit):
 
 def test_the_full_text_is_searched_when_asked_for(visit):
     page = visit("cases/index.html")
-    page.get_by_label("Words, readings or a code").fill("probe contradict")
+    page.get_by_label("Words, readings or a code", exact=True).fill("probe contradict")
     page.get_by_role("button", name="Search the full text too").click()
     expect(page.locator("#cb-list .cb-excerpt mark").first).to_be_visible()
 
@@ -115,7 +115,7 @@ def test_readings_find_the_narrow_return_and_what_tells_it_apart(visit):
     page.get_by_label("Rise", exact=True).fill("85")
     expect(page.locator(".cb-near-found")).to_contain_text("Most plates allow a rise of 55 to 75")
     page.get_by_label("Plate: maximum rise", exact=True).fill("70")
-    page.locator("summary", has_text="Air").click()
+    page.get_by_text("Air", exact=True).click()
     page.get_by_label("Tap before filter, suction", exact=True).fill("-0.36")
     expect(page.locator(".cb-near-found")).to_contain_text("Your numbers say: Temperature rise above")
     first = page.locator(".cb-near-found .cb-cases li").first

@@ -112,7 +112,7 @@ def test_everything_opens_with_the_server_stopped(page, served):
     page.goto(served.address + "find/index.html?family=high-limit")
     expect(page.locator(".cb-near-found li").first).to_be_visible()
     page.go_back()
-    expect(page.get_by_label("Words")).to_have_value("return")
+    expect(page.get_by_label("Words, readings or a code", exact=True)).to_have_value("return")
     page.goto(served.address + "cases/never-heard-of/index.html")
     expect(page.locator("h1")).to_contain_text("not saved")
     served.start()

@@ -46,8 +46,10 @@ def test_every_photo_has_a_scene_and_every_scene_a_photo() -> None:
 
 def test_photos_are_small_and_said_to_be_drawn() -> None:
     cases, _ = read_cases(CASES, load())
+    # What is settled by a meter at a connector or by a hose that was split needs no picture; most cases have them.
+    assert {case.id for case in cases if not case.photos} == {"new-board-old-wire", "split-hose"}
     for case in cases:
-        assert 2 <= len(case.photos) <= 5, case.id
+        assert not case.photos or 2 <= len(case.photos) <= 5, case.id
         for _, photo in case.photos:
             content = (case.folder / photo.file).read_bytes()
             assert photo.drawn, photo.file

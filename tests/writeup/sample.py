@@ -387,25 +387,25 @@ def _part(part: str, name: str, clean: float, closer: float) -> PartModel:
     )
 
 
-def _cause(id_: str, name: str, part: str, side: str, on: str, factor: float) -> Cause:
+def _cause(id_: str, name: str, part: str, side: str, on: str, least: float, most: float) -> Cause:
     return Cause(
         id=id_,
         name=name,
         part=part,
         side=side,
         mechanism=f"{name}.",
-        effects=(Effect(on=on, factor=factor, spread=0.3, basis=_ESTIMATE),),
+        effects=(Effect(on=on, least=least, most=most, basis=_ESTIMATE),),
     )
 
 
 def knowledge() -> Knowledge:
     """A handful of entries in the shape of the true knowledge, so that these tests do not move with its data."""
     causes = (
-        _cause(_RETURN, "Undersized return", "return duct", "return", "return", 3.0),
-        _cause(_FILTER, "Filter too restrictive", "filter", "return", "filter", 3.0),
-        _cause(_COIL, "Coil plugged", "cooling coil", "supply", "coil", 4.0),
-        _cause(_LIMIT, "Limit opens too low", "limit", "equipment", "limit", -25.0),
-        _cause(_GAS, "Manifold pressure too high", "gas valve", "gas", "input", 1.15),
+        _cause(_RETURN, "Undersized return", "return duct", "return", "return", 1.5, 5.0),
+        _cause(_FILTER, "Filter too restrictive", "filter", "return", "filter", 1.5, 5.0),
+        _cause(_COIL, "Coil plugged", "cooling coil", "supply", "coil", 1.5, 6.0),
+        _cause(_LIMIT, "Limit opens too low", "limit", "equipment", "limit", -10.0, -40.0),
+        _cause(_GAS, "Manifold pressure too high", "gas valve", "gas", "manifold", 1.06, 1.3),
         Cause(
             id="coil-added",
             name="Coil added, return left alone",
@@ -451,6 +451,7 @@ def knowledge() -> Knowledge:
         stops={},
         values={},
         cautions={},
+        unknowns={},
         parts={
             "return": _part("return", "return", 0.10, 0.20),
             "filter": _part("filter", "filter", 0.10, 0.20),

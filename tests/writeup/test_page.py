@@ -552,6 +552,27 @@ def test_another_conclusion_than_the_readings_is_not_hidden() -> None:
     assert "Not the same answer" in text and "The job was closed as:" in text
 
 
+def test_a_root_that_did_the_damage_the_readings_point_to_is_no_other_answer() -> None:
+    """Along a known edge only, and never backward: a crack does not make a furnace too big for its ducts."""
+    base = demo("bent-flame")
+
+    def told(found: str, said: str) -> str:
+        root = replace(next(c for c in base.verdict.causes if c.id == found), role=Role.ROOT)
+        others = tuple(replace(c, role=Role.ALSO_FOUND) for c in base.verdict.causes if c.id != found)
+        verdict = replace(base.verdict, answered=True, causes=(root, *others))
+        visits = base.case.file.visits
+        closed_as = Conclusion(root={said: "said on the job"})
+        changed = with_file(base, visits=tuple(v.model_copy(update={"concluded": closed_as}) for v in visits))
+        return first(replace(changed, verdict=verdict))
+
+    assert "What did the damage:" in told("hx-breach", "furnace-too-big-for-ducts")
+    assert "Not the same answer" not in told("hx-breach", "furnace-too-big-for-ducts")
+    assert "Not the same answer" in told("furnace-too-big-for-ducts", "hx-breach")
+    assert "Not the same answer" in told("hx-breach", "filter-loaded")
+    same = told("hx-breach", "hx-breach")
+    assert "What did the damage:" not in same and "Not the same answer" not in same
+
+
 def test_without_a_proven_cause_the_first_screen_says_so_and_the_story_what_to_check() -> None:
     base = with_file(worked(sample.sparse()), outcome=Outcome.UNDETERMINED)
     assert "Not proven yet:" in first(base)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from causebook import quantity as qty
 from causebook.belief.after_repair import AfterRepair
 from causebook.belief.verdict import Belief, CauseBelief, Role
 from causebook.casefile.model import Conclusion, Outcome
+from causebook.knowledge.model import Knowledge
 from causebook.quantity import Kind, Quantity
 from causebook.survey.model import Estimate, ReadingSet
 from causebook.workup import Workup
@@ -91,7 +93,9 @@ class Answer:
     concluded: tuple[tuple[str, str, str], ...]
     """What was concluded on the job as root: cause id, name, reason."""
     differs: bool
-    """Was another root concluded on the job than the readings point to?"""
+    """Was another root concluded on the job than the readings point to, and not one that does that as damage?"""
+    did_it: tuple[str, ...]
+    """Names of what was concluded on the job as root and did, as damage, what the readings point to."""
     decided_by: str
     """What decided it, in its numbers."""
     decided_at: int
@@ -118,6 +122,8 @@ def answer(workup: Workup) -> Answer:
     roots = verdict.with_role(Role.ROOT) if verdict.answered else ()
     said = conclusion.root if conclusion else {}
     concluded = tuple((workup.knowledge.resolve(id_), cause_name(workup, id_), why) for id_, why in said.items())
+    agreed = bool({c[0] for c in concluded} & {r.id for r in roots})
+    did_it = () if agreed else _did(concluded, roots, workup.knowledge)
     outcome = workup.case.file.outcome or verdict.outcome
     decided_by, decided_at = decided(workup)
     moved = _moved(workup)
@@ -129,7 +135,8 @@ def answer(workup: Workup) -> Answer:
         helpers=verdict.with_role(Role.HELPED_BY),
         damage=verdict.with_role(Role.DAMAGE),
         concluded=concluded,
-        differs=bool(concluded) and bool(roots) and not {c[0] for c in concluded} & {r.id for r in roots},
+        differs=bool(concluded) and bool(roots) and not agreed and not did_it,
+        did_it=did_it,
         decided_by=decided_by,
         decided_at=decided_at,
         repaired=outcome in (Outcome.CORRECTED, Outcome.FIRST_WRONG, Outcome.STOPPED),
@@ -240,6 +247,15 @@ def replaced(workup: Workup) -> bool:
     ended = all(not stop.open for stop in workup.stops)
     final = any(workup.knowledge.stops[stop.id].no_repair for stop in workup.stops)
     return ended and final and any(step.step.after == "repair" for step in workup.case.steps)
+
+
+def _did(
+    concluded: Sequence[tuple[str, str, str]], roots: Sequence[CauseBelief], knowledge: Knowledge
+) -> tuple[str, ...]:
+    """Names of the concluded causes that did the damage the readings point to; none unless they did all of it."""
+    does = {(edge.cause, edge.does) for edge in knowledge.damage}
+    explained = all(any((c, r.id) in does for c, _, _ in concluded) for r in roots)
+    return tuple(name for c, name, _ in concluded if any((c, r.id) in does for r in roots)) if explained else ()
 
 
 def _not_shown(repair: AfterRepair) -> str:

@@ -155,6 +155,8 @@ def _first_lines(sources: Sources) -> Iterator[str]:
         yield f"{told} {OTHER_CASE}"
     if given.differs:
         yield render("first_differs", given=given)
+    if given.did_it:
+        yield render("first_did_it", given=given)
     yield render("first_fix", workup=workup, given=given)
 
 

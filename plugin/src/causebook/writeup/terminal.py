@@ -159,6 +159,8 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
     if given.differs:
         names = words.listed(name for _, name, _ in given.concluded)
         lines += _labelled("differs", f"concluded on the job: {names}; the readings point elsewhere")
+    if given.did_it:
+        lines += _labelled("done by", f"{words.listed(given.did_it)}, concluded on the job")
     lines += _labelled("fix", words.listed(map(prose.plain, given.fix))) if given.fix else []
     for n, moved in enumerate(given.moved):
         lines += _labelled("" if n else "readings", _moved(moved))

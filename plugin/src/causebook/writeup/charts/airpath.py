@@ -139,7 +139,7 @@ def _pressures(readings: ReadingSet | None) -> dict[int, float]:
 
 
 def _part_between(before: int | None, after: int | None) -> str:
-    """The part that lies between two neighbouring taps (None: the room)."""
+    """The part that lies between two neighboring taps (None: the room)."""
     if before is None:
         return "grille" if after == 1 else "return"
     if after is None:
