@@ -27,6 +27,7 @@ from causebook.belief.verdict import (
     WhatIf,
 )
 from causebook.casefile.model import Case, CaseFile, CaseStep, FanTable, Outcome, Step, Taken, TemperatureLog
+from causebook.knowledge.loader import load
 from causebook.knowledge.model import Basis, Cause, Effect, Family, Finding, Knowledge, PartModel, slug
 from causebook.measured import Measured
 from causebook.physics.air import air_state
@@ -451,7 +452,7 @@ def knowledge() -> Knowledge:
         stops={},
         values={},
         cautions={},
-        unknowns={},
+        unknowns=load().unknowns,
         parts={
             "return": _part("return", "return", 0.10, 0.20),
             "filter": _part("filter", "filter", 0.10, 0.20),

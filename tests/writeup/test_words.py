@@ -53,7 +53,7 @@ def test_what_a_quantity_became() -> None:
 
 @pytest.mark.parametrize(
     ("decibans", "said", "bar"),
-    [(0.4, "says nothing", ""), (2.0, "weakly for", "▮"), (-3.0, "clearly against", "▮▮"), (12, "strongly for", "▮▮▮")],
+    [(0.4, "no change", ""), (2.0, "weakly for", "▮"), (-3.0, "clearly against", "▮▮"), (12, "strongly for", "▮▮▮")],
 )
 def test_weights_in_words_and_marks(decibans: float, said: str, bar: str) -> None:
     assert words.weight(decibans) == said
@@ -74,7 +74,7 @@ def test_small_words() -> None:
     assert words.minutes(99) == "1 h 39 min"
     assert words.minutes(60) == "1 h"
     assert words.minutes(4) == "4 min"
-    assert words.day(dt.date(2024, 2, 6)) == "6 February 2024"
+    assert words.day(dt.date(2024, 2, 6)) == "February 6, 2024"
     assert [words.listed(x) for x in ([], ["a"], ["a", "b"], ["a", "b", "c"])] == ["", "a", "a and b", "a, b and c"]
     assert words.sentence("so it was") == "So it was."
     assert words.yes_no(None) == "not known"
