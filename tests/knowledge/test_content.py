@@ -152,7 +152,7 @@ def test_causes_that_act_on_air_or_heat_say_how_much():
                 "motor": slower,
                 "capacitor": slower,
                 "setting": slower,
-                "limit": (-100, -5),
+                "limit": (-150, -5),
                 "recirculation": (0.02, 0.5),
                 "hot-spot": (1.02, 1.6),
                 "manifold": more_or_less,
