@@ -347,7 +347,7 @@ def told(folder: Path, text: str) -> list[str]:
         ("tests: {arrive-with-co-meter: ~}", "taken away"),
         ("cautions: {gas: ~}", "taken away"),
         ("cautions: {general: {text: Do as you like.}}", "as built in"),
-        ("synonyms: {carbon-monoxide: filter}", "'CO', as built in"),
+        ("synonyms: {carbon-monoxide: filter}", "'co', as built in"),
         ("causes: {hx-breach: {priors: {co-odour: 0}}}", "no number lower than built in"),
         ("context: [{fact: age, is: above, value: 15, factors: {hx-breach: 1}}]", "no less than built in"),
         (
