@@ -23,7 +23,7 @@ MOST_BARE = {"survey": 9, "sizing": 18}
 
 
 def run(*command: str) -> None:
-    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, encoding="utf-8")
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-1000:]
 
 

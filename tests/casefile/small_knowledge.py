@@ -67,7 +67,7 @@ def small_knowledge() -> Knowledge:
             mechanism="It hinders.",
             priors={"high-limit": 0.1},
             links={"filter-dirty": 0.9, "wheel-dirty": 0.2},
-            effects=(Effect(on=part, factor=2, spread=0.3, basis=ESTIMATE),) if part != "limit" else (),
+            effects=(Effect(on=part, least=1.5, most=3, basis=ESTIMATE),) if part != "limit" else (),
         )
         for name, part in _CAUSES.items()
     ]
@@ -93,6 +93,8 @@ def small_knowledge() -> Knowledge:
         bounds=ours.bounds,
         ranges=ours.ranges,
         components=ours.components,
+        values=ours.values,
+        unknowns=ours.unknowns,
         pieces=ours.pieces,
         **empty,
     )

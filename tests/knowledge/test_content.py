@@ -136,24 +136,35 @@ def test_the_model_weighs_what_it_can_and_nothing_seen():
         "filter-out-rise-falls",
     } <= physical
     assert all(K.findings[f].when or K.findings[f].computed for f in physical)
-    assert not physical & {"filter-dirty", "crack-seen", "capacitor-low", "manifold-above-plate"}
+    assert not physical & {"filter-dirty", "crack-seen", "wheel-dirty", "manifold-above-plate"}
 
 
 def test_causes_that_act_on_air_or_heat_say_how_much():
     on = {c.id: {e.on for e in c.effects} for c in K.causes.values() if c.effects}
     assert on["filter-loaded"] == {"filter"} and on["furnace-too-big-for-ducts"] == {"return", "supply"}
+    assert on["capacitor-weak"] == {"capacitor"} and on["manifold-high"] == {"manifold"}
+    slower, more_or_less = (0.02, 0.97), (0.05, 4)
     for cause in K.causes.values():
         for effect in cause.effects:
-            usual = {
-                "blower": (0.05, 1),
-                "motor": (0.05, 1),
-                "setting": (0.5, 1),
-                "limit": (-60, -15),
-                "recirculation": (0.05, 0.5),
-                "hot-spot": (1.05, 1.6),
-                "input": (0.7, 1.4),
-            }.get(effect.on, (1.2, 8))
-            assert usual[0] <= effect.factor <= usual[1], (cause.id, effect)
+            assert effect.on in K.unknowns, (cause.id, effect)
+            low, high = {
+                "blower": slower,
+                "motor": slower,
+                "capacitor": slower,
+                "setting": slower,
+                "limit": (-150, -5),
+                "recirculation": (0.02, 0.5),
+                "hot-spot": (1.02, 1.6),
+                "manifold": more_or_less,
+                "orifice": more_or_less,
+                "derate": more_or_less,
+                "delay": (1.2, 10),
+            }.get(effect.on, (1.03, 40))
+            assert low <= effect.least <= high and low <= effect.most <= high, (cause.id, effect)
+            # `most` is the gross end: further from a sound part (a factor of 1, a share or a shift of 0) than `least`.
+            sound = 0 if effect.on in ("limit", "recirculation") else 1
+            assert abs(effect.most - sound) > abs(effect.least - sound), (cause.id, effect)
+            assert (effect.most - sound) * (effect.least - sound) > 0, (cause.id, effect)
 
 
 def test_a_slow_blower_lowers_static():
