@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Container, Mapping
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, field_validator
+from pydantic_core import PydanticCustomError
 
 from causebook.knowledge.entry import Entry, Named
 from causebook.knowledge.rules import Rule, Sum, Value, as_rules
@@ -291,6 +292,16 @@ class Effect(Entry):
     narrows: bool = False
     """Does it show in the part's narrowest section, of which the drop goes with the square?"""
     basis: Basis
+
+    @field_validator("least", "most")
+    @classmethod
+    def _possible(cls, size: float, info: ValidationInfo) -> float:
+        on = info.data.get("on")
+        if on == "recirculation" and not 0 < size < 1:
+            raise PydanticCustomError("share", "a share of the supply air, above 0 and below 1")
+        if on != "limit" and size <= 0:
+            raise PydanticCustomError("factor", "a factor above 0")
+        return size
 
 
 class Cause(Named):

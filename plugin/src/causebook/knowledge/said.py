@@ -15,7 +15,7 @@ def check_said(built: Mapping[str, Mapping[str, Any]], table: Table, problems: l
     for section, target in SAID.items():
         for phrase, ids in built[section].items():
             for id_ in ids:
-                if id_ not in built[target]:
+                if id_ not in table[target]:
                     problems.append(
                         table[section][phrase].marks.problem(
                             (), f"{section}.{phrase}", repr(id_), f"an id of {target}", did_you_mean(id_, built[target])
