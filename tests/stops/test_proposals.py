@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from causebook.belief.barred import barred, may_be_looked_for
+from causebook.belief.stops import stops
 from causebook.casefile.read import read_case
 from causebook.knowledge import load
 from causebook.knowledge.model import Stop
@@ -128,7 +129,8 @@ def test_the_ladder_of_the_handbook_is_that_of_the_data() -> None:
 
 
 def test_the_caution_shows_each_rung_once() -> None:
-    told = work_up(make_case(OURS, {"read": {"co-indoors": "0 ppm"}}), OURS)
+    # In full where a stop fired; elsewhere a line with the way to the page of cautions.
+    told = work_up(make_case(OURS, {"read": {"co-outdoors": "0 ppm", "co-indoors": "20 ppm"}}), OURS)
     (caution,) = [c for c in told.cautions if c.id == "carbon-monoxide"]
     assert [level for level, _ in caution.rows] == [
         OURS.stops[i].level for i in OURS.cautions["carbon-monoxide"].ladder
@@ -143,4 +145,5 @@ def test_the_caution_shows_each_rung_once() -> None:
 def test_a_step_that_a_reader_might_copy_carries_its_caution(case: str, step: int, caution: str) -> None:
     told, _ = read_case(DEMO / case, OURS)
     assert told is not None
-    assert caution in [c.id for c in cautions(told, OURS) if c.step == step]
+    fired = stops(told, survey(told, OURS), (), OURS)
+    assert caution in [c.id for c in cautions(told, fired, OURS) if c.step == step]
