@@ -158,7 +158,7 @@ MISTAKES: dict[str, tuple[tuple[str, str], str, tuple[str, ...]]] = {
     "impossible reading": (
         ("tap after coil: 0.11 inH2O", "tap after coil: 11 inH2O"),
         "visits.1.steps.4.read.tap after coil",
-        ("check the decimal point",),
+        ("meant 1.1?",),
     ),
     "impossible plate": (("input: 60000 Btu/h", "input: -60000 Btu/h"), "furnace.input", ("from 1000 Btu/h to",)),
     "reading without a value": (
