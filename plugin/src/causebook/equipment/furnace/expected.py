@@ -59,8 +59,10 @@ def _readings(furnaces: Furnaces) -> dict[str, tuple[Array, Gauge | None, Kind, 
         if part in drops:
             out[f"{part}-drop"] = (drops[part], gauge, qty.AIR_PRESSURE, f"{part.capitalize()} drop")
     static = np.sum([drops[p] for p in e.counted if p in drops], axis=0)
-    ends = found.taps.get(3), found.taps.get(5)
-    both = Gauge(ends[0].value + ends[1].value, float(np.hypot(ends[0].sd, ends[1].sd))) if all(ends) else None  # type: ignore[union-attr]
+    before, after = found.taps.get(3), found.taps.get(5)
+    both = None
+    if before is not None and after is not None:
+        both = Gauge(before.value + after.value, float(np.hypot(before.sd, after.sd)))
     out["external-static"] = (static, both or found.static, qty.AIR_PRESSURE, "External static")
     out["airflow"] = (np.exp(furnaces.log_flow), found.airflow, qty.AIRFLOW, "Airflow")
     if e.limit_opens is not None and e.cooling_airflow_needed is None:

@@ -22,7 +22,7 @@ from causebook.equipment.furnace.expected import expected
 from causebook.equipment.furnace.foreseen import foreseen
 from causebook.equipment.furnace.furnaces import Furnaces
 from causebook.equipment.furnace.population import sample
-from causebook.equipment.furnace.repairs import SetRepairs, furnaces_in, repairs_of
+from causebook.equipment.furnace.repairs import Put, SetRepairs, furnaces_in, repairs_of
 from causebook.equipment.furnace.setup import Setup
 from causebook.equipment.furnace.system import Identified, Moments
 from causebook.equipment.furnace.weighing import Weighing
@@ -151,15 +151,15 @@ class HeatAndAir:
                 rows.append(self._row("all of them corrected", tuple(physical), puts))
         return tuple(rows)
 
-    def _row(self, change: str, repaired: tuple[str, ...], puts: Sequence[tuple[object, float]]) -> WhatIf:
-        weight = np.concatenate([np.full(len(p.rise), c) for p, c in puts])  # type: ignore[attr-defined]
+    def _row(self, change: str, repaired: tuple[str, ...], puts: Sequence[tuple[Put, float]]) -> WhatIf:
+        weight = np.concatenate([np.full(len(p.rise), c) for p, c in puts])
 
         def middle(name: str) -> float:
             values = np.concatenate([getattr(p, name) for p, _ in puts])
             order = np.argsort(values)
             return float(values[order][np.searchsorted(np.cumsum(weight[order]), 0.5 * weight.sum())])
 
-        sound = float(weight @ np.concatenate([p.sound for p, _ in puts]) / weight.sum())  # type: ignore[attr-defined]
+        sound = float(weight @ np.concatenate([p.sound for p, _ in puts]) / weight.sum())
         over, rise, flow = middle("over"), middle("rise"), float(np.exp(middle("log_flow")))
         e = self.evidence
         airflow = qty.from_si(flow, qty.AIRFLOW)
