@@ -45,8 +45,8 @@ def knowledge() -> Knowledge:
 
 def diagnosed(case: Case, knowledge: Knowledge) -> tuple[Diagnosis, Weighed]:
     told = diagnose(case, knowledge, show_steps=False)
-    assert told.posterior.start is not None
-    return told, told.posterior.start
+    assert isinstance(told.posterior.followed, Weighed)
+    return told, told.posterior.followed
 
 
 def first(told: Diagnosis, knowledge: Knowledge) -> str:
