@@ -122,7 +122,7 @@ def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, net: _Net | 
     try:
         quantity = qty.parse(text, kind)
     except QuantityError as error:
-        desk.refused(at, where, error)
+        desk.refused(at, where, _said_open(error) if _is_open(text, kind) else error)
         return None
     try:
         return possible(quantity, kind, net.possible if net else None)
@@ -132,6 +132,14 @@ def _read(text: str, kind: Kind, at: Place, where: str, desk: Desk, net: _Net | 
             at, where, QuantityError(error.found, error.expected, f"meant {likely}?" if likely else error.hint)
         )
         return None
+
+
+def _is_open(text: str, kind: Kind) -> bool:
+    return kind is qty.RESISTANCE and _OPEN_LOOP.fullmatch(text.strip()) is not None
+
+
+def _said_open(error: QuantityError) -> QuantityError:
+    return QuantityError(error.found, error.expected, "an open circuit has no ohms: say so in `told`")
 
 
 def _standard_uncertainty(node: Node, value: Quantity, kind: Kind, where: str, desk: Desk) -> Quantity | None:
