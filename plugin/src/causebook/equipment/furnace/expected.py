@@ -58,12 +58,13 @@ def _readings(furnaces: Furnaces) -> dict[str, tuple[Array, Gauge | None, Kind, 
     for part, gauge in read.items():
         if part in drops:
             out[f"{part}-drop"] = (drops[part], gauge, qty.AIR_PRESSURE, f"{part.capitalize()} drop")
-    static = np.sum([drops[p] for p in e.counted if p in drops], axis=0)
-    before, after = found.taps.get(3), found.taps.get(5)
-    both = None
-    if before is not None and after is not None:
-        both = Gauge(before.value + after.value, float(np.hypot(before.sd, after.sd)))
-    out["external-static"] = (static, both or found.static, qty.AIR_PRESSURE, "External static")
+    if counted := [drops[p] for p in e.counted if p in drops]:
+        before, after = found.taps.get(3), found.taps.get(5)
+        both = None
+        if before is not None and after is not None:
+            both = Gauge(before.value + after.value, float(np.hypot(before.sd, after.sd)))
+        static = np.sum(counted, axis=0)
+        out["external-static"] = (static, both or found.static, qty.AIR_PRESSURE, "External static")
     out["airflow"] = (np.exp(furnaces.log_flow), found.airflow, qty.AIRFLOW, "Airflow")
     if e.limit_opens is not None and e.cooling_airflow_needed is None:
         measured = e.measured.get("limit")

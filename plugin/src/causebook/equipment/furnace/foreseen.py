@@ -68,7 +68,7 @@ def foreseen(furnaces: Furnaces, present: frozenset[str], knowledge: Knowledge) 
     """
     errors, drops, x = errors_of(knowledge), furnaces.drops, furnaces.x
     out = {part: _log(drops[part], *errors.pressure) for part in PARTS if part in drops}
-    static = np.sum([drops[p] for p in furnaces.setup.evidence.counted if p in drops], axis=0)
+    static = sum((drops[p] for p in furnaces.setup.evidence.counted if p in drops), np.zeros_like(furnaces.rise))
     out |= {
         "static": _log(static, *errors.pressure),
         "rise": _log(furnaces.rise, *errors.rise),
