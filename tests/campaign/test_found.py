@@ -13,10 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.campaign.fuzz import broken
 
-CALL: dict[str, Any] = {
-    "title": "Found by chance",
-    "complaint": {"family": "short-cycling", "words": "It stops."},
-}
+CALL: dict[str, Any] = {"title": "Found by chance", "complaint": {"family": "short-cycling", "words": "It stops."}}
 FOUND: dict[str, dict[str, Any]] = {
     "the plate counts only a coil, and there is none": {
         "furnace": {"kind": "condensing", "input": "100000 Btu/h", "counted as external": ["coil"]},
@@ -28,7 +25,7 @@ FOUND: dict[str, dict[str, Any]] = {
                 "0.8 inH2O": {"high": "780 cfm", "low": "440 cfm"},
             },
         },
-    },
+    }
 }
 
 
