@@ -1,6 +1,10 @@
 """Builds that are killed at any moment: what the next build ships equals a clean build, and holds nothing withdrawn.
 
 .venv/bin/python -m tests.campaign.kills --kills 200 --seed 1
+.venv/bin/python -m tests.campaign.kills --kills 20 --seed 1 --library      # with the lists and the full-text index
+
+Every build runs in a process of its own, forked from this one after all modules were read in, so that a build takes a
+second.
 """
 
 from __future__ import annotations
@@ -16,6 +20,13 @@ import time
 from pathlib import Path
 
 import yaml
+from mkdocs.commands.build import build
+from mkdocs.config import load_config
+
+import causebook.site.cases.plugin
+import causebook.site.library.plugin  # noqa: F401  read in before the first fork
+from causebook.knowledge import load
+from causebook.library.signature_chart import cause_charts
 
 WITHDRAWN = "WITHDRAWNTEXT"
 CONFIG = """site_name: Killed
@@ -24,13 +35,14 @@ theme: {name: material}
 plugins:
   - causebook/cases: {cases: casefiles}
 """
+LIBRARY = "  - causebook/library\n"
 
 
-def project(root: Path) -> Path:
-    """A small library of two cases in a folder."""
+def project(root: Path, library: bool = False) -> Path:
+    """A small library of two cases in a folder, with its lists and its full-text index or without."""
     (root / "docs").mkdir(parents=True)
     (root / "docs" / "index.md").write_text("# Home\n", encoding="utf-8")
-    (root / "mkdocs.yml").write_text(CONFIG, encoding="utf-8")
+    (root / "mkdocs.yml").write_text(CONFIG + (LIBRARY if library else ""), encoding="utf-8")
     for name in ("one-call", "other-call"):
         say(root, name, "Looked at it")
     return root
@@ -62,9 +74,6 @@ def begin(root: Path) -> int:
         os.dup2(nothing, 1)
         os.dup2(nothing, 2)
         logging.disable()
-        from mkdocs.commands.build import build
-        from mkdocs.config import load_config
-
         settings = load_config("mkdocs.yml")
         settings.plugins.on_startup(command="build", dirty=False)
         build(settings)
@@ -105,17 +114,19 @@ def holds(root: Path, text: str) -> list[str]:
     ]
 
 
-def run(kills: int, seed: int, folder: Path) -> tuple[int, list[str]]:
+def run(kills: int, seed: int, folder: Path, library: bool = False) -> tuple[int, list[str]]:
     """Kill that many builds; how many were still running then, and what differed afterwards."""
     rng = random.Random(seed)
-    clean, killed = project(folder / "clean"), project(folder / "killed")
+    if library:
+        cause_charts(load())
+    clean, killed = project(folder / "clean", library), project(folder / "killed", library)
     whole(clean)
-    longest = whole(killed)
+    took = whole(killed)
     wanted, running, wrong = shipped(clean), 0, list[str]()
     for number in range(kills):
         say(killed, "one-call", f"{WITHDRAWN} {number}")
         child = begin(killed)
-        time.sleep(rng.uniform(0.02, 1.0) * longest)
+        time.sleep(rng.uniform(0.02, 1.0) * took)
         running += os.waitpid(child, os.WNOHANG)[0] == 0
         try:
             os.killpg(child, signal.SIGKILL)
@@ -123,7 +134,7 @@ def run(kills: int, seed: int, folder: Path) -> tuple[int, list[str]]:
         except (ProcessLookupError, ChildProcessError):
             pass  # it had ended
         say(killed, "one-call", "Looked at it")
-        longest = max(longest, whole(killed))
+        took = whole(killed)
         got = shipped(killed)
         if differing := [name for name in wanted.keys() | got.keys() if wanted.get(name) != got.get(name)]:
             wrong.append(f"{number}: differs: {sorted(differing)[:5]}")
@@ -136,9 +147,10 @@ def main() -> None:
     arguments = argparse.ArgumentParser(description="Kill builds, and compare the next with a clean one.")
     arguments.add_argument("--kills", type=int, default=20)
     arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--library", action="store_true")
     asked = arguments.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        running, wrong = run(asked.kills, asked.seed, Path(folder))
+        running, wrong = run(asked.kills, asked.seed, Path(folder), asked.library)
     print(f"{asked.kills} killed, {running} of them while running; {len(wrong)} differ")
     print("\n".join(wrong))
 

@@ -15,7 +15,7 @@ from tests.campaign.fuzz import run
 
 from projects import Project
 
-EXAMPLES = int(os.environ.get("CAUSEBOOK_EXAMPLES", "150"))
+EXAMPLES = int(os.environ.get("CAUSEBOOK_EXAMPLES", "500"))
 SHARE = 4
 """One in so many of the hostile folders is built, chosen by the seed; CAUSEBOOK_HOSTILE=all builds every one."""
 SEED = 1
