@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from make_library import DEMO, make_demo, make_project
-from projects import Project
+from projects import Project, mkdocs
 
 QUIET = [
     "--no-sandbox",
@@ -56,7 +56,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Project:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not built.root.exists():
             make_demo(built.root)
-            said = built.build("--strict")
+            said = built.run(mkdocs("build", "--strict"))
             (built.root / "said.txt").write_text(f"{said.status}\n{said.said}", encoding="utf-8")
     status, _, said = (built.root / "said.txt").read_text(encoding="utf-8").partition("\n")
     assert status == "0" and "WARNING" not in said, said

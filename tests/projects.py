@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import atexit
+import functools
+import json
 import os
 import subprocess
 import sys
@@ -42,7 +45,15 @@ class Project:
         return (self.site / path).read_text(encoding="utf-8")
 
     def build(self, *arguments: str, **environment: str) -> Built:
-        return self.run(mkdocs("build", *arguments), **environment)
+        """Build it; in a process of its own from the start where its environment counts before the first module."""
+        if environment.keys() - {"SOURCE_DATE_EPOCH"}:
+            return self.run(mkdocs("build", *arguments), **environment)
+        asked = {"folder": str(self.root), "arguments": arguments, "environment": quiet() | environment}
+        builder = _builder()
+        assert builder.stdin and builder.stdout
+        builder.stdin.write(json.dumps(asked) + "\n")
+        builder.stdin.flush()
+        return Built(**json.loads(builder.stdout.readline()))
 
     def run(self, command: list[str], **environment: str) -> Built:
         """Run a command in the project's folder, with these settings added to the environment."""
@@ -50,6 +61,20 @@ class Project:
             command, cwd=self.root, capture_output=True, encoding="utf-8", errors="replace", env=quiet() | environment
         )
         return Built(done.returncode, done.stdout + done.stderr)
+
+
+@functools.cache
+def _builder() -> subprocess.Popen[str]:
+    """The process that builds for this one, ended with it."""
+    running = subprocess.Popen(
+        [sys.executable, str(Path(__file__).parent / "builder.py")],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        encoding="utf-8",
+        env=quiet(),
+    )
+    atexit.register(running.communicate)
+    return running
 
 
 def mkdocs(*arguments: str) -> list[str]:

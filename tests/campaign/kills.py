@@ -23,8 +23,8 @@ import yaml
 from mkdocs.commands.build import build
 from mkdocs.config import load_config
 
-import causebook.site.cases.plugin
-import causebook.site.library.plugin  # noqa: F401  read in before the first fork
+import causebook.site.cases.plugin  # noqa: F401  read in before the first fork
+import causebook.site.library.plugin  # noqa: F401
 from causebook.knowledge import load
 from causebook.library.signature_chart import cause_charts
 
