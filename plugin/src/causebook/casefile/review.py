@@ -311,7 +311,7 @@ def _plate_value_missing(case: Case, knowledge: Knowledge) -> Iterator[Problem]:
                 case,
                 "plate-value-missing",
                 _place(case, taken),
-                "nothing follows from it alone",
+                "read, and the plate's value to judge it by is not stated",
                 " and ".join(f"`{key}:` under `{block}`" for block, key in missing),
             )
 
