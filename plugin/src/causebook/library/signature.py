@@ -1,8 +1,8 @@
 """What a cause of the air path does to the readings of a usual furnace: computed at three sizes, beside the clean one.
 
 The furnace is invented and usual: 80,000 Btu/h in, a rise plate of 35 to 65 °F, a blower without electronics, a path
-with the usual clean drops of the knowledge.  A cause changes it as its `effects` say, at its median and one standard
-deviation to either side; what is then read is solved by the physics.  Nothing here is a diagnosis.
+with the usual clean drops of the knowledge.  A cause changes it as its `effects` say, at three sizes between worth
+finding and gross (`SIZES`); what is then read is solved by the physics.  Nothing here is a diagnosis.
 """
 
 from __future__ import annotations
@@ -87,7 +87,7 @@ class Signature:
 
     @property
     def middling(self) -> Shown:
-        """The one at its median."""
+        """The one of middling size."""
         return self.sizes[1]
 
     def span(self, reading: Reading) -> tuple[float, float]:
