@@ -324,7 +324,7 @@ def test_the_command_finds_a_case(capsys):
         == cli.OK
     )
     said = capsys.readouterr().out
-    assert said.index("narrow-return:") < said.index("earest case with another root") < said.index("Look at this next")
+    assert said.index("narrow-return:") < said.index("earest case with another cause") < said.index("Check this next")
     assert "in neither" not in said
 
 
@@ -398,7 +398,9 @@ def test_what_became_of_a_case_is_read_off_its_visits(known):
         if (case := read_case(path.parent, known)[0])
     }
     assert handled["second-limit"].first_said and not handled["second-limit"].why_open
-    assert handled["narrow-return"] == Handled()
+    # Corrected, and still with an open item: the complaint is gone, the static is not yet within its rating.
+    assert replace(handled["narrow-return"], open=()) == Handled()
+    assert "External static is 0.63" in handled["narrow-return"].open[0]
     assert handled["ceiling-trunk"].why_open and handled["ceiling-trunk"].open
 
 

@@ -28,8 +28,8 @@ def test_each_step_says_what_was_done_read_and_how_belief_moved() -> None:
         "expected If the filter is the whole story",
         "Undersized return: 36 % -> 86 %, strongly for (+13.5)",
         "(void: bare galvanized metal mirrors the room)",
-        "root Undersized return",
-        "helped by Filter too restrictive",
+        "cause Undersized return",
+        "contributing Filter too restrictive",
         "found in 1 h 39 min",
         "ordinary clean filter, old return",
         "Flow grid at the filter slot (15 min, risk low)",
@@ -48,13 +48,13 @@ def test_what_was_put_out_of_use_is_told_with_how_it_ended() -> None:
     first, last = base.case.file.visits
     own = first.concluded.model_copy(update={"stop": "Burner *off*", "stop_closed": "set in, proven"})
     text = " ".join(as_text(with_file(base, visits=(first.model_copy(update={"concluded": own}), last))).split())
-    assert "out of use Burner off. How it ended: set in, proven. may run" in text
+    assert "out of use Burner off. How it ended: set in, proven. OK to run?" in text
     assert "External static 0.66 in. w.c., at most 0.50 in. w.c." in text
 
 
 def test_undetermined_names_the_suspects_and_what_would_settle_it() -> None:
     text = as_text(worked(sample.sparse()))
-    assert "not determined; most believed:" in text
+    assert "not proven yet; most likely:" in text
     assert "WHAT WOULD SETTLE IT" in text and "static at the taps" in text
 
 
@@ -67,5 +67,11 @@ def test_sections_without_data_are_left_out() -> None:
     base = worked()
     bare = replace(base, options=(), after=(), problems=(), verdict=replace(base.verdict, what_ifs=(), next_tests=()))
     text = as_text(bare)
-    for heading in ("WHAT COULD BE DONE", "AFTER THE REPAIR", "WHAT THE REVIEW", "WHAT IF", "NEXT TESTS"):
+    for heading in (
+        "FIXES CONSIDERED",
+        "AFTER THE REPAIR",
+        "TO LOOK AT IN THE CASE FILE",
+        "WHAT IF",
+        "CHECK THIS NEXT",
+    ):
         assert heading in as_text(base) and heading not in text

@@ -21,8 +21,20 @@ from causebook.casefile.marked_yaml import parse
 from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import Problem, Severity, did_you_mean
 
-FIELDS = ("id", "date", "complaint", "words", "done", "parts", "make", "model", "job", "technician")
-"""What a note may say, in the order of its columns."""
+MEANS = {
+    "id": "Short name of the note, each once; without one it is called after the job, or after the file and line",
+    "date": "Day of the call, as 2026-01-30",
+    "complaint": "What the customer complained of; matched with the complaints by the words of the trade",
+    "words": "What was found, in the technician's words",
+    "done": "What was done",
+    "parts": "Parts put in; matched with the parts by the words of the trade",
+    "make": "Manufacturer",
+    "model": "Model",
+    "job": "Number of the job in the company's books",
+    "technician": "Who was there",
+}
+"""What a note may say, in the order of its columns, and what each of them means."""
+FIELDS = tuple(MEANS)
 LARGEST_FILE = 50_000_000
 MOST_NOTES = 100_000
 _PHONE = re.compile(r"(?<!\d)(?:\+?1[-. ]?)?\(?\d{3}\)?[-. ]\d{3}[-. ]?\d{4}(?!\d)|(?<!\d)\d{3}[-. ]\d{4}(?!\d)")

@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from causebook import quantity as qty
+from causebook.knowledge import sentences
 from causebook.knowledge.model import Knowledge, slug
 from causebook.library.beginning import Fit
 from causebook.library.find import Apart, Found, Query
@@ -85,25 +86,21 @@ def as_text(found: Found, cases: int, knowledge: Knowledge) -> str:
     lines += [f"WARNING: {one.says}" for one in found.beyond] + [f"{one.says}." for one in found.contradicts]
     lines += [f"{sentence}. Read the plate." for sentence in plates_told(found, knowledge)]
     if any(knowledge.stops[id_].leave for id_ in found.stops):
-        return "\n".join([*lines, "Nothing else is proposed before everybody is out."]) + "\n"
+        return "\n".join([*lines, "Get everybody out first. Nothing else is proposed until then."]) + "\n"
     if not found.like:
         lines += [f"None of the {cases} cases is like that. Causes that fit best:", ""]
         lines += [f"- {fit.cause.name}" + _told_by(fit, knowledge) for fit in found.fits]
         lines += ["", "Do first what the notice says." if found.stops else "Read these first:", ""]
         lines += [f"- {test.name} ({test.minutes:g} min). {test.how}".rstrip() for test in found.first]
         return "\n".join(lines).rstrip() + "\n"
-    names = [("" if present else "no: ") + knowledge.findings[f].name for f, present in found.findings.items()]
-    lines += [
-        f"What is known: {'; '.join(names) or 'the complaint and the equipment'}.",
-        "",
-        f"The nearest of {cases} cases:",
-        "",
-    ]
+    said = [sentences.said(knowledge.findings[f], present) for f, present in found.findings.items()]
+    lines += ["What is known:", "", *(f"- {one}." for one in said or ["The complaint and the equipment"])]
+    lines += ["", f"The nearest of {cases} cases:", ""]
     lines += [line for n in found.like for line in _case(n, n == found.other_root, knowledge)]
     if found.other_root and found.other_root not in found.like:
         lines += [f"{OTHER_ROOT}:", "", *_case(found.other_root, False, knowledge)]
     if found.apart:
-        lines += ["Look at this next, to tell the nearest two with different roots apart:", ""]
+        lines += ["Check this next. It tells the two nearest cases with different causes apart:", ""]
         lines += [_apart(a, knowledge) for a in found.apart]
     return "\n".join(lines).rstrip() + "\n"
 
@@ -141,7 +138,7 @@ def _case(neighbour: Neighbour, other_root: bool, knowledge: Knowledge) -> list[
     record = neighbour.record
     said = [
         f"{record.id}: {prose.plain(record.title)} ({neighbour.word})",
-        f"  root: {_roots(record, knowledge)}; {record.outcome}",
+        f"  cause: {_roots(record, knowledge)}; {record.outcome}",
     ]
     said += [f"  {OTHER_ROOT.lower()}"] if other_root else []
     said += [f"  {label.lower()}: {'; '.join(names[:4])}" for label, names in compared(neighbour, "yours", knowledge)]
@@ -149,10 +146,10 @@ def _case(neighbour: Neighbour, other_root: bool, knowledge: Knowledge) -> list[
 
 
 def _roots(record: Record, knowledge: Knowledge) -> str:
-    return ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not determined"
+    return ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not proven"
 
 
 def _apart(apart: Apart, knowledge: Knowledge) -> str:
     finding = knowledge.findings[apart.finding]
     how = f" {finding.how}." if finding.how else ""
-    return f"- {finding.name} ({finding.minutes:g} min).{how} When present it speaks for {apart.speaks_for}."
+    return f"- {finding.name} ({finding.minutes:g} min).{how} If so, more like {apart.speaks_for}."

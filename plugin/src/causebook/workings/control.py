@@ -162,7 +162,7 @@ KINDS = (
             Field("volts", "Voltage across it", One(qty.VOLTAGE)),
             Field("marked", "Marked", One(qty.CAPACITANCE)),
             Field("tolerance", "Tolerance on its label", One(qty.SHARE), otherwise="6 %"),
-            Field("frequency", "Mains", One(qty.FREQUENCY), otherwise="60 Hz"),
+            Field("frequency", "Line frequency", One(qty.FREQUENCY), otherwise="60 Hz"),
         ),
         _capacitor,
         "I = 2π f C V",

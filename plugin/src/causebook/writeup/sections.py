@@ -189,7 +189,7 @@ def _brief(workup: Workup) -> Markup:
         line += Markup("; plate rise {}").format(words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE))
     if furnace.static_maximum is not None:
         line += Markup(", static at most {}").format(words.shown(furnace.static_maximum, qty.AIR_PRESSURE))
-    return line + "."
+    return line + ("" if line.endswith((".", ".</span>")) else ".")
 
 
 def _openings(openings: Iterable[Opening]) -> str:

@@ -16,8 +16,8 @@ from causebook.writeup.steps import Shift, StepView, step_views
 WIDTH = 90
 _LABEL = 14
 _END = (
-    "Plate, maker's instructions, local code and licence come first. Whether the appliance may run is decided by "
-    "the licensed person on site."
+    "Plate, the manufacturer's instructions, local code and license come first. Whether the appliance may run is "
+    "decided by the licensed person on site."
 )
 
 
@@ -127,11 +127,11 @@ def _step(workup: Workup, view: StepView) -> list[str]:
     for n, said in enumerate(view.means):
         lines += _labelled("" if n else "means", said)
     for n, said in enumerate(view.not_so):
-        lines += _labelled("" if n else "not so", said)
+        lines += _labelled("" if n else "checked", said)
     for n, shift in enumerate(view.shifts):
-        lines += _labelled("" if n else "belief", _shift(shift))
+        lines += _labelled("" if n else "chances", _shift(shift))
     lines += [line for said in view.despite for line in _labelled("", words.sentence(said))]
-    lines += _labelled("belief", "not moved") if view.weighed and not view.shifts else []
+    lines += _labelled("chances", "no change") if view.weighed and not view.shifts else []
     return lines + (_labelled("flaw", prose.plain(step.flaw)) if step.flaw else [])
 
 
@@ -148,14 +148,14 @@ def _cause(cause: CauseBelief) -> str:
 def _answer(workup: Workup, given: Answer) -> list[str]:
     lines = _labelled("outcome", given.outcome.value)
     if given.roots:
-        lines += _labelled("root", words.listed(r.name for r in given.roots))
+        lines += _labelled("cause", words.listed(r.name for r in given.roots))
     else:
-        lines += _labelled("root", "not determined; most believed:")
+        lines += _labelled("cause", "not proven yet; most likely:")
         lines += [line for s in given.suspects for line in _labelled("", f"{s.name}: {words.belief(s)}")]
     lines += _labelled("underlying", words.listed(u.name for u in given.underlying)) if given.underlying else []
-    lines += _labelled("helped by", words.listed(h.name for h in given.helpers)) if given.helpers else []
+    lines += _labelled("contributing", words.listed(h.name for h in given.helpers)) if given.helpers else []
     lines += _labelled("damage done", words.listed(d.name for d in given.damage)) if given.damage else []
-    lines += _labelled("decided by" if given.roots else "told most", given.decided_by) if given.decided_by else []
+    lines += _labelled("proved by" if given.roots else "told most", given.decided_by) if given.decided_by else []
     if given.differs:
         names = words.listed(name for _, name, _ in given.concluded)
         lines += _labelled("differs", f"concluded on the job: {names}; the readings point elsewhere")
@@ -166,7 +166,7 @@ def _answer(workup: Workup, given: Answer) -> list[str]:
         lines += _labelled("" if n else "readings", _moved(moved))
     for n, said in enumerate(given.put_out_of_use):
         lines += _labelled("" if n else "out of use", prose.plain(said))
-    lines += _labelled("may run", " ".join(given.may_run))
+    lines += _labelled("OK to run?", " ".join(given.may_run))
     untimed = f", {given.spent.untimed} of {given.spent.steps} steps without a time" if given.spent.untimed else ""
     return _titled("Answer", [*lines, *_labelled("found in", words.minutes(given.spent.minutes) + untimed)])
 
@@ -184,7 +184,7 @@ def _roles(workup: Workup) -> list[str]:
         before = cause.role
     if further:
         lines += _labelled("ruled out", f"{len(further)} further: {'; '.join(c.name for c in further)}")
-    return _titled("Roles", lines)
+    return _titled("Causes by role", lines)
 
 
 def _what_ifs(workup: Workup) -> list[str]:
@@ -203,14 +203,14 @@ def _what_if(found: WhatIf) -> str:
         else "",
         f"limit opens: {words.yes_no(found.trips)}",
         f"rise in range: {words.yes_no(found.in_range)}",
-        f"puts it right: {words.yes_no(found.restores)}",
+        f"corrects it: {words.yes_no(found.restores)}",
         found.note,
     ]
     return "; ".join(filter(None, parts))
 
 
 def _options(workup: Workup) -> list[str]:
-    return _titled("What could be done", [line for o in workup.options for line in _option(o)])
+    return _titled("Fixes considered", [line for o in workup.options for line in _option(o)])
 
 
 def _option(option: Option) -> list[str]:
@@ -230,11 +230,13 @@ def _option(option: Option) -> list[str]:
 
 def _after(workup: Workup) -> list[str]:
     return _titled(
-        "After the repair, held against the prediction",
+        "After the repair, beside the prediction",
         [
             line
             for c in workup.after
-            for line in _wrap(f"{c.name}: {c.says}; {'as predicted' if c.inside else 'not as predicted'}", 4, "  - ")
+            for line in _wrap(
+                f"{c.name}: {c.says}; {'matched the prediction' if c.inside else 'off the prediction'}", 4, "  - "
+            )
         ],
     )
 
@@ -257,12 +259,12 @@ def _next(workup: Workup) -> list[str]:
         ),
     ]
     settle = [line for s in workup.verdict.would_settle for line in _wrap(s, 4, "  - ")]
-    return [*_titled("Next tests", lines), *(["", *_titled("What would settle it", settle)] if settle else [])]
+    return [*_titled("Check this next", lines), *(["", *_titled("What would settle it", settle)] if settle else [])]
 
 
 def _problems(workup: Workup) -> list[str]:
     return _titled(
-        "What the review of the reasoning found",
+        "To look at in the case file",
         [
             line
             for p in workup.problems

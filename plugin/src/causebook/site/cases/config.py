@@ -10,6 +10,7 @@ class CasesConfig(Config):
     """What may stand under `causebook/cases` in mkdocs.yml."""
 
     enabled = Type(bool, default=True)
+    """Whether the plugin does anything."""
     casefiles = Dir(exists=True, default="casefiles")
     """Folder of the case files, one folder a case."""
     knowledge = Optional(Dir(exists=True))

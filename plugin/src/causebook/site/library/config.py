@@ -10,6 +10,7 @@ class LibraryConfig(Config):
     """What may stand under `causebook/library` in mkdocs.yml."""
 
     enabled = Type(bool, default=True)
+    """Whether the plugin does anything."""
     full_text = Type(bool, default=True)
     """Whether `mkdocs build` makes the full-text index.  Without it pages are only found by what they are."""
     offline = Type(bool, default=True)

@@ -15,14 +15,16 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import get_build_datetime
 
 from causebook.casefile.notes import read_notes
+from causebook.commands.line import parser
 from causebook.knowledge import Knowledge
-from causebook.library import facets, find_index, fulltext, notes_page, offline, seek_index, sheet
+from causebook.library import facets, find_index, fulltext, notes_page, offline, reference, seek_index, sheet
 from causebook.library.disk import prune
 from causebook.library.pages import GUIDE, case_source, library_pages, with_door
 from causebook.library.record import Record, newest_first
 from causebook.site.cases.plugin import CasesPlugin
 from causebook.site.generated import add_text
 from causebook.site.library.config import LibraryConfig
+from causebook.site.options import options_of
 from causebook.site.problems import log
 
 CASES = "causebook/cases"
@@ -33,6 +35,7 @@ LISTED = (
     "notes/index.md",
     "words/index.md",
     GUIDE,
+    reference.PAGE,
     "causes/index.md",
     "complaints/index.md",
     "parts/index.md",
@@ -85,6 +88,7 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
                 seek_index.seek_index(records, cases.knowledge, by_hand, lambda source: self._address(source, config))
             ),
         }
+        texts |= reference.reference_pages(parser(), self._options(config))
         texts |= self._note_pages(config, cases.knowledge)
         written = [
             add_text(files, config, cases.pages, source, text, listed=source in LISTED)
@@ -123,6 +127,11 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
             kept = offline.write_worker(site, newest, limit, get_build_datetime())
             if kept < len(newest):
                 log.info(f"a device without signal keeps the newest {kept} of {len(newest)} cases (offline_limit)")
+
+    def _options(self, config: MkDocsConfig) -> Mapping[str, Mapping[str, tuple[str, str]]]:
+        """The options of those of our plugins that this site uses."""
+        ours = {name: plugin for name, plugin in config.plugins.items() if name.startswith("causebook/")}
+        return {name: options_of(plugin.config_class) for name, plugin in ours.items()}
 
     def _note_pages(self, config: MkDocsConfig, known: Knowledge) -> dict[str, str]:
         """The page of job notes and its table, where there are notes.  What they want is told, never warned of."""

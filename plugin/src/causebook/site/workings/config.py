@@ -10,3 +10,4 @@ class WorkingsConfig(Config):
     """What may stand under `causebook/workings` in mkdocs.yml."""
 
     enabled = Type(bool, default=True)
+    """Whether the plugin does anything."""

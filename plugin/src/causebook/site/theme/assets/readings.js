@@ -342,20 +342,20 @@
   }
   function next(found) {
     var box = make("div", "", { "class": "cb-near-next" });
-    box.appendChild(make("h2", "Look at this next"));
-    var p = make("p", "To tell the nearest two with different roots apart: ");
+    box.appendChild(make("h2", "Check this next"));
+    var p = make("p", "It tells these two apart: ");
     p.appendChild(cases.link(found.between[0]));
     p.appendChild(document.createTextNode(" (" + cases.names("root", found.between[0]).join(", ") + ") and "));
     p.appendChild(cases.link(found.between[1]));
     p.appendChild(document.createTextNode(" (" + cases.names("root", found.between[1]).join(", ") + ")."));
     box.appendChild(p);
     if (!found.apart.length) {
-      box.appendChild(make("p", "Nothing that is not yet answered here sets them apart; read both."));
+      box.appendChild(make("p", "No question left here tells them apart. Read both."));
     }
     found.apart.forEach(function (apart) {
       var of = index.findings[apart.finding];
       var row = finding(apart.finding);
-      row.appendChild(make("span", (of[1] ? of[1] + ". " : "") + of[2] + " min. When present it speaks for "
+      row.appendChild(make("span", (of[1] ? of[1] + ". " : "") + of[2] + " min. If so, more like "
         + cases.names("root", apart.speaksFor).join(", ") + (apart.seen ? ": so it was in these two cases." : ": so the causes usually show it."),
         { "class": "cb-near-where" }));
       box.appendChild(row);
@@ -415,7 +415,7 @@
     result.appendChild(listed(found.like.map(function (one) { return item(one, typed, found); })));
     if (!found.other || !close) { return; }
     if (!found.like.some(function (one) { return one.i === found.other.i; })) {
-      result.appendChild(make("h2", "Nearest with another root"));
+      result.appendChild(make("h2", "Nearest with another cause"));
       result.appendChild(listed([item(found.other, typed, found)]));
     }
     result.appendChild(next(found));
