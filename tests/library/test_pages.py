@@ -9,6 +9,7 @@ import pytest
 from records import make_records
 
 from causebook import knowledge
+from causebook.library.addresses import cause_source
 from causebook.library.facets import facet_script
 from causebook.library.pages import PER_PAGE, file_name, library_pages
 
@@ -30,10 +31,12 @@ def test_every_case_is_listed_by_complaint_cause_outcome_and_equipment(known):
 
 def test_every_cause_has_a_page_with_what_is_known_of_it(known):
     pages = library_pages([], known)
-    for id_, cause in known.causes.items():
-        text = pages[f"causes/{id_}.md"]
-        assert "## Cases" in text and (not cause.remedies or "## Remedy" in text)
-        assert not cause.links or "## What it does to the readings" in text
+    for cause in known.causes.values():
+        text = pages[cause_source(cause)]
+        assert cause.residual or "## Cases" in text and (not cause.remedies or "## The fix" in text)
+        assert not cause.links or "## What you find with it" in text
+        assert not cause.residual or f"## {cause.name}" in text
+    assert not any(name.startswith("causes/other-") for name, _ in pages.items() if "other-safety" not in name)
 
 
 def test_no_page_lists_more_than_a_hundred_cases(known):
@@ -44,7 +47,7 @@ def test_no_page_lists_more_than_a_hundred_cases(known):
     pages = library_pages(records, known)
     assert {"cases/index.md", "cases/index-2.md", "cases/index-3.md", "complaints/high-limit-3.md"} <= set(pages)
     for name, text in pages.items():
-        if name.startswith("study/"):  # one course, in its order
+        if name.startswith(("study/", "tallies/")):  # one course, in its order; every number leads to its cases
             continue
         assert len(set(re.findall(r"cases/(case-\d+)/|\]\((case-\d+)/", text))) <= PER_PAGE, name
 
@@ -52,7 +55,7 @@ def test_no_page_lists_more_than_a_hundred_cases(known):
 def test_every_link_between_generated_pages_has_its_page(known):
     records = make_records(150, known)
     pages = library_pages(records, known)
-    there = set(pages) | {f"cases/{r.id}/index.md" for r in records}
+    there = set(pages) | {f"cases/{r.id}/{page}.md" for r in records for page in ("index", "work")}
     for name, text in pages.items():
         for link in re.findall(r"\]\(([^)#]+\.md)", text):
             folder = name.split("/")[:-1]

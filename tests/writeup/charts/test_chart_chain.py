@@ -26,15 +26,15 @@ def drawn(workup: Workup) -> tuple[Chart, Drawing, Drawing]:
 
 def test_tells_the_story_in_two_sentences() -> None:
     assert drawn(sample.workup())[0].sentence == (
-        "Root: undersized return, helped by filter too restrictive; underlying: coil added, return left alone. What "
-        "followed: too little air (695 cfm, 864 needed at least; static 0.96 in. w.c., rated 0.50), rise 74.6 °F "
+        "Cause: undersized return; contributing: filter too restrictive; underlying: coil added, return left alone. "
+        "What followed: too little air (695 cfm, 864 needed at least; static 0.96 in. w.c., rated 0.50), rise 74.6 °F "
         "(plate: 30 to 60 °F), high limit opens (8:40 after lighting)."
     )
 
 
 def test_boxes_run_left_to_right_and_on_a_phone_downwards() -> None:
     _, wide, narrow = drawn(sample.workup())
-    roles = ["underlying", "root", "what it does", "complaint"]
+    roles = ["underlying", "cause", "what it does", "complaint"]
     across = [wide.word(r).x for r in roles]
     down = [narrow.word(r).y for r in roles]
     assert across == sorted(across) and down == sorted(down)
@@ -42,16 +42,16 @@ def test_boxes_run_left_to_right_and_on_a_phone_downwards() -> None:
 
 def test_helper_joins_below_the_root() -> None:
     _, wide, _ = drawn(sample.workup())
-    assert wide.word("helped by").x == wide.word("root").x
-    assert wide.word("helped by").y > wide.word("root").y
+    assert wide.word("contributing").x == wide.word("cause").x
+    assert wide.word("contributing").y > wide.word("cause").y
 
 
 def test_every_arrow_says_how_it_is_known() -> None:
     chart, _, _ = drawn(sample.workup())
     assert {row[0]: row[3] for row in chart.table[1:6]} == {
-        "underlying": "judgement",
-        "root": "reading",
-        "helped by": "reading",
+        "underlying": "judgment",
+        "cause": "reading",
+        "contributing": "reading",
         "what it does": "calculation",
         "reading": "reading",
     }
@@ -61,7 +61,7 @@ def test_without_the_drop_a_root_is_known_by_calculation_only() -> None:
     base = sample.workup()
     bare = replace(base.survey.sets[0], drops=())
     chart, _, _ = drawn(sample.with_sets(base, bare, *base.survey.sets[1:]))
-    assert next(row for row in chart.table if row[0] == "root")[3] == "calculation"
+    assert next(row for row in chart.table if row[0] == "cause")[3] == "calculation"
 
 
 def test_ruled_out_suspects_are_struck_with_their_reason() -> None:
@@ -82,7 +82,7 @@ def test_damage_leaves_upwards() -> None:
 
 def test_only_the_root_has_the_accent() -> None:
     for drawing in drawn(sample.with_damage())[1:]:
-        assert [w.words for w in drawing.words if w.accent] == ["root"]
+        assert [w.words for w in drawing.words if w.accent] == ["cause"]
         assert len(drawing.lines("--cb-accent")) == 1
 
 
@@ -93,7 +93,7 @@ def test_fault_outside_the_air_path_goes_from_root_to_what_decided_it() -> None:
         base.verdict, causes=causes, answered=True, decided_by="Flame current rose from 0.4 to 3.6 µA once bonded."
     )
     chart, _, _ = drawn(replace(base, verdict=verdict))
-    assert [row[0] for row in chart.table[1:]] == ["underlying", "root", "what decided it", "complaint"]
+    assert [row[0] for row in chart.table[1:]] == ["underlying", "cause", "what decided it", "complaint"]
     assert chart.sentence.endswith("What decided it: flame current rose from 0.4 to 3.6 µA once bonded.")
 
 
@@ -121,7 +121,7 @@ def test_damage_that_brought_the_complaint_stands_in_the_line() -> None:
     """Metal that is too hot cracks, and the crack makes the carbon monoxide (common practice, no source)."""
     chart, _, _ = drawn(demo("bent-flame"))
     assert [row[0] for row in chart.table[1:] if row[0] != "not it"] == [
-        "root",
+        "cause",
         "what it does",
         "what followed",
         "damage done",

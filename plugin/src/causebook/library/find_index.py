@@ -15,6 +15,7 @@ from typing import Any
 from causebook import quantity as qty
 from causebook.belief.barred import forbids
 from causebook.knowledge.model import Knowledge
+from causebook.library.addresses import cause_source
 from causebook.library.facets import script
 from causebook.library.find import LEAST_GAP
 from causebook.library.likeness import (
@@ -122,7 +123,7 @@ def find_script(
                 prose.plain(cause.name),
                 dict(cause.links),
                 {} if cause.residual else dict(cause.priors),
-                address(f"causes/{cause.id}.md"),
+                address(cause_source(cause)),
             ]
             for cause in knowledge.causes.values()
         },

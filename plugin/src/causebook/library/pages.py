@@ -24,6 +24,7 @@ from causebook.casefile.review import RULES
 from causebook.knowledge.model import Cause, Knowledge, slug
 from causebook.knowledge.worth import findings_first, readings_first
 from causebook.library import sheet, study
+from causebook.library.addresses import SOMETHING_ELSE, cause_source
 from causebook.library.beginning import causes_of, first_tests
 from causebook.library.entrance import entrance
 from causebook.library.lines import line_of
@@ -42,14 +43,14 @@ _USUAL = 5
 CHANCE_WORDS = ((0.9, "nearly always"), (0.7, "usually"), (0.4, "often"), (0.15, "sometimes"), (0.0, "seldom"))
 """Words for the chance that a cause shows a finding."""
 ROLE_HEADINGS = {
-    Role.ROOT: "It was the root",
-    Role.UNDERLYING: "It lay underneath",
-    Role.HELPED_BY: "It helped the root along",
+    Role.ROOT: "It was the cause",
+    Role.UNDERLYING: "It was behind the cause",
+    Role.HELPED_BY: "It contributed",
     Role.DAMAGE: "It was damage done by another cause",
     Role.NOT_IT: "It was suspected, and was not it",
 }
 PART_HEADINGS = {
-    "The way of the air": (
+    "The air path": (
         "return-grille",
         "return-duct",
         "filter",
@@ -64,9 +65,9 @@ PART_HEADINGS = {
         "register",
         "house",
     ),
-    "The way of the gas": ("gas-supply", "gas-valve", "igniter", "burner", "flame-rod"),
-    "The way of the smoke and the water": ("inducer", "pressure-switch", "vent", "drain"),
-    "The way of the current": ("power-supply", "thermostat", "zone-control", "control-board", "limit", "other-safety"),
+    "Gas and flame": ("gas-supply", "gas-valve", "igniter", "burner", "flame-rod"),
+    "Venting and condensate": ("inducer", "pressure-switch", "vent", "drain"),
+    "Electrical": ("power-supply", "thermostat", "zone-control", "control-board", "limit", "other-safety"),
 }
 """Parts in the order in which air, gas, smoke and current meet them; others follow under a heading of their own."""
 OTHER_PARTS = "Other parts"
@@ -297,6 +298,7 @@ class _Writer:
             template,
             source,
             cause_name=self._cause_name,
+            cause_source=lambda id_: cause_source(self.knowledge.causes[id_]),
             case_line=lambda record: line_of(record, self.knowledge),
             **values,
         )
@@ -340,11 +342,25 @@ class _Writer:
             for id_ in self.knowledge.causes
         }
         sides: dict[str, list[Cause]] = {}
+        residual = [cause for cause in self.knowledge.causes.values() if cause.residual]
         for cause in self.knowledge.causes.values():
-            sides.setdefault(cause.side, []).append(cause)
+            if not cause.residual:
+                sides.setdefault(cause.side, []).append(cause)
         pages = {"causes/index.md": self.fill("causes.md.j2", "causes/index.md", sides=sides, listed=listed, Role=Role)}
+        pages[SOMETHING_ELSE] = self.fill(
+            "something-else.md.j2",
+            SOMETHING_ELSE,
+            causes=residual,
+            knowledge=self.knowledge,
+            shown={
+                cause.id: {ROLE_HEADINGS[role]: of[:PER_PAGE] for role, of in listed[cause.id].items() if of}
+                for cause in residual
+            },
+        )
         charts = cause_charts(self.knowledge)
         for id_, cause in self.knowledge.causes.items():
+            if cause.residual:
+                continue
             by_role = {ROLE_HEADINGS[role]: cases for role, cases in listed[id_].items() if cases}
             source = f"causes/{id_}.md"
             shown = {heading: cases[:PER_PAGE] for heading, cases in by_role.items()}

@@ -89,6 +89,6 @@ KINDS = (
         ),
         _furnace_start,
         f"24 V circuit as a network: {NO_LOAD:g} V without load, 40 VA transformer, usual loads (expert estimate)",
-        "Times are usual ranges. The furnace's own sheet wins.",
+        "Times are usual ranges. The furnace's instructions come first.",
     ),
 )

@@ -169,7 +169,9 @@ def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief,
 
 def role_word(workup: Workup, cause: CauseBelief) -> str:
     """The role of a cause in a word; where no root is determined, what would be it is only most believed."""
-    return "most likely" if cause.role is Role.ROOT and not workup.verdict.answered else cause.role.value
+    if cause.role is Role.ROOT:
+        return "cause" if workup.verdict.answered else "most likely"
+    return "contributing" if cause.role is Role.HELPED_BY else cause.role.value
 
 
 def told_suspects(workup: Workup, count: int) -> tuple[CauseBelief, ...]:

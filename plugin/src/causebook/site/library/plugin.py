@@ -18,6 +18,7 @@ from causebook.casefile.notes import read_notes
 from causebook.commands.line import parser
 from causebook.knowledge import Knowledge
 from causebook.library import facets, find_index, fulltext, notes_page, offline, reference, seek_index, sheet
+from causebook.library.addresses import cause_source
 from causebook.library.disk import prune
 from causebook.library.pages import GUIDE, case_source, library_pages, with_door
 from causebook.library.record import Record, newest_first
@@ -74,7 +75,7 @@ class LibraryPlugin(BasePlugin[LibraryConfig]):
         records = [entry.record for entry in cases.entries]
         self._records = {case_source(r.id): r for r in records}
         pages = library_pages(records, cases.knowledge)
-        causes = {f"causes/{id_}.md" for id_ in cases.knowledge.causes}
+        causes = {cause_source(cause) for cause in cases.knowledge.causes.values()}
         by_hand = {f.src_uri: f.content_string for f in files.documentation_pages() if f.generated_by is None}
         self._handbook = frozenset(by_hand) | causes
         texts = pages | {

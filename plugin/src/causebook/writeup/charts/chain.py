@@ -3,7 +3,7 @@
 From what underlies it through the root and what it does to the reading and the complaint.  What helped joins with a
 plus; damage done branches off, or stands in the line where it is what brought the complaint; what was ruled out stands
 struck below.  Each arrow says how it is known: by a
-reading, by calculation, or by judgement.
+reading, by calculation, or by judgment.
 """
 
 from __future__ import annotations
@@ -38,10 +38,10 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "cause-chain", "Cause chain", "How did it come about?"
-READING, CALCULATION, JUDGEMENT = "reading", "calculation", "judgement"
+READING, CALCULATION, JUDGEMENT = "reading", "calculation", "judgment"
 _DASHES = {READING: SOLID, CALCULATION: DASHED, JUDGEMENT: DOTTED}
 _NOTE = (
-    "Arrows known by reading are solid, by calculation dashed, by judgement dotted. The heavy frame is the root. "
+    "Arrows known by reading are solid, by calculation dashed, by judgment dotted. The heavy frame is the root. "
     "Struck: ruled out, and why."
 )
 _AIR = "Too little air"
@@ -219,8 +219,8 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     }
     nodes = [
         *under,
-        *(Node(c.id, "root", c.name) for c in roots),
-        *(Node(c.id, "helped by", c.name) for c in helpers),
+        *(Node(c.id, "cause", c.name) for c in roots),
+        *(Node(c.id, "contributing", c.name) for c in helpers),
         *line,
     ]
     arrows = [Arrow(u.id, roots[0].id, JUDGEMENT) for u in under]
@@ -255,9 +255,9 @@ def _sentence(view: View) -> str:
     def those(role: str) -> list[str]:
         return [_told(n) for n in view.nodes if n.role == role]
 
-    text = f"root: {joined(those('root'))}"
-    if helped := those("helped by"):
-        text += f", helped by {joined(helped)}"
+    text = f"cause: {joined(those('cause'))}"
+    if helped := those("contributing"):
+        text += f"; contributing: {joined(helped)}"
     if under := those("underlying"):
         text += f"; underlying: {joined(under)}"
     line = ("does", "reading", "through", "complaint")
@@ -307,7 +307,7 @@ def _height(node: Node, width: float, size: float) -> float:
 
 def _put(sheet: Sheet, node: Node, box: _Box) -> None:
     size = 13.0 if not sheet.narrow else 12.5
-    root = node.role == "root"
+    root = node.role == "cause"
     sheet.box(box.x, box.y, box.width, box.height, fill=PAPER, edge=ACCENT if root else INK, line=3.5 if root else 1.25)
     name, detail = _lines(node, box.width, size)
     y = sheet.text(box.x + 8, box.y + 17, node.role, size=size, ink=ACCENT if root else QUIET, bold=root)
