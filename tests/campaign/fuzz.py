@@ -14,7 +14,7 @@ import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -26,12 +26,17 @@ from tests.campaign.making import KNOWN, demo, made
 
 from causebook.casefile import read_case
 from causebook.casefile.model import Case
-from causebook.problems import errors
+from causebook.library.shelf import write_up
+from causebook.problems import Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup.contract import as_json
 
 LONGEST = 10.0
 """Seconds of the processor that one case may take."""
+
+
+WRITTEN_UP = 20
+"""One in so many is also drawn and written up, as a build does it."""
 
 
 class TooSlow(Exception):
@@ -50,8 +55,11 @@ class Tally:
     """What went wrong, in a line -> the numbers of the examples."""
 
 
-def broken(data: Any, folder: Path) -> tuple[str, bool]:
-    """What is wrong with how a case file was dealt with (empty: nothing), and whether it was refused."""
+def broken(data: Any, folder: Path, written_up: bool = True) -> tuple[str, bool]:
+    """What is wrong with how a case file was dealt with (empty: nothing), and whether it was refused.
+
+    `written_up`: its pages and drawings are made too.
+    """
     case_folder = folder / "made-up"
     case_folder.mkdir(exist_ok=True)
     text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=False)
@@ -64,7 +72,10 @@ def broken(data: Any, folder: Path) -> tuple[str, bool]:
                 return ("" if told and all(p.found for p in told) else "refused without a word"), True
             if len(case.steps) != sum(len(v.steps) for v in case.file.visits):
                 return "a step was lost", False
-            wrong = wrong_in(work_up(case, KNOWN))
+            workup = work_up(case, KNOWN)
+            wrong = wrong_in(workup)
+            if written_up and not wrong:
+                wrong = _fault(write_up(workup, folder / "pages")[0].problems)
             return wrong or _lost(data, case), False
     except TooSlow:
         return f"took longer than {LONGEST:g} s", False
@@ -81,14 +92,19 @@ def _lost(data: Any, case: Case) -> str:
     return "" if kept >= typed else f"{typed - kept} reading(s) lost in silence"
 
 
+def _fault(problems: Iterable[Problem]) -> str:
+    """The first fault of our own that was fenced in."""
+    return next((f"{p.field}: {p.found}" for p in problems if p.rule == "fault"), "")
+
+
 def _items(block: Any) -> list[Any]:
     return block if isinstance(block, list) else [block] if isinstance(block, dict) else []
 
 
 def wrong_in(workup: Workup) -> str:
     """What no workup may hold: a fault that was fenced in, a chance that is none, a number that is none."""
-    if fault := next((p for p in workup.problems if p.rule == "fault"), None):
-        return f"{fault.field}: {fault.found}"
+    if fault := _fault(workup.problems):
+        return fault
     for cause in workup.verdict.causes:
         if not (math.isfinite(cause.probability) and 0 <= cause.probability <= 1):
             return f"{cause.id} has the chance {cause.probability}"
@@ -120,7 +136,7 @@ def run(examples: range, seed: int) -> Tally:
         for number in examples:
             sort, data = made(seed, number, demos)
             began = time.process_time()
-            wrong, refused = broken(data, Path(folder))
+            wrong, refused = broken(data, Path(folder), number % WRITTEN_UP == 0)
             tally.slowest = max(tally.slowest, time.process_time() - began)
             tally.tried[sort] += 1
             tally.refused += refused
