@@ -33,7 +33,7 @@ CONFIG = """site_name: Killed
 use_directory_urls: false
 theme: {name: material}
 plugins:
-  - causebook/cases: {cases: casefiles}
+  - causebook/cases
 """
 LIBRARY = "  - causebook/library\n"
 

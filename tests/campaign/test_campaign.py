@@ -41,7 +41,7 @@ def test_the_hostile_library_builds_and_every_case_is_shown_or_told(tmp_path: Pa
     (tmp_path / "docs" / "index.md").write_text("# Home\n", encoding="utf-8")
     (tmp_path / "mkdocs.yml").write_text(
         "site_name: Hostile\nuse_directory_urls: false\ntheme: {name: material}\n"
-        "plugins: [causebook/cases: {cases: casefiles}, causebook/library]\n",
+        "plugins: [causebook/cases, causebook/library]\n",
         encoding="utf-8",
     )
     built = site.build()

@@ -25,7 +25,12 @@ FOUND: dict[str, dict[str, Any]] = {
                 "0.8 inH2O": {"high": "780 cfm", "low": "440 cfm"},
             },
         },
-    }
+    },
+    "the manifold reads nothing, and the input is to be set by it": {
+        "complaint": {"family": "low-heat", "words": "Too little heat."},
+        "furnace": {"kind": "condensing", "input": "60000 Btu/h", "manifold": "10 inH2O"},
+        "step": {"read": {"manifold": "0 inH2O"}},
+    },
 }
 
 

@@ -108,10 +108,11 @@ def _above_plate(furnace: Furnace, read: float | None) -> float:
 
 
 def manifold_found(surveyed: Survey) -> float | None:
-    """Manifold pressure as found [Pa], where it was read."""
+    """Manifold pressure as found [Pa], where it was read with gas flowing: without, no input follows from it."""
     for one in reversed(surveyed.sets):
         if one.phase == "found" and "manifold" in one.readings:
-            return qty.si(one.readings["manifold"].value, qty.GAS_PRESSURE)
+            read = qty.si(one.readings["manifold"].value, qty.GAS_PRESSURE)
+            return read if read > 0 else None
     return None
 
 
