@@ -119,10 +119,10 @@ def test_readings_find_the_narrow_return_and_what_tells_it_apart(visit):
     page.get_by_label("Tap before filter, suction", exact=True).fill("-0.36")
     expect(page.locator(".cb-near-found")).to_contain_text("Your numbers say: Temperature rise above")
     first = page.locator(".cb-near-found .cb-cases li").first
-    expect(first).to_contain_text("Root: Undersized return")
+    expect(first).to_contain_text("Cause: Undersized return")
     expect(first).to_contain_text("The same:")
     expect(first).to_contain_text("(yours 85.0 °F)")
-    expect(page.locator(".cb-near-found")).to_contain_text("earest with another root")
+    expect(page.locator(".cb-near-found")).to_contain_text("earest with another cause")
     told = titles(page, ".cb-near-found")
     assert len(told) == len(set(told))
     row = page.locator(".cb-near-next .cb-near-row").first
@@ -240,6 +240,18 @@ def test_numbers_are_taken_as_they_are_written(visit):
     page.get_by_label("Supply air", exact=True).fill("60")
     page.get_by_label("Return air", exact=True).fill("70")
     expect(page.locator(".cb-near-ask")).to_contain_text("Supply air lies below return air")
+
+
+def test_a_code_finds_the_cases_in_which_the_board_gave_it(visit):
+    page = visit("find/index.html")
+    page.get_by_label("Code on the board").fill("4")
+    found = page.locator(".cb-near-found")
+    expect(found).to_contain_text("Cases with code 4")
+    expect(found.locator("li a").first).to_have_attribute("href", re.compile("second-limit"))
+    page.get_by_label("Code on the board").fill("44")
+    expect(found).to_contain_text("No case here has code 44")
+    page.reload()
+    expect(page.get_by_label("Code on the board")).to_have_value("44")
 
 
 def test_a_complaint_no_case_had_brings_what_to_read_first(visit):

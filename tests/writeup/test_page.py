@@ -15,7 +15,7 @@ from worked import Outline, closed, demo, html, with_file, with_step, worked
 
 from causebook.belief.after_repair import AfterRepair
 from causebook.belief.verdict import Role, Spoke
-from causebook.casefile.model import CaseOption, Conclusion, Mark, Opening, Outcome, Photo, Teach
+from causebook.casefile.model import CaseOption, Conclusion, Job, Mark, Opening, Outcome, Photo, Teach
 from causebook.quantity import q
 from causebook.survey.model import FindingState, State
 from causebook.workup import StepCaution, Workup
@@ -432,6 +432,14 @@ def test_a_sign_that_moves_its_cause_down_is_explained() -> None:
     ]
     told = [text for view in step_views(demo("wrong-orifices")) for text in view.despite]
     assert told and all("but the step as a whole speaks" in t or "expected after the steps before" in t for t in told)
+
+
+def test_what_the_company_keeps_of_the_job_stands_with_the_call() -> None:
+    job = Job.model_validate({"code": "4 flashes", "parts": ["limit"], "time on site": "95 min", "serial": "S1"})
+    call = case_page(with_file(worked(), job=job)).markdown.replace("\u00a0", " ")
+    assert "<strong>Code on the board:</strong> 4 flashes." in call
+    assert "<strong>Parts used:</strong> limit." in call and "<strong>Time on site:</strong> 1 h 35 min." in call
+    assert "Time on site" not in case_page(worked()).markdown
 
 
 def test_only_what_was_read_is_held_against_what_suspects_predicted() -> None:

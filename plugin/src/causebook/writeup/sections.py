@@ -9,7 +9,7 @@ from markupsafe import Markup, escape
 
 from causebook import quantity as qty
 from causebook.belief.verdict import Expected, Role
-from causebook.casefile.model import CaseOption, Opening
+from causebook.casefile.model import CaseOption, Job, Opening
 from causebook.casefile.review import RULES
 from causebook.quantity import Quantity
 from causebook.sizing.model import Option
@@ -102,7 +102,9 @@ class Sources:
 
 
 def _call(sources: Sources) -> str:
-    return render("call", workup=sources.workup, brief=_brief(sources.workup))
+    return render(
+        "call", workup=sources.workup, brief=_brief(sources.workup), job=job_facts(sources.workup.case.file.job)
+    )
 
 
 def _plate(sources: Sources) -> str:
@@ -163,8 +165,20 @@ def _plate(sources: Sources) -> str:
         ("Elevation", _maybe(file.site.elevation, qty.LENGTH)),
         ("Outdoors", _maybe(file.site.outdoors, qty.TEMPERATURE)),
         ("First visit", words.day(file.visits[0].date)),
+        *job_facts(file.job),
     ]
     return render("plate", pairs=pairs, brief=_brief(sources.workup))
+
+
+def job_facts(job: Job) -> tuple[tuple[str, str], ...]:
+    """What the company keeps of the job and publishes: the control's code as given, parts, time on site."""
+    time = job.time_on_site
+    facts = (
+        ("Code on the board", words.listed(job.code)),
+        ("Parts used", words.listed(job.parts)),
+        ("Time on site", words.minutes(qty.si(time, qty.LONG_DURATION) / 60) if time is not None else ""),
+    )
+    return tuple((name, value) for name, value in facts if value)
 
 
 def _brief(workup: Workup) -> Markup:

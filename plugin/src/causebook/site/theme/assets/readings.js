@@ -15,7 +15,7 @@
   var near = window.causebookNearness(index, table.id);
   var si = document.documentElement.dataset.cbUnits === "si";
   var firsts = Array.prototype.slice.call(place.querySelectorAll(".cb-near-first"));
-  var state = { family: "", facts: {}, read: {}, seen: {} };
+  var state = { family: "", code: "", facts: {}, read: {}, seen: {} };
   var danger = make("section", "", { id: "cb-danger", role: "alert", tabindex: "-1" });
   var form = make("form", "", { "class": "cb-find cb-near-ask", "aria-label": "What you know", autocomplete: "off" });
   var first = make("div", "", { "class": "cb-near-top" }), more = make("div", "", { "class": "cb-near-more" });
@@ -119,6 +119,24 @@
     };
     return holder;
   }
+  /* What the board said, as the technician reads it; cases are found by it letter for letter. */
+  function coded() {
+    var input = make("input", "", { type: "text", placeholder: "33, 4 flashes, E1" });
+    input.value = state.code;
+    input.addEventListener("input", function () { state.code = input.value.trim(); apply(); });
+    return field("code", "Code on the board", [input]);
+  }
+  function withCode() {
+    var bare = function (text) { return text.toLowerCase().replace(/\b(code|error|fault|flash(es)?|blinks?)\b|[^a-z0-9]/g, ""); };
+    var box = make("section"), fits = table.id.map(function (id, i) { return i; }).filter(function (i) {
+      return cases.names("code", i).some(function (code) { return bare(code) === bare(state.code); });
+    });
+    box.appendChild(make("h2", fits.length ? "Cases with code " + state.code : "No case here has code " + state.code));
+    if (fits.length) { box.appendChild(listed(fits.map(cases.item))); }
+    var p = box.appendChild(make("p", "The list on the furnace door says what it means. "));
+    p.appendChild(make("a", "Search all pages for this code", { href: "../cases/index.html?q=" + encodeURIComponent("code " + state.code) }));
+    return box;
+  }
   function finding(id) {
     var row = make("div", "", { "class": "cb-near-row", role: "group", tabindex: "-1", "aria-label": index.findings[id][0], "data-finding": id });
     row.appendChild(make("span", index.findings[id][0]));
@@ -146,6 +164,7 @@
     begin.appendChild(choice("family", "Complaint", [["", "not said"]].concat(Object.keys(index.families).map(function (id) {
       return [id, index.families[id]];
     })), state.family, function (value) { state.family = value; }));
+    begin.appendChild(coded());
     FIRST.forEach(function (id) { begin.appendChild(number(near.asks[id])); });
     first.appendChild(begin);
     var groups = {};
@@ -200,7 +219,7 @@
     var row = make("p");
     var clear = make("button", "Clear", { type: "button" });
     clear.addEventListener("click", function () {
-      state = { family: "", facts: {}, read: {}, seen: {} };
+      state = { family: "", code: "", facts: {}, read: {}, seen: {} };
       build();
       apply();
       first.querySelector("select").focus();
@@ -214,6 +233,7 @@
   function toAddress() {
     var query = new URLSearchParams();
     if (state.family) { query.set("family", state.family); }
+    if (state.code) { query.set("code", state.code); }
     Object.keys(state.facts).forEach(function (name) { query.set("fact." + name, state.facts[name]); });
     Object.keys(state.read).forEach(function (id) { query.set("read." + id, state.read[id].text + "~" + state.read[id].unit); });
     Object.keys(state.seen).forEach(function (id) { query.append(state.seen[id] ? "seen" : "out", id); });
@@ -222,6 +242,7 @@
   function fromAddress() {
     new URLSearchParams(location.search).forEach(function (value, name) {
       if (name === "family" && value in index.families) { state.family = value; }
+      if (name === "code") { state.code = value.trim(); }
       if (name.indexOf("fact.") === 0) { state.facts[name.slice(5)] = value; }
       if (name.indexOf("read.") === 0 && near.asks[name.slice(5)]) {
         var parts = value.split("~");
@@ -267,7 +288,7 @@
   }
   function item(one, typed, found) {
     var entry = cases.item(one.i), there = near.features(one.i), text = make("span", "", { "class": "cb-near-why" });
-    var other = found.other && found.other.i === one.i ? ", the nearest with another root" : "";
+    var other = found.other && found.other.i === one.i ? ", the nearest with another cause" : "";
     [one.word.charAt(0).toUpperCase() + one.word.slice(1) + other + ". ", sentence("The same", one.same, found.known, there),
       sentence("Different", one.differ, found.known, there), beside(one, typed)].filter(Boolean)
       .forEach(function (part) { text.appendChild(make("span", part)); });
@@ -405,6 +426,7 @@
       : close ? "Nearest of " + table.id.length + ": " + table.title[found.like[0].i] : "No case here is near this.";
     see.hidden = !given || found.leave;
     see.textContent = close ? "See them" : "Where to begin";
+    if (state.code && !found.leave) { result.appendChild(withCode()); }
     if (given && any) { answer(found, typed, close); }
     if (given && !close && !found.leave) { fitting(found); }
     /* Answered there, one goes on there: at the same finding, or at what is now to be looked at first. */
