@@ -82,6 +82,7 @@ MISTAKES: dict[str, tuple[dict[str, Any], str, str]] = {
     "a decimal comma": ({"read": {"flame current": "0,4 uA"}}, "flame current", "write 0.4"),
     "a decimal comma in a range": ({"furnace": {"rise": "35,5 to 65 degF"}}, "rise", "write 35.5"),
     "more oxygen than air": ({"read": {"oxygen in flue": "80 %"}}, "oxygen in flue", "from 0 % to 21 %"),
+    "no manifold on the plate": ({"furnace": {"manifold": "0 inH2O"}}, "manifold", "above 0 inH2O"),
     "no static rating": ({"furnace": {"static maximum": "0 inH2O"}}, "static maximum", "above 0 inH2O"),
 }
 # What is bad and real, and must be read.
