@@ -108,7 +108,7 @@ def altered(case: Case, knowledge: Knowledge, read: dict[str, str], seen: dict[s
 def test_the_outcome_is_settled_and_not_corrected_while_the_complaint_goes_on(
     knowledge: Knowledge, demo_cases: list[Case]
 ) -> None:
-    case = next(c for c in demo_cases if c.id == "narrow-return")
+    case = next(c for c in demo_cases if c.id == "wrong-orifices")
     assert work_up(case, knowledge).verdict.outcome is Outcome.CORRECTED
     for read, seen in (({}, {"limit-opened-while-watched": "yes"}), ({"co-in-flue": "1200 ppm"}, {})):
         outcome = work_up(altered(case, knowledge, read, seen), knowledge).verdict.outcome

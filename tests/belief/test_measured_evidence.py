@@ -15,6 +15,9 @@ FIRE: dict[str, Any] = {
     "read": {"return-air": "68 degF", "supply-air": "150 degF", "meter-time": "93.15 s"},
     "seen": {"limit-fault-stored": "yes"},
 }
+DRAWN = 0.12
+"""Two layouts are drawn anew.  1,024 furnaces leave each belief uncertain by some 0.04 (four seeds of one record with
+eight times as many lie within 0.02), and two hoses at once have one meter's error where two taps have two."""
 COILS = {"with a coil": {"cooling": "3 ton"}, "without": {"none": True}}
 
 
@@ -58,14 +61,14 @@ def test_across_the_filter_or_tap_by_tap_is_the_same_reading(
     across = {kept: taps[kept], "drop-across-filter": f"{drop} inH2O"}
     for cause in ("filter-loaded", "filter-too-restrictive", "return-undersized"):
         by_tap, by_drop = (belief(make_case(FIRE, {"read": read}), knowledge, cause) for read in (taps, across))
-        assert by_drop == pytest.approx(by_tap, abs=0.03)
+        assert by_drop == pytest.approx(by_tap, abs=DRAWN)
 
 
 def test_the_coil_by_difference_too(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:
     taps = {"tap-before-coil": "0.50 inH2O", "tap-after-coil": "0.10 inH2O"}
     across = {"tap-before-coil": "0.50 inH2O", "drop-across-coil": "0.40 inH2O"}
     by_tap, by_drop = (belief(make_case(FIRE, {"read": read}), knowledge, "coil-plugged") for read in (taps, across))
-    assert by_drop == pytest.approx(by_tap, abs=0.03)
+    assert by_drop == pytest.approx(by_tap, abs=DRAWN)
 
 
 def test_taps_go_before_a_drop_read_across(knowledge: Knowledge, make_case: Callable[..., Case]) -> None:

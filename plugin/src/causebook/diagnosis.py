@@ -37,7 +37,7 @@ from causebook.casefile.model import Case, Outcome
 from causebook.equipment.furnace.facts import facts_of
 from causebook.equipment.furnace.from_survey import evidence_of
 from causebook.equipment.furnace.heat_and_air import FURNACES, HeatAndAir
-from causebook.equipment.furnace.start.model import FurnaceStart
+from causebook.equipment.furnace.start.model import FurnaceStart, Weighed
 from causebook.equipment.furnace.system import Identified, anchored
 from causebook.knowledge.model import Knowledge
 from causebook.physics.whatif import Plate
@@ -76,7 +76,7 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     surveyed = surveyed or survey(case, knowledge)
     families = [case.file.complaint.family, *case.file.complaint.also]
     reasoner = Reasoner(knowledge, families, facts_of(case))
-    posterior = _believe(reasoner, case, surveyed, knowledge, FURNACES)
+    posterior = _believe(reasoner, case, surveyed, _Models(reasoner, knowledge, FURNACES))
     chances = root_chances(posterior, knowledge)
     root = _root(chances, knowledge)
     present = believed(posterior, root, knowledge)
@@ -150,14 +150,37 @@ def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tup
     }
 
 
-def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, knowledge: Knowledge, count: int) -> Posterior:
-    evidence = evidence_of(case, surveyed, knowledge)
-    told = None
-    if evidence is not None and evidence.speaks and reasoner.asks_model:
-        told = HeatAndAir(evidence, knowledge, reasoner.sets, count)
-    seen = observations(surveyed, told.weighed if told else frozenset(), knowledge)
-    again = looks_after(case, told.weighed if told else frozenset(), knowledge)
-    return reasoner.believe(told, seen, FurnaceStart(case, surveyed, knowledge).weigh(reasoner.sets), again)
+class _Models:
+    """What the machine's models make of one case as it is told; they weigh anew only what says something new to them."""
+
+    def __init__(self, reasoner: Reasoner, knowledge: Knowledge, count: int) -> None:
+        self.reasoner, self.knowledge, self.count = reasoner, knowledge, count
+        self._heat: HeatAndAir | None = None
+        self._start: Weighed | None = None
+
+    def heat(self, case: Case, surveyed: Survey) -> HeatAndAir | None:
+        """Heat and air; None where nothing was read of them, or where the complaint does not ask."""
+        evidence = evidence_of(case, surveyed, self.knowledge)
+        if evidence is None or not evidence.speaks or not self.reasoner.asks_model:
+            return None
+        if self._heat is None or self._heat.evidence != evidence:
+            self._heat = HeatAndAir(evidence, self.knowledge, self.reasoner.sets, self.count)
+        return self._heat
+
+    def start(self, case: Case, surveyed: Survey) -> Weighed | None:
+        """The start; None where the complaint is none of one."""
+        model = FurnaceStart(case, surveyed, self.knowledge)
+        if self._start is None or self._start.record != model.record:
+            self._start = model.weigh(self.reasoner.sets)
+        return self._start
+
+
+def _believe(reasoner: Reasoner, case: Case, surveyed: Survey, models: _Models) -> Posterior:
+    knowledge = models.knowledge
+    told = models.heat(case, surveyed)
+    weighed = told.weighed if told else frozenset()
+    seen, again = observations(surveyed, weighed, knowledge), looks_after(case, weighed, knowledge)
+    return reasoner.believe(told, seen, models.start(case, surveyed), again)
 
 
 def plate_of(case: Case) -> Plate:
@@ -354,8 +377,9 @@ def _steps(
     """What each step did to the belief, as weight of evidence (10·log₁₀ of the change in odds)."""
     steps = [step for step in case.steps if not step.step.after]
     surveys = [survey(case, knowledge, step.number) for step in steps]
+    models = _Models(reasoner, knowledge, IN_TRACE)
     beliefs = [
-        _believe(reasoner, case.upto(step.number), surveyed, knowledge, IN_TRACE).marginal
+        _believe(reasoner, case.upto(step.number), surveyed, models).marginal
         for step, surveyed in zip(steps, surveys, strict=True)
     ]
     followed = _followed(case, causes, beliefs, knowledge)

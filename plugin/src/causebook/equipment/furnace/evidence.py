@@ -24,12 +24,16 @@ class Gauge:
 @dataclass(frozen=True, slots=True)
 class FanCurve:
     """Static pressure [Pa] against airflow [m³/s] at the setting found, airflow rising; `sd` is the spread of its
-    strength (as the logarithm of a speed factor).  `others` are the curves of the other settings."""
+    strength (as the logarithm of a speed factor).  `others` are the curves of the other settings.
 
-    airflow: Array
-    static: Array
+    A case has one table, so two curves of it are the same where they are of one `setting`.
+    """
+
+    setting: str
+    airflow: Array = field(compare=False)
+    static: Array = field(compare=False)
     sd: float
-    others: Mapping[str, tuple[Array, Array]] = field(default_factory=dict)
+    others: Mapping[str, tuple[Array, Array]] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

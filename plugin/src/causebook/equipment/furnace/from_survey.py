@@ -368,7 +368,7 @@ def _fan(
     meant = case.file.blower.instructed_setting if case.file.blower else ""
     if curve is None and not setting and meant and (asked := curve_of(table, meant, density)) is not None:
         # Nobody wrote down which setting it stands on: that of the sheet, or lower.
-        return FanCurve(*asked, numbers.constant(knowledge, "fan-table-spread"), {}), None, None
+        return FanCurve(slug(meant), *asked, numbers.constant(knowledge, "fan-table-spread"), {}), None, None
     if curve is None:
         return None, None, None
 
@@ -383,7 +383,7 @@ def _fan(
         if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None
     }
     spread = numbers.constant(knowledge, "fan-table-spread")
-    return FanCurve(*curve, spread, others), own / rated, own / strength(asked) if asked is not None else None
+    return FanCurve(slug(setting), *curve, spread, others), own / rated, own / strength(asked) if asked is not None else None
 
 
 def _on_usual_path(case: Case, flow: Array, static: Array, rated: float, density: float, knowledge: Knowledge) -> float:
