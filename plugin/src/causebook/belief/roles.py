@@ -29,7 +29,10 @@ def roles(present: Sequence[str], root: str | None, table: tuple[WhatIf, ...], k
     """Roles of the causes believed present, most believed first; `root` is the one most likely to be the root."""
     if not table:
         return Roles(_by_belief(present, root, knowledge), ())
-    gains = {row.repairs[0]: _gain(table[0], row) for row in table[1:] if len(row.repairs) == 1}
+    gains: dict[str, float] = {}
+    for row in table[1:]:
+        if len(row.repairs) == 1:  # the first row of a cause is of it alone, a second with an ordinary clean filter
+            gains.setdefault(row.repairs[0], _gain(table[0], row))
     together = next((_gain(table[0], row) for row in table[1:] if len(row.repairs) > 1), max(gains.values(), default=0))
     damage = damaged_by(present, knowledge)
     out: dict[str, Role] = {}

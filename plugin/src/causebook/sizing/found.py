@@ -103,6 +103,7 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
     if steady is None:
         size = put_in.value * evidence.efficiency.value / (evidence.sensible * airflow.value)
         steady = Gauge(size, size * float(np.hypot(0.05, evidence.efficiency.sd / evidence.efficiency.value)))
+    body = surveyed.knowledge.constants["limit-body-factor"]
     return Moments(
         airflow,
         put_in,
@@ -110,6 +111,7 @@ def _as_read(surveyed: Survey, evidence: Evidence) -> Moments | None:
         Gauge(1.0, 0.0),
         {"inlet": Gauge(0.0, 0.0), "coil": Gauge(0.0, 0.0)} | drops,
         steady,
+        Gauge(body.value, body.spread),
     )
 
 
@@ -157,14 +159,13 @@ def _moved(best: System, path: Identified, moments: Moments, knowledge: Knowledg
             continue
     yield replace(best, return_temperature=best.return_temperature + path.evidence.return_temperature.sd)
     if best.limit is not None:
-        factor = knowledge.constants["limit-body-factor"]
         opens = (
             path.evidence.measured["limit"].sd
             if "limit" in path.evidence.measured
             else knowledge.constants["limit-opening-spread"].value * qty.DEGREE
         )
         yield replace(best, limit=replace(best.limit, opens=best.limit.opens + opens))
-        yield replace(best, limit=replace(best.limit, body_factor=best.limit.body_factor + factor.spread))
+        yield replace(best, limit=replace(best.limit, body_factor=best.limit.body_factor + moments.body.sd))
 
 
 def _stacked(rows: Sequence[System]) -> System:

@@ -135,7 +135,8 @@ class HeatAndAir:
     # ------------------------------------------------------------ what-ifs
 
     def what_ifs(self, causes: Sequence[str], places: Sequence[int], chance: Array) -> tuple[WhatIf, ...]:
-        """As found, each cause put right alone (over the sets that hold it), and all of a set together."""
+        """As found, each cause put right alone and with an ordinary clean filter (over the sets that hold it), and all
+        of a set together."""
         self._look_into(places)
         known = [(self._repairs[p], c) for p, c in zip(places, chance, strict=True)]
         rows = [self._row("as found", (), [(one.found, c) for one, c in known])]
@@ -145,11 +146,17 @@ class HeatAndAir:
             if puts:
                 name = self.knowledge.causes[cause].name
                 rows.append(self._row(f"only this corrected: {name}", (cause,), puts))
+                cared = [(one.cared[cause], c) for one, c in known if cause in one.alone]
+                if any(p.causes != {cause} for p, _ in cared) and not self._of_filter(cause):
+                    rows.append(self._row(f"{name} corrected, filter ordinary and clean", (cause,), cared))
         if len(physical) > 1:
             puts = [(one.all, c) for one, c in known if set(physical) >= set(one.physical) and len(one.physical) > 1]
             if puts:
                 rows.append(self._row("all of them corrected", tuple(physical), puts))
         return tuple(rows)
+
+    def _of_filter(self, cause: str) -> bool:
+        return any(e.on == "filter" for e in self.setup.acting[cause])
 
     def _row(self, change: str, repaired: tuple[str, ...], puts: Sequence[tuple[Put, float]]) -> WhatIf:
         weight = np.concatenate([np.full(len(p.rise), c) for p, c in puts])
@@ -202,6 +209,7 @@ class HeatAndAir:
             _gauge(np.exp(furnaces.x["speed"] - mended)),
             drops if "coil" in drops else {**drops, "coil": Gauge(0.0, 0.0)},
             _gauge(furnaces.rise),
+            _gauge(furnaces.body * np.exp(furnaces.x["hot-spot"])),
         )
 
 

@@ -1,4 +1,8 @@
-"""What putting right each cause of the likeliest sets would do: the furnaces of each set, changed and asked again."""
+"""What putting right each cause of the likeliest sets would do: the furnaces of each set, changed and asked again.
+
+Whoever repairs anything leaves an ordinary clean filter behind.  So whether a repair alone ends the complaint is asked
+with the filter put right as well; what it wins is asked without, for that is its own doing.
+"""
 
 from __future__ import annotations
 
@@ -33,6 +37,8 @@ class SetRepairs:
     physical: tuple[str, ...]
     found: Put
     alone: Mapping[str, Put]
+    cared: Mapping[str, Put]
+    """Each cause put right, and the filter ordinary and clean."""
     all: Put
 
     def gain(self, cause: str) -> Array:
@@ -45,14 +51,14 @@ class SetRepairs:
         return float(self.all.sound.mean()) if self.physical else 0.0
 
     def restores(self, cause: str) -> float:
-        """Share of the furnaces that one repair alone makes sound."""
-        return float(self.alone[cause].sound.mean())
+        """Share of the furnaces that one repair, with an ordinary clean filter, makes sound."""
+        return float(self.cared[cause].sound.mean())
 
     def roots(self) -> Mapping[str, float]:
         """Cause -> share of the furnaces in which it is the root: of the repairs that make it sound the one that wins
         most; where none does alone, the one that wins most."""
         gains = np.stack([self.gain(c) for c in self.physical])
-        sound = np.stack([self.alone[c].sound for c in self.physical])
+        sound = np.stack([self.cared[c].sound for c in self.physical])
         ranked = np.where(sound.any(axis=0) & ~sound, -1e3, 0.0) + gains
         best = ranked.argmax(axis=0)
         return {c: float((best == n).mean()) for n, c in enumerate(self.physical)}
@@ -61,7 +67,7 @@ class SetRepairs:
         """Cause -> share of the furnaces in which naming it the root is right: its repair makes it sound, or none does
         alone and it wins nearly as much as the best."""
         gains = np.stack([self.gain(c) for c in self.physical])
-        sound = np.stack([self.alone[c].sound for c in self.physical])
+        sound = np.stack([self.cared[c].sound for c in self.physical])
         near = (gains >= NEARLY * gains.max(axis=0)) & ~sound.any(axis=0)
         return {c: float((sound[n] | near[n]).mean()) for n, c in enumerate(self.physical)}
 
@@ -79,8 +85,9 @@ def repairs_of(weighing: Weighing, places: Sequence[int], heat: Array, count: in
     for place in places:
         picked = _picked(weighing, place, float(heat[place]), count)
         physical = physical_of(weighing, place)
-        for causes in dict.fromkeys([frozenset(), *(frozenset({c}) for c in physical), frozenset(physical)]):
-            jobs.append((place, frozenset(causes), picked))
+        alone, cared = [frozenset({c}) for c in physical], [_cared(weighing, c, physical) for c in physical]
+        for causes in dict.fromkeys([frozenset(), *alone, *cared, frozenset(physical)]):
+            jobs.append((place, causes, picked))
     setup = weighing.setup
     low = (
         {c for c, effects in setup.acting.items() for e in effects if e.on == "setting"}
@@ -121,7 +128,14 @@ def physical_of(weighing: Weighing, place: int) -> tuple[str, ...]:
 def _set(weighing: Weighing, place: int, puts: Mapping[frozenset[str], Put]) -> SetRepairs:
     physical = physical_of(weighing, place)
     alone = {c: puts[frozenset({c})] for c in physical}
-    return SetRepairs(place, physical, puts[frozenset()], alone, puts[frozenset(physical)])
+    cared = {c: puts[_cared(weighing, c, physical)] for c in physical}
+    return SetRepairs(place, physical, puts[frozenset()], alone, cared, puts[frozenset(physical)])
+
+
+def _cared(weighing: Weighing, cause: str, physical: Sequence[str]) -> frozenset[str]:
+    """One cause of a set with those that act on the filter."""
+    acting = weighing.setup.acting
+    return frozenset({cause, *(c for c in physical if any(e.on == "filter" for e in acting[c]))})
 
 
 def _picked(weighing: Weighing, place: int, heat: float, count: int) -> NDArray[np.int64]:

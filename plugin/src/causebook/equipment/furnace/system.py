@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import prod
 
@@ -32,8 +32,6 @@ from causebook.survey.model import Estimate, ReadingSet
 
 MENDED_AS = {"manifold": "input", "orifice": "input", "derate": "input", "capacitor": "motor"}
 """Unknown -> the part of the whole furnace that mending it puts right, where that has another name."""
-OF_LIMIT = ("limit", "hot-spot")
-"""Unknowns of the limit itself."""
 BEFORE, AFTER = ("return", "filter", "inlet"), ("coil", "supply")
 FOUND = "as found"
 SOUND = 0.995
@@ -56,6 +54,8 @@ class Moments:
     """The share of it that causes of the motor account for: 1 without any, all of it with nothing else."""
     drops: Mapping[str, Gauge]
     rise: Gauge
+    body: Gauge
+    """Rise of the limit's body over that of the air, as the readings of this furnace leave it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def system_of(path: Identified, moments: Moments, knowledge: Knowledge, plate: P
         limit = Limit(
             opens,
             opens - knowledge.constants["limit-differential"].value * 5 / 9,
-            knowledge.constants["limit-body-factor"].value,
+            moments.body.value,
         )
     air = AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts))
     fan = fan_of(e, knowledge, 1.0)
@@ -145,6 +145,7 @@ def anchored(moments: Moments, found: ReadingSet) -> Moments:
         moments.motor,
         {part: read(drops[part], drop) if part in drops else drop for part, drop in moments.drops.items()},
         rise,
+        moments.body,
     )
 
 
@@ -244,10 +245,3 @@ def _faster(e: Evidence) -> Change | None:
     if not faster:
         return None
     return SetSetting(min(faster, key=lambda name: abs(faster[name] - e.rated_airflow)))
-
-
-def limit_repaired(system: System, evidence: Evidence, effects: Iterable[Effect]) -> System:
-    """The system with its limit as marked, where the cause acts on the limit itself."""
-    if system.limit is None or evidence.limit_opens is None or not any(x.on in OF_LIMIT for x in effects):
-        return system
-    return replace(system, limit=replace(system.limit, opens=evidence.limit_opens))
