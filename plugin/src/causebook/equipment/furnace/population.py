@@ -85,6 +85,8 @@ class _Population:
         self.setup, self.count = setup, count
         self.names = tuple(setup.sizes)
         self.jumps = [k for k, name in enumerate(self.names) if name in (*PARTS, "input", "hot-spot")]
+        kept = [*self.jumps, self.names.index("speed")]
+        self.alone = [k for k in range(len(self.names) + len(SCATTER)) if k not in kept]
         self.random = np.random.Generator(np.random.PCG64(7))
         uniform = _points(AT_FIRST * count, len(self.names) + len(SCATTER))
         columns = [setup.sizes[n].draw(uniform[:, k]) for k, n in enumerate(self.names)]
@@ -142,9 +144,11 @@ class _Population:
         self.both = (self.both[0][which], self.both[1][which])
 
     def _move(self, let_in: float) -> None:
-        """One step of every furnace along the difference of two others, and one jump of a part of its air path."""
+        """One step of every furnace along the difference of two others, one jump of a part of its air path, and one
+        number drawn anew."""
         self._keep(*self._stepped(), let_in)
         self._keep(*self._jumped(), let_in)
+        self._keep(*self._drawn_anew(), let_in)
 
     def _stepped(self) -> tuple[Array, Array | float]:
         count, columns = self.z.shape
@@ -154,6 +158,25 @@ class _Population:
         size = np.where(self.random.random(count) < 0.15, 1.0, size * self.random.uniform(0.5, 1.2, count))
         jitter = 0.01 * self.random.standard_normal((count, columns))
         return self.z + block * (size[:, None] * (self.z[one] - self.z[two]) + jitter), 0.0
+
+    def _drawn_anew(self) -> tuple[Array, Array | float]:
+        """One number alone from its own distribution, of those that no jump changes.
+
+        Whether heat opened the limit hangs on the limit's body or opening alone; steps that take other numbers along
+        would hardly ever cross from the one to the other.
+        """
+        moved, besides = self.z.copy(), np.zeros(self.count)
+        turn, uniform = self.random.integers(len(self.alone), size=self.count), self.random.random(self.count)
+        for k, column in enumerate(self.alone):
+            mine = turn == k
+            if column >= len(self.names):
+                moved[mine, column] = ndtri(uniform[mine])
+                besides[mine] = 0.5 * (moved[mine, column] ** 2 - self.z[mine, column] ** 2)
+            else:
+                sizes = self.setup.sizes[self.names[column]]
+                moved[mine, column] = sizes.draw(uniform[mine])
+                besides[mine] = sizes.log_drawn(self.z[mine, column]) - sizes.log_drawn(moved[mine, column])
+        return moved, besides
 
     def _jumped(self) -> tuple[Array, Array | float]:
         """One unknown moved along the difference of two other furnaces, or to anywhere it may be, and another with it,
