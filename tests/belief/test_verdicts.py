@@ -118,7 +118,7 @@ def test_a_good_limit_is_not_condemned_by_its_own_trips(knowledge: Knowledge, ma
         },
     )
     verdict = diagnose(case, knowledge, show_steps=False).verdict
-    assert verdict.cause("limit-weak").probability < 0.02
+    assert verdict.cause("limit-weak").probability < 0.04
     assert verdict.with_role(Role.ROOT)[0].id in ("filter-loaded", "filter-too-restrictive", "filter-doubled")
 
 

@@ -34,7 +34,10 @@ def cases() -> dict[str, Case]:
 
 
 def test_systems_and_cases_are_the_same_set(cases: dict[str, Case]) -> None:
-    assert set(cases) == set(SYSTEMS)
+    """But for cases of a start, in which nobody read the air path."""
+    assert set(SYSTEMS) <= set(cases)
+    for name in set(cases) - set(SYSTEMS):
+        assert not any(tap in _shown(step) for step in cases[name].steps for tap in TAPS), name
 
 
 def _states() -> Iterator[Any]:
@@ -187,10 +190,10 @@ def test_limits_open_where_the_system_says(cases: dict[str, Case]) -> None:
                 assert min(abs(shown["limit-opened-at"] - opens) for opens in real) <= 3, (case.id, step.number)
 
 
-def test_fan_tables_fall_with_static(cases: dict[str, Case]) -> None:
-    for case in cases.values():
-        for setting, curve in table(case.id).curves.items():
-            assert np.all(np.diff(curve.flows) < 0), (case.id, setting)
+def test_fan_tables_fall_with_static() -> None:
+    for case in SYSTEMS:
+        for setting, curve in table(case).curves.items():
+            assert np.all(np.diff(curve.flows) < 0), (case, setting)
 
 
 def test_shut_room_passes_what_its_pressure_leaves(cases: dict[str, Case]) -> None:

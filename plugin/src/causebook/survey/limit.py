@@ -154,7 +154,7 @@ def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
     if STILL & there:
         return "No air moved: the metal grew as hot as the limit allows, and opening was right."
     hot = limit.overheating
-    if hot is not None and hot < 0.1:
+    if hot is not None and hot < 0.1 and limit.rise_in_range_at_trip is not False:
         return NOT_HOT
     if hot is not None and hot > 0.9:
         return "The air explains the opening: the limit was doing its duty. It has not itself been proven."
