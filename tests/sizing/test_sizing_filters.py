@@ -86,7 +86,8 @@ def test_of_two_filters_in_one_plan_only_the_freer_is_fitted(filter_):
     for order in permutations(plans):
         assert together(order) == cabinet(job.found, job.airflow)
     names = [o.name for o in options(job.surveyed, told, ())]
-    assert "Deep filter cabinet" in names
+    # A filter whose label promises little drop wins too little to be corrected for itself.
+    assert ("Deep filter cabinet" in names) is (filter_ is FINE)
     assert not any("filter" in n.lower().replace("filter cabinet", "") and "cabinet" in n for n in names)
 
 

@@ -151,7 +151,7 @@ def _looked(case: Case, surveyed: Survey, knowledge: Knowledge) -> dict[str, tup
 
 
 class _Models:
-    """What the machine's models make of one case as it is told; they weigh anew only what says something new to them."""
+    """What the machine's models make of one case as it is told; they weigh anew only what is news to them."""
 
     def __init__(self, reasoner: Reasoner, knowledge: Knowledge, count: int) -> None:
         self.reasoner, self.knowledge, self.count = reasoner, knowledge, count
