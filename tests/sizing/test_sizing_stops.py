@@ -63,5 +63,7 @@ def test_a_stop_that_was_closed_no_longer_holds_a_repair_back():
     """But for one that no repair ends: what closed it is no proof that this furnace may be mended."""
     said = {"stop closed": "Source found and sealed, house aired, 0 ppm since."}
     visits = [{"date": "2024-01-24", "steps": [{"do": "x"}], "concluded": said}]
-    assert any(o.recommended for o in worked_up({}, {"co-indoors": "20 ppm", "co-outdoors": "0 ppm"}, visits=visits).options)
+    assert any(
+        o.recommended for o in worked_up({}, {"co-indoors": "20 ppm", "co-outdoors": "0 ppm"}, visits=visits).options
+    )
     assert not any(o.recommended for o in worked_up({"crack-seen": "yes"}, {}, visits=visits).options)

@@ -383,7 +383,11 @@ def _fan(
         if slug(name) != slug(setting) and (other := curve_of(table, name, density)) is not None
     }
     spread = numbers.constant(knowledge, "fan-table-spread")
-    return FanCurve(slug(setting), *curve, spread, others), own / rated, own / strength(asked) if asked is not None else None
+    return (
+        FanCurve(slug(setting), *curve, spread, others),
+        own / rated,
+        own / strength(asked) if asked is not None else None,
+    )
 
 
 def _on_usual_path(case: Case, flow: Array, static: Array, rated: float, density: float, knowledge: Knowledge) -> float:

@@ -105,11 +105,7 @@ def system_of(path: Identified, moments: Moments, knowledge: Knowledge, plate: P
     limit = None
     if e.limit_opens is not None:
         opens = e.limit_opens + (e.measured["limit"].value if "limit" in e.measured else 0.0)
-        limit = Limit(
-            opens,
-            opens - knowledge.constants["limit-differential"].value * 5 / 9,
-            moments.body.value,
-        )
+        limit = Limit(opens, opens - knowledge.constants["limit-differential"].value * 5 / 9, moments.body.value)
     air = AirPath(tuple(parts[n] for n in BEFORE), tuple(parts[n] for n in AFTER if n in parts))
     fan = fan_of(e, knowledge, 1.0)
     fan = replace(fan, speed=_speed(fan, flow, air.drop(flow, density), density, moments.speed.value))
