@@ -34,7 +34,7 @@ from firing import FIRING
 from made import make_case
 
 OURS = load()
-WAY = way(OURS)
+WAY = dict(sorted(way(OURS).items()))
 BUILT = {section: entries_of(OURS, section) for section in (*BY_ID, *LISTED)}
 WHOLE = bool(os.environ.get("WHOLE_WALK"))
 PAIRS = 30 if WHOLE else 8
