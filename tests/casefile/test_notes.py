@@ -42,7 +42,8 @@ def test_a_map_names_columns_dates_and_phrases(tmp_path: Path) -> None:
     assert bring_in(old.encode(), "old.csv", None, KNOWN)[0] is None
     mapping = tmp_path / "map.yml"
     mapping.write_text(
-        "columns: {date: A, complaint: B, done: C}\ndates: day.month.year\nphrases: {NO HT: no ignition}\n"
+        "columns: {date: A, complaint: B, done: C}\ndates: day.month.year\nphrases: {NO HT: no ignition}\n",
+        encoding="utf-8",
     )
     text, report, problems = bring_in(old.encode(), "old.csv", mapping, KNOWN)
     assert text is not None and "2021-02-03,no ignition: NO HT" in text and not report.complaints, problems
