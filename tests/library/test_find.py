@@ -233,7 +233,7 @@ def test_the_stop_stands_first_in_the_answer_of_the_command(capsys):
     said = capsys.readouterr().out
     assert said.startswith("STOP USE: Dangerous CO in the house.\n  because: Somebody in the house feels ill")
     assert "STOP USE: Flame rollout" in said
-    assert said.endswith("Nothing else is proposed before everybody is out.\n")
+    assert said.endswith("Get everybody out first. Nothing else is proposed until then.\n")
     assert cli.main(["find", str(DEMO), "--seen", "rollout-switch-open"]) == cli.OK
     said = capsys.readouterr().out
     assert said.startswith("STOP USE: Flame rollout") and said.index("  ends: ") < said.index("cases")
