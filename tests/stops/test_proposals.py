@@ -95,7 +95,7 @@ def test_nor_does_a_search(finding: object, worked: Callable[[str], Workup]) -> 
         assert not found.first
         if stop.leave:
             assert not found.like and not found.apart
-            assert found_as_text(found, len(RECORDS), OURS).rstrip().endswith("before everybody is out.")
+            assert found_as_text(found, len(RECORDS), OURS).rstrip().endswith("Nothing else is proposed until then.")
 
 
 def test_of_two_notices_about_one_danger_the_higher_stands() -> None:
