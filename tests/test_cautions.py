@@ -51,7 +51,7 @@ def test_a_crack_in_the_words_is_no_cracked_heat_exchanger(folder: Path) -> None
         ({"seen": {"gas smell": "no"}}, "gas"),
     ],
 )
-def test_parts_readings_findings_and_states_call_for_their_caution(folder: Path, step: dict, caution: str) -> None:  # type: ignore[type-arg]
+def test_parts_readings_findings_and_states_call_for_their_caution(folder: Path, step: dict, caution: str) -> None:
     assert caution in called(folder, **step)
 
 

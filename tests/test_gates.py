@@ -67,7 +67,7 @@ def test_the_examples_of_the_package_run(monkeypatch):
 def test_the_names_it_exports_are_there():
     assert all(callable(getattr(causebook, name)) for name in causebook.__all__)
     with pytest.raises(AttributeError, match="no attribute 'work'"):
-        causebook.work  # noqa: B018
+        str(causebook.work)
 
 
 def test_what_is_published_holds_its_license_and_its_description():

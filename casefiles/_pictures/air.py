@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from ink import ACCENT, AIR, COPPER, DIRT, GREY, INK, PAPER, STEEL, WARM, WIND, WOOD, Point, Sheet
+from ink import ACCENT, AIR, COPPER, DIRT, GRAY, INK, PAPER, STEEL, WARM, WIND, WOOD, Point, Sheet
 
 TAP_AT: Mapping[int, Point] = {2: (790, 470), 3: (546, 646), 4: (560, 600), 5: (404, 300), 6: (404, 190)}
 """Where the numbered taps sit on the cutaway."""
@@ -55,7 +55,7 @@ def furnace_cut(
     sheet.shape([(x0, 110), (800, 110), (800, 716), (right + 2, 716), (right + 2, 560), (x0, 560)], PAPER)
     sheet.box(590, 554, 618, 722, AIR, 2)
     for i in range(11):
-        sheet.line([(592, 562 + i * 14), (616, 569 + i * 14), (592, 576 + i * 14)], 1.5, GREY, 0.3)
+        sheet.line([(592, 562 + i * 14), (616, 569 + i * 14), (592, 576 + i * 14)], 1.5, GRAY, 0.3)
     if bypass:
         sheet.shape([(right + 90, 118), (x0, 118), (x0, 152), (right + 90, 152)], WARM, 2)
     if air:
@@ -69,10 +69,10 @@ def taps(sheet: Sheet, figures: Mapping[int, str], at: Mapping[int, Point], acce
     """Numbered test points on the cutaway, each with its reading as text at `at`."""
     for number, words in figures.items():
         point = TAP_AT[number]
-        colour = ACCENT if number in accent else INK
-        sheet.label(words, at[number], point, 24, colour)
-        sheet.oval(point, 17, fill=PAPER, colour=colour)
-        sheet.text(point, str(number), 21, colour, "mm")
+        color = ACCENT if number in accent else INK
+        sheet.label(words, at[number], point, 24, color)
+        sheet.oval(point, 17, fill=PAPER, color=color)
+        sheet.text(point, str(number), 21, color, "mm")
 
 
 def wheel(sheet: Sheet, centre: Point, radius: float) -> None:
@@ -114,7 +114,7 @@ def filter_bowed(sheet: Sheet, size: str, sag: str, drop: str) -> None:
     sheet.box(250, 150, 420, 670, AIR, 2)
     bow = [(250 + 78 * math.sin(math.pi * i / 40) + (11 if i % 2 else -11), 160 + i * 12.5) for i in range(41)]
     sheet.line(bow, 4, INK, 0.4)
-    sheet.line([(250, 150), (250, 670)], 2, GREY, 0.4, dashed=True)
+    sheet.line([(250, 150), (250, 670)], 2, GRAY, 0.4, dashed=True)
     for y in (260, 400, 540):
         sheet.arrow([(132, y), (222, y)], 5, WIND)
     sheet.line([(250, 708), (250, 748)], 2)
@@ -127,7 +127,7 @@ def filter_bowed(sheet: Sheet, size: str, sag: str, drop: str) -> None:
     sheet.box(560, 190, 900, 600, PAPER)
     for i in range(24):
         x = 572 + i * 13.5
-        sheet.line([(x, 202), (x, 588)], 2, GREY if i % 2 else INK, 0.6)
+        sheet.line([(x, 202), (x, 588)], 2, GRAY if i % 2 else INK, 0.6)
     sheet.felt([(572, 202), (888, 202), (888, 588), (572, 588)], 0.16, (170, 160, 146))
     sheet.box(574, 204, 886, 586, None, 2)
     sheet.text((730, 630), size, 24, anchor="mm")
@@ -141,7 +141,7 @@ def filter_gap(sheet: Sheet, gap: str) -> None:
     sheet.box(170, 190, 710, 650, PAPER, 2)
     sheet.box(400, 300, 440, 650, AIR)
     for i in range(24):
-        sheet.line([(402, 308 + i * 14), (438, 315 + i * 14), (402, 322 + i * 14)], 1.5, GREY, 0.3)
+        sheet.line([(402, 308 + i * 14), (438, 315 + i * 14), (402, 322 + i * 14)], 1.5, GRAY, 0.3)
     trail = [(200, 200), (430, 206), (690, 260), (690, 400), (560, 310), (430, 292), (200, 296)]
     sheet.felt(trail, 0.9)
     sheet.arrow([(230, 250), (400, 248), (640, 330)], 5, ACCENT)
@@ -163,7 +163,7 @@ def coil_face(sheet: Sheet, at: Point, share: float, words: str) -> None:
     wide, high = 480, 380
     sheet.box(x, y, x + wide, y + high, AIR)
     for i in range(1, 60):
-        sheet.line([(x + i * 8, y + 3), (x + i * 8, y + high - 3)], 1.2, GREY, 0.3)
+        sheet.line([(x + i * 8, y + 3), (x + i * 8, y + high - 3)], 1.2, GRAY, 0.3)
     for i in range(4):
         yy = y + 50 + i * 93
         sheet.line([(x - 26, yy), (x, yy)], 9, COPPER, 0.2)
@@ -194,7 +194,7 @@ def flex_run(sheet: Sheet, start: Point, end: Point, pinch: float) -> None:
     sheet.shape([*upper, *reversed(lower)], STEEL)
     for a, b in zip(upper[1::1], lower[1::1], strict=True):
         middle = ((a[0] + b[0]) / 2 + 9, (a[1] + b[1]) / 2)
-        sheet.line([a, middle, b], 1.4, GREY, 0.4)
+        sheet.line([a, middle, b], 1.4, GRAY, 0.4)
 
 
 def truss(sheet: Sheet, x0: float, x1: float, y: float) -> None:
@@ -205,7 +205,7 @@ def truss(sheet: Sheet, x0: float, x1: float, y: float) -> None:
 
 def strap(sheet: Sheet, x: float, y: float) -> None:
     """A wide strap that carries a flexible run."""
-    sheet.line([(x - 22, 120), (x - 22, y + 40), (x, y + 60), (x + 22, y + 40), (x + 22, 120)], 4, GREY)
+    sheet.line([(x - 22, 120), (x - 22, y + 40), (x, y + 60), (x + 22, y + 40), (x + 22, 120)], 4, GRAY)
 
 
 def iced_coil(sheet: Sheet) -> None:
@@ -246,7 +246,7 @@ def trunk(sheet: Sheet, figures: Sequence[str], sizes: Sequence[str]) -> None:
     sheet.shape([(80, 250), (420, 250), (420, 400), (80, 400)], PAPER)
     sheet.shape([(800, 250), (1120, 250), (1120, 400), (800, 400)], PAPER)
     hidden = [(420, 180), (800, 180), (800, 470), (420, 470)]
-    sheet.shape(hidden, (235, 229, 214), 2, GREY)
+    sheet.shape(hidden, (235, 229, 214), 2, GRAY)
     sheet.hatch(hidden, 22, 35, 1, (190, 182, 164))
     for y0, y1 in ((250, 300), (400, 350)):
         sheet.line([(424, y0), (500, y1), (720, y1), (796, y0)], 3, ACCENT, 1.4, dashed=True)

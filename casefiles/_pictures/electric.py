@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ink import ACCENT, COPPER, GREY, INK, PAPER, STEEL, Sheet
+from ink import ACCENT, COPPER, GRAY, INK, PAPER, STEEL, Sheet
 
 BOARD = (196, 210, 190)
 
@@ -43,7 +43,7 @@ def leads(sheet: Sheet, terminals: Sequence[str], found: str, right: str, words:
         sheet.text((370, y), name, 27, anchor="rm")
         if name == found:
             sheet.line([(444, y), (700, y + 10), (780, y + 70), (1140, y + 84)], 8, ACCENT)
-            sheet.oval((444, y), 11, fill=ACCENT, colour=ACCENT)
+            sheet.oval((444, y), 11, fill=ACCENT, color=ACCENT)
             sheet.text((800, y + 28), words[0], 26, ACCENT, "lm")
         if name == right:
             sheet.line([(500, y), (690, y)], 2.5, INK, 0.6, dashed=True)
@@ -54,14 +54,14 @@ def limit_face(sheet: Sheet, marked: str, opened: str, place: str = "heat exchan
     """A limit through a wall with hot air behind it, a bead on its face, and the reading when it opened."""
     sheet.box(120, 160, 520, 700, STEEL)
     sheet.text((140, 185), place, 21)
-    sheet.box(500, 150, 530, 710, GREY)
+    sheet.box(500, 150, 530, 710, GRAY)
     sheet.box(430, 380, 530, 500, PAPER)
     sheet.oval((425, 440), 24, 62, fill=COPPER)
     sheet.box(530, 400, 590, 480, PAPER)
     for y in (418, 462):
         sheet.box(590, y - 8, 640, y + 8, COPPER)
     sheet.line([(404, 440), (330, 520), (330, 640), (500, 735), (690, 690), (720, 600)], 4, ACCENT)
-    sheet.oval((404, 440), 8, fill=ACCENT, colour=ACCENT)
+    sheet.oval((404, 440), 8, fill=ACCENT, color=ACCENT)
     sheet.label("bead on the face", (150, 330), (402, 438), 23, ACCENT)
     sheet.label("limit " + marked, (700, 300), (560, 420), 25)
     for x in (170, 240):
@@ -71,11 +71,11 @@ def limit_face(sheet: Sheet, marked: str, opened: str, place: str = "heat exchan
 
 def bond(sheet: Sheet, clean: bool, words: str) -> None:
     """A bond screw in section: ring terminal, washer, paint left on or scraped to metal."""
-    colour = INK if clean else ACCENT
+    color = INK if clean else ACCENT
     drop = 27 if clean else 0
     plate = [(180, 490), (1020, 490), (1020, 600), (180, 600)]
     sheet.shape(plate, STEEL)
-    sheet.hatch(plate, 20, 30, 1.4, GREY)
+    sheet.hatch(plate, 20, 30, 1.4, GRAY)
     for x0, x1 in ((180, 555), (645, 1020)) if not clean else ((180, 390), (810, 1020)):
         sheet.box(x0, 464, x1, 490, (106, 110, 122), 2)
     sheet.box(410, 430 + drop, 790, 462 + drop, COPPER)
@@ -85,16 +85,16 @@ def bond(sheet: Sheet, clean: bool, words: str) -> None:
     sheet.box(468, head - 76, 732, head, STEEL)
     sheet.box(572, head, 628, 664, STEEL, 2)
     sheet.line([(790, 446 + drop), (930, 380), (1010, 210)], 16, (70, 120, 80))
-    sheet.label("bare metal" if clean else "paint", (230, 330), (402, 488) if clean else (300, 476), 27, colour)
+    sheet.label("bare metal" if clean else "paint", (230, 330), (402, 488) if clean else (300, 476), 27, color)
     sheet.label(
         "toothed washer" if clean else "ring sits on the paint",
         (160, 230),
         (470, 430) if clean else (420, 446),
         25,
-        colour,
+        color,
     )
     sheet.label("wire to earth", (1000, 150), (1000, 226), 24, anchor="mm")
-    sheet.text((600, 716), words, 27, colour, "mm")
+    sheet.text((600, 716), words, 27, color, "mm")
 
 
 def chain(sheet: Sheet, devices: Sequence[str], across: Sequence[str], telling: int | None, note: str) -> None:
@@ -103,16 +103,16 @@ def chain(sheet: Sheet, devices: Sequence[str], across: Sequence[str], telling: 
     sheet.line([(40, 330), (1160, 330)], 4)
     for i, (name, volts) in enumerate(zip(devices, across, strict=True)):
         x = 60 + step * (i + 0.5)
-        colour = ACCENT if i == telling else INK
+        color = ACCENT if i == telling else INK
         sheet.shape([(x - 48, 312), (x + 48, 312), (x + 48, 348), (x - 48, 348)], PAPER, 1, None)
-        sheet.oval((x - 48, 330), 9, fill=PAPER, colour=colour)
-        sheet.oval((x + 48, 330), 9, fill=PAPER, colour=colour)
-        sheet.line([(x - 40, 330), (x + 42, 326 if i != telling else 286)], 4, colour)
-        sheet.text((x, 250), name, 23, colour, "mm")
-        sheet.line([(x - 48, 345), (x - 30, 430)], 2, GREY)
-        sheet.line([(x + 48, 345), (x + 30, 430)], 2, GREY)
-        sheet.box(x - 88, 430, x + 88, 510, STEEL, 2, colour)
-        sheet.text((x, 470), volts, 28, colour, "mm")
+        sheet.oval((x - 48, 330), 9, fill=PAPER, color=color)
+        sheet.oval((x + 48, 330), 9, fill=PAPER, color=color)
+        sheet.line([(x - 40, 330), (x + 42, 326 if i != telling else 286)], 4, color)
+        sheet.text((x, 250), name, 23, color, "mm")
+        sheet.line([(x - 48, 345), (x - 30, 430)], 2, GRAY)
+        sheet.line([(x + 48, 345), (x + 30, 430)], 2, GRAY)
+        sheet.box(x - 88, 430, x + 88, 510, STEEL, 2, color)
+        sheet.text((x, 470), volts, 28, color, "mm")
     sheet.text((600, 640), note, 25, anchor="mm")
 
 
@@ -124,7 +124,7 @@ def terminal(sheet: Sheet, words: Sequence[str]) -> None:
     sheet.line([(330, 448), (420, 462), (620, 462), (720, 440), (1060, 440)], 9, INK)
     sheet.line([(720, 390), (1140, 390)], 30, (110, 130, 100))
     sheet.line([(300, 360), (250, 240), (420, 180)], 5, ACCENT)
-    sheet.oval((300, 360), 8, fill=ACCENT, colour=ACCENT)
+    sheet.oval((300, 360), 8, fill=ACCENT, color=ACCENT)
     sheet.label(words[0], (450, 180), (422, 181), 24, ACCENT)
     sheet.label(words[1], (560, 590), (460, 440), 24)
     sheet.label(words[2], (740, 250), (760, 336), 24)

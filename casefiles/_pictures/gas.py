@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ink import ACCENT, AIR, COPPER, GREY, INK, PAPER, STEEL, WOOD, Point, Sheet
+from ink import ACCENT, AIR, COPPER, GRAY, INK, PAPER, STEEL, WOOD, Point, Sheet
 
 FLAME = (92, 140, 190)
 
@@ -14,19 +14,19 @@ def orifices(sheet: Sheet, pairs: Sequence[tuple[str, float, bool]], note: str) 
     """Orifice spuds from the front, their bores to one scale: (words, diameter in inches, is it the wrong one)."""
     scale = 2600
     for (words, diameter, wrong), x in zip(pairs, (330, 830), strict=True):
-        colour = ACCENT if wrong else INK
+        color = ACCENT if wrong else INK
         hexagon = [
             (x + 210 * math.cos(math.radians(a)), 370 + 210 * math.sin(math.radians(a))) for a in range(0, 360, 60)
         ]
         sheet.shape(hexagon, COPPER)
         sheet.oval((x, 370), 165, fill=(228, 186, 146), width=2)
         radius = diameter * scale / 2
-        sheet.oval((x, 370), radius, fill=INK, colour=None)
+        sheet.oval((x, 370), radius, fill=INK, color=None)
         for end in (-radius, radius):
-            sheet.line([(x + end, 370), (x + end, 604)], 1.6, colour, 0.2, dashed=True)
+            sheet.line([(x + end, 370), (x + end, 604)], 1.6, color, 0.2, dashed=True)
         for end in (-radius, radius):
-            sheet.arrow([(x, 592), (x + end, 592)], 2.5, colour, 11)
-        sheet.text((x, 622), words, 26, colour, "ma")
+            sheet.arrow([(x, 592), (x + end, 592)], 2.5, color, 11)
+        sheet.text((x, 622), words, 26, color, "ma")
     sheet.text((600, 738), note, 23, anchor="mm")
 
 
@@ -67,7 +67,7 @@ def cracked_cell(sheet: Sheet, length: str) -> None:
 
 def notice(sheet: Sheet, lines: Sequence[str]) -> None:
     """A paper notice tied to a closed gas cock."""
-    sheet.line([(60, 250), (520, 250)], 26, GREY)
+    sheet.line([(60, 250), (520, 250)], 26, GRAY)
     sheet.box(250, 212, 330, 288, COPPER)
     sheet.box(276, 130, 304, 214, ACCENT)
     sheet.label("gas cock closed,\nhandle across the pipe", (60, 380), (282, 280), 22)
@@ -84,14 +84,14 @@ def gas_line(sheet: Sheet, appliances: Sequence[tuple[str, str]], pipe: str, inl
     """A house gas line with its branches, and the furnace inlet read in each state."""
     sheet.box(40, 190, 150, 300, STEEL)
     sheet.text((95, 245), "meter", 23, anchor="mm")
-    sheet.line([(150, 245), (1120, 245)], 9, GREY, 0.4)
+    sheet.line([(150, 245), (1120, 245)], 9, GRAY, 0.4)
     sheet.text((170, 205), pipe, 22)
     for i, (name, use) in enumerate(appliances):
         x = 360 + i * 300
-        sheet.line([(x, 245), (x, 350)], 7, GREY, 0.4)
+        sheet.line([(x, 245), (x, 350)], 7, GRAY, 0.4)
         sheet.box(x - 100, 350, x + 100, 440, PAPER)
         sheet.text((x, 380), name, 24, anchor="mm")
-        sheet.text((x, 414), use, 21, GREY, "mm")
+        sheet.text((x, 414), use, 21, GRAY, "mm")
     sheet.text((60, 505), "Furnace inlet, the same tap each time", 25)
     for i, (state, value) in enumerate(inlet):
         sheet.readout((60 + i * 370, 560), value, state, 340, ACCENT if i == len(inlet) - 1 else INK)
@@ -130,9 +130,9 @@ def sequence(sheet: Sheet, lines: Sequence[tuple[str, str, bool]]) -> None:
     """Events as a list with their times; the telling one stands out."""
     for i, (when, what, telling) in enumerate(lines):
         y = 150 + i * 88
-        colour = ACCENT if telling else INK
-        sheet.text((240, y), when, 28, colour, "rm")
-        sheet.oval((300, y), 13, fill=colour if telling else PAPER, colour=colour)
+        color = ACCENT if telling else INK
+        sheet.text((240, y), when, 28, color, "rm")
+        sheet.oval((300, y), 13, fill=color if telling else PAPER, color=color)
         if i + 1 < len(lines):
             sheet.line([(300, y + 16), (300, y + 72)], 2)
-        sheet.text((350, y), what, 27, colour, "lm")
+        sheet.text((350, y), what, 27, color, "lm")

@@ -17,8 +17,8 @@ Patch = tuple[tuple[float, float, float, float], float, float]
 """(x0, y0, x1, y1), temperature at its bottom and at its top [degF]."""
 
 
-def colour(temperature: NDArray[np.float64], low: float, high: float) -> NDArray[np.uint8]:
-    """Colours of temperatures on the scale from `low` to `high`."""
+def color(temperature: NDArray[np.float64], low: float, high: float) -> NDArray[np.uint8]:
+    """Colors of temperatures on the scale from `low` to `high`."""
     at = np.clip((temperature - low) / (high - low), 0, 1) * (len(STOPS) - 1)
     whole = np.minimum(at.astype(int), len(STOPS) - 2)
     part = (at - whole)[..., None]
@@ -58,12 +58,12 @@ def picture(
         cols = slice(max(0, round((a - x0) / grain)), round((c - x0) / grain))
         tall = field[rows, cols].shape[0]
         field[rows, cols] = np.linspace(top, bottom, tall)[:, None]
-    shown = Image.fromarray(colour(_soft(field, 5), low, high))
+    shown = Image.fromarray(color(_soft(field, 5), low, high))
     sheet.image.paste(
         shown.resize(((x1 - x0) * SCALE, (y1 - y0) * SCALE), Image.Resampling.BICUBIC), (x0 * SCALE, y0 * SCALE)
     )
     sheet.box(x0, y0, x1, y1, None, 2)
-    bar = colour(np.linspace(high, low, 240)[:, None].repeat(10, 1), low, high)
+    bar = color(np.linspace(high, low, 240)[:, None].repeat(10, 1), low, high)
     sheet.image.paste(
         Image.fromarray(bar).resize((44 * SCALE, 480 * SCALE), Image.Resampling.BICUBIC), (1010 * SCALE, 170 * SCALE)
     )
@@ -75,7 +75,7 @@ def picture(
     for point, words, at in spots:
         dark = (255, 252, 240)
         sheet.line([at, point], 2, dark, 0.3)
-        sheet.oval(point, 7, fill=None, width=2.5, colour=dark)
+        sheet.oval(point, 7, fill=None, width=2.5, color=dark)
         wide = sheet.width_of(words, 24)
         sheet.shape(
             [

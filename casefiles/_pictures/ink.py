@@ -17,20 +17,20 @@ import matplotlib
 from PIL import Image, ImageDraw, ImageFont
 
 Point = tuple[float, float]
-Colour = tuple[int, int, int]
+Color = tuple[int, int, int]
 
-PAPER: Colour = (248, 245, 236)
-INK: Colour = (29, 36, 51)
-ACCENT: Colour = (172, 62, 36)
-GREY: Colour = (120, 122, 124)
-STEEL: Colour = (222, 225, 224)
-AIR: Colour = (205, 221, 229)
-WARM: Colour = (240, 205, 178)
-DIRT: Colour = (148, 128, 104)
-GLASS: Colour = (228, 236, 226)
-COPPER: Colour = (214, 160, 116)
-WOOD: Colour = (226, 200, 160)
-WIND: Colour = (70, 110, 140)
+PAPER: Color = (248, 245, 236)
+INK: Color = (29, 36, 51)
+ACCENT: Color = (172, 62, 36)
+GRAY: Color = (120, 122, 124)
+STEEL: Color = (222, 225, 224)
+AIR: Color = (205, 221, 229)
+WARM: Color = (240, 205, 178)
+DIRT: Color = (148, 128, 104)
+GLASS: Color = (228, 236, 226)
+COPPER: Color = (214, 160, 116)
+WOOD: Color = (226, 200, 160)
+WIND: Color = (70, 110, 140)
 SCALE = 2
 
 
@@ -89,33 +89,33 @@ class Sheet:
         return out
 
     def line(
-        self, points: Sequence[Point], width: float = 3, colour: Colour = INK, wobble: float = 1.1, dashed: bool = False
+        self, points: Sequence[Point], width: float = 3, color: Color = INK, wobble: float = 1.1, dashed: bool = False
     ) -> None:
         """An open line through the points."""
         drawn = [(x * SCALE, y * SCALE) for x, y in self._wobble(points, wobble)]
         thick = max(1, round(width * SCALE))
         if dashed:
             for i in range(0, len(drawn) - 1, 3):
-                self.pen.line(drawn[i : i + 3], colour, thick)
+                self.pen.line(drawn[i : i + 3], color, thick)
             return
-        self.pen.line(drawn, colour, thick, joint="curve")
+        self.pen.line(drawn, color, thick, joint="curve")
         for x, y in (drawn[0], drawn[-1]):
             r = thick / 2
-            self.pen.ellipse((x - r, y - r, x + r, y + r), colour)
+            self.pen.ellipse((x - r, y - r, x + r, y + r), color)
 
     def shape(
         self,
         points: Sequence[Point],
-        fill: Colour | None = None,
+        fill: Color | None = None,
         width: float = 3,
-        colour: Colour | None = INK,
+        color: Color | None = INK,
         wobble: float = 1.1,
     ) -> None:
         """A closed outline, filled or not."""
         if fill is not None:
             self.pen.polygon([(x * SCALE, y * SCALE) for x, y in points], fill)
-        if colour is not None:
-            self.line([*points, points[0]], width, colour, wobble)
+        if color is not None:
+            self.line([*points, points[0]], width, color, wobble)
 
     def box(
         self,
@@ -123,21 +123,21 @@ class Sheet:
         y0: float,
         x1: float,
         y1: float,
-        fill: Colour | None = None,
+        fill: Color | None = None,
         width: float = 3,
-        colour: Colour | None = INK,
+        color: Color | None = INK,
     ) -> None:
         """A rectangle."""
-        self.shape([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], fill, width, colour)
+        self.shape([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], fill, width, color)
 
     def oval(
         self,
         centre: Point,
         rx: float,
         ry: float | None = None,
-        fill: Colour | None = None,
+        fill: Color | None = None,
         width: float = 3,
-        colour: Colour | None = INK,
+        color: Color | None = INK,
         start: float = 0,
         end: float = 360,
     ) -> None:
@@ -153,17 +153,17 @@ class Sheet:
         ]
         if fill is not None:
             self.pen.polygon([(x * SCALE, y * SCALE) for x, y in points], fill)
-        if colour is not None:
-            self.line(points, width, colour, 0.7)
+        if color is not None:
+            self.line(points, width, color, 0.7)
 
-    def arrow(self, points: Sequence[Point], width: float = 4, colour: Colour = INK, head: float = 16) -> None:
+    def arrow(self, points: Sequence[Point], width: float = 4, color: Color = INK, head: float = 16) -> None:
         """A line ending in an open arrow head."""
-        self.line(points, width, colour)
+        self.line(points, width, color)
         (x0, y0), (x1, y1) = points[-2], points[-1]
         angle = math.atan2(y1 - y0, x1 - x0)
         for turn in (2.6, -2.6):
             barb = (x1 + head * math.cos(angle + turn), y1 + head * math.sin(angle + turn))
-            self.line([(x1, y1), barb], width, colour, 0.4)
+            self.line([(x1, y1), barb], width, color, 0.4)
 
     # ------------------------------------------------------------------ textures
 
@@ -173,7 +173,7 @@ class Sheet:
         return mask
 
     def hatch(
-        self, points: Sequence[Point], spacing: float = 12, angle: float = 45, width: float = 1.5, colour: Colour = INK
+        self, points: Sequence[Point], spacing: float = 12, angle: float = 45, width: float = 1.5, color: Color = INK
     ) -> None:
         """Parallel lines inside a closed outline."""
         layer = Sheet.__new__(Sheet)
@@ -192,14 +192,14 @@ class Sheet:
                     (cx + reach * c - offset * s, cy + reach * s + offset * c),
                 ],
                 width,
-                colour,
+                color,
                 0.8,
             )
             offset += spacing
         self.image.paste(layer.image, mask=self._inside(points))
         self.pen = ImageDraw.Draw(self.image)
 
-    def felt(self, points: Sequence[Point], thick: float = 1.0, colour: Colour = DIRT) -> None:
+    def felt(self, points: Sequence[Point], thick: float = 1.0, color: Color = DIRT) -> None:
         """Lint or slime: many short curls inside a closed outline; `thick` is their density."""
         xs, ys = [x for x, _ in points], [y for _, y in points]
         mask = self._inside(points)
@@ -212,13 +212,13 @@ class Sheet:
             if not mask.getpixel(place):
                 continue
             shade = self.random.randint(-34, 26)
-            tone = (colour[0] + shade, colour[1] + shade, colour[2] + shade)
+            tone = (color[0] + shade, color[1] + shade, color[2] + shade)
             box = [(x - r) * SCALE, (y - r) * SCALE, (x + r) * SCALE, (y + r) * SCALE]
             self.pen.arc(box, turn, turn + self.random.uniform(90, 220), tone, round(1.6 * SCALE))
 
     # ------------------------------------------------------------------ words
 
-    def text(self, at: Point, words: str, size: float = 24, colour: Colour = INK, anchor: str = "la") -> None:
+    def text(self, at: Point, words: str, size: float = 24, color: Color = INK, anchor: str = "la") -> None:
         """Words at a point; several lines at line breaks."""
         ascent, descent = _fonts(size * SCALE)[0].getmetrics()
         down = {"a": ascent, "m": (ascent - descent) / 2, "s": 0}[anchor[1]]
@@ -226,16 +226,14 @@ class Sheet:
             x = (at[0] - self.width_of(line, size) * {"l": 0, "m": 0.5, "r": 1}[anchor[0]]) * SCALE
             y = (at[1] + i * size * 1.28) * SCALE + down
             for part, face in runs(line, size * SCALE):
-                self.pen.text((x, y), part, colour, face, "ls")
+                self.pen.text((x, y), part, color, face, "ls")
                 x += face.getlength(part)
 
     def width_of(self, words: str, size: float) -> float:
         """Width of one line of words."""
         return sum(face.getlength(part) for part, face in runs(words, size * SCALE)) / SCALE
 
-    def label(
-        self, words: str, at: Point, to: Point, size: float = 23, colour: Colour = INK, anchor: str = "lm"
-    ) -> None:
+    def label(self, words: str, at: Point, to: Point, size: float = 23, color: Color = INK, anchor: str = "lm") -> None:
         """Words with a thin line to what they name; the line starts at the side that faces it."""
         wide = max(self.width_of(line, size) for line in words.split("\n"))
         lines = words.count("\n") + 1
@@ -248,11 +246,11 @@ class Sheet:
             start = (left - 8, middle)
         else:
             start = (min(max(to[0], left), left + wide), middle + (tall + 2 if to[1] > middle else -tall - 2))
-        self.line([start, to], 1.6, colour, 0.5)
-        self.oval(to, 4, fill=colour, colour=None)
-        self.text(at, words, size, colour, anchor)
+        self.line([start, to], 1.6, color, 0.5)
+        self.oval(to, 4, fill=color, color=None)
+        self.text(at, words, size, color, anchor)
 
-    def readout(self, at: Point, value: str, caption: str, width: float = 300, colour: Colour = INK) -> None:
+    def readout(self, at: Point, value: str, caption: str, width: float = 300, color: Color = INK) -> None:
         """A meter as plain text: a caption, and the figure it shows with its unit."""
         x, y = at
         self.box(x, y, x + width, y + 128, STEEL)
@@ -261,10 +259,10 @@ class Sheet:
         size = 42.0
         while self.width_of(value, size) > width - 48:
             size -= 2
-        self.text((x + width - 30, y + 80), value, size, colour, "rm")
+        self.text((x + width - 30, y + 80), value, size, color, "rm")
 
     def save(self, path: Path) -> None:
-        """Reduce, keep 255 colours, write a PNG."""
+        """Reduce, keep 255 colors, write a PNG."""
         small = self.image.resize(self.size, Image.Resampling.LANCZOS)
         path.parent.mkdir(parents=True, exist_ok=True)
         small.quantize(255, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(path, optimize=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from case_reading import tap
-from ink import ACCENT, GREY, INK, PAPER, Point, Sheet
+from ink import ACCENT, GRAY, INK, PAPER, Point, Sheet
 
 Scene = Callable[[Sheet], None]
 SCENES: dict[str, tuple[str, Scene]] = {}
@@ -36,10 +36,10 @@ def bars(sheet: Sheet, rows: Sequence[tuple[str, float, bool]], unit: str, note:
     for i, (words, value, telling) in enumerate(rows):
         y = 150 + i * 165
         wide = 820 * value / longest
-        colour = ACCENT if telling else INK
+        color = ACCENT if telling else INK
         corners = [(90, y + 36), (90 + wide, y + 36), (90 + wide, y + 106), (90, y + 106)]
-        sheet.text((90, y), words, 25, colour)
-        sheet.shape(corners, PAPER, 3, colour)
-        sheet.hatch(corners, 15, 45, 1.3, colour if telling else GREY)
-        sheet.text((108 + wide, y + 71), f"{value:,.0f} {unit}", 26, colour, "lm")
+        sheet.text((90, y), words, 25, color)
+        sheet.shape(corners, PAPER, 3, color)
+        sheet.hatch(corners, 15, 45, 1.3, color if telling else GRAY)
+        sheet.text((108 + wide, y + 71), f"{value:,.0f} {unit}", 26, color, "lm")
     sheet.text((90, 690), note, 25)

@@ -6,7 +6,7 @@ import air
 import electric
 import gas
 from case_reading import shown
-from ink import ACCENT, GREY, INK, Sheet
+from ink import ACCENT, GRAY, INK, Sheet
 from scene import bars, scene
 
 # ------------------------------------------------------------------ fading-suction
@@ -132,8 +132,8 @@ def _(sheet: Sheet) -> None:
 
 def _blades(sheet: Sheet, caked: bool, words: str) -> None:
     air.blades(sheet, (170, 220), caked)
-    sheet.arrow([(130, 170), (1060, 170)], 3, GREY)
-    sheet.text((130, 138), "turns this way", 22, GREY, "lm")
+    sheet.arrow([(130, 170), (1060, 170)], 3, GRAY)
+    sheet.text((130, 138), "turns this way", 22, GRAY, "lm")
     sheet.text((600, 690), words, 26, ACCENT if caked else INK, "mm")
 
 

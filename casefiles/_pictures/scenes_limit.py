@@ -7,7 +7,7 @@ import electric
 import gas
 import heat
 from case_reading import figure, shown
-from ink import ACCENT, GREY, INK, PAPER, Sheet
+from ink import ACCENT, GRAY, INK, PAPER, Sheet
 from scene import TAP_WORDS_AT, bars, scene, tap_words
 
 # ------------------------------------------------------------------ narrow-return
@@ -29,12 +29,12 @@ def _(sheet: Sheet) -> None:
         ("what 1210 cfm asks for at 700 fpm\n249 in²", 20, 12.45, INK),
     )
     x = 60.0
-    for words, wide, high, colour in shapes:
+    for words, wide, high, color in shapes:
         y = 430 - high * px / 2
         corners = [(x, y), (x + wide * px, y), (x + wide * px, y + high * px), (x, y + high * px)]
-        sheet.shape(corners, PAPER, 4, colour)
-        sheet.hatch(corners, 16, 45, 1.2, colour if colour == ACCENT else GREY)
-        sheet.text((x, 590), words, 23, colour)
+        sheet.shape(corners, PAPER, 4, color)
+        sheet.hatch(corners, 16, 45, 1.2, color if color == ACCENT else GRAY)
+        sheet.text((x, 590), words, 23, color)
         x += wide * px + 50
     sheet.line([(60, 720), (60 + 12 * px, 720)], 3)
     for end in (60, 60 + 12 * px):
@@ -137,7 +137,7 @@ def _(sheet: Sheet) -> None:
 @scene("quiet-faults/photos/terminal.png", "The push-on terminal at the limit")
 def _(sheet: Sheet) -> None:
     electric.terminal(
-        sheet, ("meter lead", "grip a little open", "no colour, no pitting", "neither a finding nor a clean bill")
+        sheet, ("meter lead", "grip a little open", "no color, no pitting", "neither a finding nor a clean bill")
     )
 
 
@@ -330,7 +330,7 @@ def _(sheet: Sheet) -> None:
     sheet.label("8 in. round, blade open", (866, 100), (650, 126), 23, ACCENT)
     sheet.label("82 °F at the furnace", (866, 640), (700, 690), 24, ACCENT)
     sheet.label("68 °F from the rooms", (866, 330), (770, 330), 24)
-    sheet.text((866, 740), "a fifth of the air goes round", 23, GREY)
+    sheet.text((866, 740), "a fifth of the air goes round", 23, GRAY)
 
 
 # ------------------------------------------------------------------ ceiling-trunk

@@ -46,7 +46,7 @@ class Toy:
 @pytest.mark.parametrize(("read", "cause"), [(3.0, "filter-loaded"), (1.0, "coil-plugged")])
 def test_another_machine_decides_by_its_own_meter(read: float, cause: str, knowledge: Knowledge) -> None:
     reasoner = Reasoner(knowledge, ["high-limit"], {"coil": "fitted"})
-    posterior = reasoner.believe(Toy(reasoner.sets, read), [])  # type: ignore[arg-type]  # it shows no tables
+    posterior = reasoner.believe(Toy(reasoner.sets, read), [])
     marginal = posterior.marginal
     assert marginal[cause] > 0.6 and max(marginal, key=lambda c: marginal[c]) == cause
     chances = root_chances(posterior, knowledge)
@@ -57,6 +57,6 @@ def test_its_readings_are_foreseen_and_worth_what_they_tell(knowledge: Knowledge
     reasoner = Reasoner(knowledge, ["high-limit"], {"coil": "fitted"})
     unread = Toy(reasoner.sets, 0.0)
     unread.whole = unread.through = unread.besides = np.ones_like(unread.whole)
-    posterior = reasoner.believe(unread, [])  # type: ignore[arg-type]  # it shows no tables
+    posterior = reasoner.believe(unread, [])
     ahead = Foresight(posterior, root_chances(posterior, knowledge).leads, {}, knowledge)
     assert ahead.tells("filter-drop-high") > 0.05

@@ -21,13 +21,13 @@ def told(id_: str, demo_cases: list[Case], knowledge: Knowledge) -> Verdict:
 
 
 @pytest.mark.parametrize(
-    ("id_", "step", "favourite"), [("painted-bond", 1, "rod-dirty"), ("silent-relay", 1, "motor-failing")]
+    ("id_", "step", "favorite"), [("painted-bond", 1, "rod-dirty"), ("silent-relay", 1, "motor-failing")]
 )
-def test_the_favourite_of_the_moment_is_followed(
-    id_: str, step: int, favourite: str, demo_cases: list[Case], knowledge: Knowledge
+def test_the_favorite_of_the_moment_is_followed(
+    id_: str, step: int, favorite: str, demo_cases: list[Case], knowledge: Knowledge
 ) -> None:
     after = told(id_, demo_cases, knowledge).steps[step - 1].after
-    assert max(after, key=after.__getitem__) == favourite
+    assert max(after, key=after.__getitem__) == favorite
 
 
 def test_what_was_concluded_on_the_job_is_followed(demo_cases: list[Case], knowledge: Knowledge) -> None:

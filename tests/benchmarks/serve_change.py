@@ -21,7 +21,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from make_library import make_library, make_project  # noqa: E402  # found through the line above
+from make_library import make_library, make_project
 
 LIMIT = 3.0
 CHANGES = 5

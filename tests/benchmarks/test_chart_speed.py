@@ -10,9 +10,9 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "writeup"))  # where the sample workup stands
 
-import sample  # noqa: E402  # after the line that makes it importable
+import sample
 
-from causebook.writeup.charts import charts_for  # noqa: E402  # as above
+from causebook.writeup.charts import charts_for
 
 LIMIT = 0.25
 

@@ -166,7 +166,7 @@ class Hostile:
 
 
 def _case(read: object = None, **more: object) -> dict[str, object]:
-    step: dict[str, object] = {"do": "Looked", "read": read or {}} | more.pop("step", {})  # type: ignore[operator]
+    step: dict[str, object] = {"do": "Looked", "read": read or {}} | more.pop("step", {})
     plain: dict[str, object] = {
         "title": "A hostile case",
         "complaint": {"family": "high-limit", "words": "It stops."},

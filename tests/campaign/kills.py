@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import importlib
 import logging
 import os
 import random
@@ -23,10 +24,11 @@ import yaml
 from mkdocs.commands.build import build
 from mkdocs.config import load_config
 
-import causebook.site.cases.plugin  # noqa: F401  read in before the first fork
-import causebook.site.library.plugin  # noqa: F401
 from causebook.knowledge import load
 from causebook.library.signature_chart import cause_charts
+
+for plugin in ("cases", "library"):  # read in before the first fork
+    importlib.import_module(f"causebook.site.{plugin}.plugin")
 
 WITHDRAWN = "WITHDRAWNTEXT"
 CONFIG = """site_name: Killed

@@ -8,7 +8,7 @@ from __future__ import annotations
 import copy
 import math
 import random
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -111,7 +111,10 @@ def bounded(rng: random.Random, name: str) -> str:
 
 def valid(rng: random.Random) -> dict[str, Any]:
     """A case file in which every word is known and every number possible."""
-    maybe: Callable[[], bool] = lambda: rng.random() < 0.5  # noqa: E731
+
+    def maybe() -> bool:
+        return rng.random() < 0.5
+
     case: dict[str, Any] = {
         "title": rng.choice(TEXTS),
         "complaint": {"family": rng.choice(list(KNOWN.families)), "words": rng.choice(TEXTS)},

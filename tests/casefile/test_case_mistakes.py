@@ -307,7 +307,7 @@ def test_a_file_found_only_because_the_system_is_lenient_is_told(
     real = os.stat
 
     def lenient(path: object, **how: object) -> os.stat_result:
-        return real(folder / "photos" / there if str(path).endswith(named) else path, **how)  # type: ignore[arg-type]
+        return real(folder / "photos" / there if str(path).endswith(named) else path, **how)
 
     monkeypatch.setattr(os, "stat", lenient)
     problems = read_case(folder, knowledge)[1]

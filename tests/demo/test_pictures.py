@@ -14,9 +14,9 @@ from systems import CASES
 from causebook.casefile.read import read_cases
 from causebook.knowledge import load
 
-sys.path.insert(0, str(CASES / "_pictures"))
+sys.path.insert(0, str(CASES / "_pictures"))  # the drawing program is no package
 
-import draw  # noqa: E402  the drawing program is no package; its folder must be on the path first
+import draw
 
 
 def _same_pixels(one: Image.Image, other: Image.Image) -> float:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,10 +14,13 @@ from hypothesis import strategies as st
 
 import made
 from causebook.casefile.model import Case
+from causebook.casefile.read import read_case
 from causebook.diagnosis import diagnose
 from causebook.equipment.furnace.air_path import PARTS, CleanPath
 from causebook.equipment.furnace.blower import GENERIC_FAN, BlowerCurve
 from causebook.equipment.furnace.evidence import Gauge
+from causebook.equipment.furnace.heat_and_air import HeatAndAir
+from causebook.equipment.furnace.likelihood import log_likelihood
 from causebook.equipment.furnace.sizes import Piece, Range, sizes_of
 from causebook.knowledge.loader import load
 from causebook.knowledge.model import Knowledge
@@ -201,3 +206,46 @@ def test_a_motor_that_holds_its_airflow_never_gives_more(knowledge: Knowledge) -
     )
     rows = diagnose(case, knowledge, show_steps=False).verdict.what_ifs
     assert rows and all(row.airflow is not None and row.airflow.to("cfm").magnitude <= 1200 * 1.12 for row in rows)
+
+
+def test_what_heat_opened_and_what_it_did_not_are_drawn_in_proportion(knowledge: Knowledge) -> None:
+    """Against the same two likelihoods summed evenly over all that the limit's body may be.
+
+    In this case nothing else decides whether heat opened the limit.  The bounds leave room for 1,024 furnaces; with
+    moves of many numbers at once alone the ratio is an eighth.
+    """
+    case, _ = read_case(Path(__file__).parents[1] / "sizing" / "cases" / "short-of-return", knowledge)
+    assert case is not None
+    told = diagnose(case, knowledge, show_steps=False).posterior.told
+    assert isinstance(told, HeatAndAir)
+    sample = told.weighing.sample
+    drawn = (sample.by_heat * sample.furnaces.event).mean() / sample.otherwise.mean()
+    drawn_by = log_likelihood(sample.furnaces)[0] - np.log(sample.by_heat)
+    heat = other = 0.0
+    for body in np.linspace(*told.setup.body, 41):
+        there = replace(sample.furnaces, body=np.full_like(sample.furnaces.body, body))
+        by_heat, otherwise = log_likelihood(there)
+        heat += float((np.exp(by_heat - drawn_by) * there.event).mean())
+        other += float(np.exp(otherwise - drawn_by).mean())
+    assert 0.4 < drawn / (heat / other) < 2.5
+
+
+def test_a_step_without_news_for_the_model_asks_it_nothing(
+    knowledge: Knowledge, case_of: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+
+    class Counted(HeatAndAir):
+        def __init__(self, *given: Any) -> None:
+            asked.append(given)
+            super().__init__(*given)
+
+    monkeypatch.setattr("causebook.diagnosis.HeatAndAir", Counted)
+    news, none = {"read": {"tap-before-filter": "-0.36 inH2O"}}, {"seen": {"gas-smell": "no"}}
+    counts = []
+    for steps in ([COMPLAINED, none], [COMPLAINED, news]):
+        asked.clear()
+        diagnose(case_of(*steps), knowledge)
+        counts.append(len(asked))
+    # Once for the end, and once for each step that brought a reading.
+    assert counts == [2, 3]

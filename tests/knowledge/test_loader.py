@@ -42,7 +42,7 @@ def test_every_file_of_ours_fits_the_schema():
     [
         "causes: {new: {nmae: typing}}",
         "findings: {x: {leak: 1.2}}",
-        "colours: {}",
+        "colors: {}",
         "tests: {t: {risk: deadly}}",
         "causes: {new: {basis: guess}}",
         "pairs: {a: b}",

@@ -15,7 +15,7 @@ from causebook.knowledge import load
 from causebook.library import patience, shelf
 from causebook.library.facets import facet_script
 from causebook.library.like import with_section
-from causebook.library.likeness import neighbours
+from causebook.library.likeness import neighbors
 from causebook.library.pages import library_pages
 from causebook.problems import Fence
 from causebook.sizing import options
@@ -128,7 +128,7 @@ def test_a_case_on_which_the_core_fails_keeps_its_words_and_clears_nothing(case,
         assert step["do"][:20] in text
     assert "0.36 in. w.c." in text
     assert entry.record.id == "narrow-return" and entry.record.outcome == "undetermined"
-    near = neighbours([entry.record], known, 4)["narrow-return"]
+    near = neighbors([entry.record], known, 4)["narrow-return"]
     assert with_section(text, "## Like cases\n", near).endswith("\n## Like cases\n"), "the library adds to it as to any"
     assert library_pages([entry.record], known) and facet_script([entry.record], known)
     assert "working it up: could not be made (ZeroDivisionError" in str(entry.problems[-1])

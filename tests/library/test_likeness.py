@@ -12,7 +12,7 @@ from records import make_records
 
 from causebook import knowledge
 from causebook.library.like import like_cases
-from causebook.library.likeness import features, features_of, likeness, neighbours, weights_of
+from causebook.library.likeness import features, features_of, likeness, neighbors, weights_of
 from causebook.library.vectors import Point, axes, points
 
 
@@ -78,7 +78,7 @@ def _belief(record, records, known):
 def test_the_fast_way_for_all_pairs_agrees_with_the_plain_one(known):
     records = make_records(40, known)
     weights = weights_of([features_of(r) for r in records])
-    near = neighbours(records, known, 5)
+    near = neighbors(records, known, 5)
     for record in records:
         belief = _belief(record, records, known)
         plain = sorted(
@@ -93,7 +93,7 @@ def test_the_fast_way_for_all_pairs_agrees_with_the_plain_one(known):
 def test_the_nearest_with_another_root_shares_none_and_is_the_nearest(known):
     records = make_records(200, known)
     weights = weights_of([features_of(r) for r in records])
-    found = neighbours(records, known)
+    found = neighbors(records, known)
     named = [(r, found[r.id].other_root) for r in records if found[r.id].other_root]
     assert len(named) > 150
     for record, other in named:
@@ -112,7 +112,7 @@ def test_the_nearest_with_another_root_shares_none_and_is_the_nearest(known):
 
 def test_the_section_names_no_case_twice_and_the_nearest_of_another_cause(known):
     records = make_records(40, known)
-    sections = [like_cases(id_, near, known) for id_, near in neighbours(records, known).items()]
+    sections = [like_cases(id_, near, known) for id_, near in neighbors(records, known).items()]
     assert all(len(links) == len(set(links)) for links in (re.findall(r"/(case-\d+)/", one) for one in sections))
     whole = " ".join(sections)
     assert "Nearest case with another cause." in whole and "in neither" not in whole
@@ -120,7 +120,7 @@ def test_the_section_names_no_case_twice_and_the_nearest_of_another_cause(known)
 
 def test_like_cases_have_the_same_root_far_more_often_than_chance(known):
     records = make_records(400, known)
-    near = neighbours(records, known, 5)
+    near = neighbors(records, known, 5)
     share = sum(set(n.record.roots) == set(r.roots) for r in records for n in near[r.id].like) / (5 * len(records))
     by_chance = sum(r.roots == o.roots for r in records for o in records if r is not o) / (400 * 399)
     assert share > 10 * by_chance
@@ -128,9 +128,9 @@ def test_like_cases_have_the_same_root_far_more_often_than_chance(known):
 
 def test_a_library_without_any_root_has_like_cases_all_the_same(known):
     records = [replace(record, roles={}) for record in make_records(3, known)]
-    near = neighbours(records, known)
+    near = neighbors(records, known)
     assert sorted(near) == sorted(r.id for r in records) and all(one.other_root is None for one in near.values())
-    assert neighbours(records[:1], known)[records[0].id].like == ()
+    assert neighbors(records[:1], known)[records[0].id].like == ()
 
 
 def test_two_numbers_of_one_size_are_alike_and_two_far_apart_differ():

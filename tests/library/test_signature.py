@@ -81,8 +81,8 @@ def test_what_the_data_says_of_it_is_what_it_does(of: Signature) -> None:
 
 
 def test_a_reading_tells_two_apart_only_where_no_size_of_one_looks_like_the_other() -> None:
-    assert told_apart(ALL["coil-plugged"], ALL["supply-undersized"]).id == "coil"  # type: ignore[union-attr]
-    assert told_apart(ALL["wheel-dirty"], ALL["capacitor-weak"]).id == "speed"  # type: ignore[union-attr]
+    assert told_apart(ALL["coil-plugged"], ALL["supply-undersized"]).id == "coil"
+    assert told_apart(ALL["wheel-dirty"], ALL["capacitor-weak"]).id == "speed"
     assert told_apart(ALL["filter-loaded"], ALL["filter-too-restrictive"]) is None
     for one in ALL.values():
         for other in ALL.values():

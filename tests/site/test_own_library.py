@@ -99,7 +99,7 @@ def followed(tmp_path_factory: pytest.TempPathFactory) -> Followed:
     photo.parent.mkdir(parents=True)
     exif = Image.Exif()
     exif.get_ifd(0x8825).update({1: "N", 2: (PLACE[0], 0.0, 0.0), 3: "E", 4: (PLACE[1], 0.0, 0.0)})
-    Image.new("RGB", (900, 600), "grey").save(photo, exif=exif)
+    Image.new("RGB", (900, 600), "gray").save(photo, exif=exif)
     for kind, title, text in BLOCK.findall(PAGE):
         if title:
             write(root, title, text)

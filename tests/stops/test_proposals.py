@@ -85,11 +85,11 @@ def test_no_text_proposes_it(stop: Stop, worked: Callable[[str], Workup]) -> Non
 
 @pytest.mark.parametrize("finding", [f for f in OURS.findings.values() if f.stop], ids=lambda f: f.id)
 def test_nor_does_a_search(finding: object, worked: Callable[[str], Workup]) -> None:
-    stop = OURS.stops[finding.stop]  # type: ignore[attr-defined]
+    stop = OURS.stops[finding.stop]
     out = ruled_out(stop)
     assert out <= not_now([stop.id], OURS)
     for family in ("high-limit", "no-ignition", "co-odour"):
-        found = find(RECORDS, Query(family, {finding.id: True}), OURS)  # type: ignore[attr-defined]
+        found = find(RECORDS, Query(family, {finding.id: True}), OURS)
         assert list(found.stops) == [stop.id]
         assert all(may_be_looked_for(a.finding, out, OURS) for a in found.apart)
         assert not found.first

@@ -37,7 +37,7 @@ CASES = {
 
 
 def number(text: str) -> float:
-    size = float(re.match(r"[−-]?[\d,]*\.?\d+", text)[0].replace(",", "").replace("−", "-"))  # type: ignore[index]
+    size = float(re.match(r"[−-]?[\d,]*\.?\d+", text)[0].replace(",", "").replace("−", "-"))
     return size / 100 if "%" in text else size
 
 

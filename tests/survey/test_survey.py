@@ -26,7 +26,7 @@ HEAT = {"supply-air": "120 degF", "return-air": "70 degF", "meter-time": "45 s"}
 def found(read: dict[str, str], **more: object) -> FindingState | None:
     """The state of one finding after one step of readings."""
     name = str(more.pop("finding"))
-    return survey(case([step(1, read, **more)]), KNOWN).finding(name)  # type: ignore[arg-type]  # keyword pass-through
+    return survey(case([step(1, read, **more)]), KNOWN).finding(name)
 
 
 def test_airflow_by_rise_is_the_textbook_relation() -> None:
@@ -350,7 +350,7 @@ def test_a_drop_is_high_by_either_of_its_limits(
     finding: str, taps: tuple[str, ...], more: dict[str, object], state: State, said: str
 ) -> None:
     read = {**HEAT, **{name: f"{value} inH2O" for name, value in zip(TAPS, taps, strict=True)}}
-    judged = survey(case([step(1, read)], **more), KNOWN).finding(finding)  # type: ignore[arg-type]  # plain blocks
+    judged = survey(case([step(1, read)], **more), KNOWN).finding(finding)
     assert judged is not None and judged.state is state and said in judged.because, judged
 
 

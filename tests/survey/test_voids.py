@@ -19,7 +19,7 @@ BY_STATE = [(void.id, part, state) for void in KNOWN.voids.values() for part, st
 BY_FINDING = [(void.id, finding) for void in KNOWN.voids.values() for finding in void.findings]
 
 
-def worked(folder: Path, step: dict[str, object]):  # type: ignore[no-untyped-def]
+def worked(folder: Path, step: dict[str, object]):
     case = folder / "a-void"
     case.mkdir(exist_ok=True)
     data = {
@@ -63,7 +63,7 @@ def struck_by(void: str, folder: Path, fires: dict[str, object]) -> set[str]:
 def _merged(one: dict[str, object], other: dict[str, object]) -> dict[str, object]:
     both = dict(one)
     for key, value in other.items():
-        both[key] = {**both.get(key, {}), **value}  # type: ignore[dict-item]
+        both[key] = {**both.get(key, {}), **value}
     return both
 
 

@@ -455,7 +455,7 @@ def test_watched_call_is_the_integral_of_its_equations() -> None:
     def opens(t: float, y: np.ndarray) -> float:
         return float(y[1] - (190 - 67))
 
-    opens.terminal = True  # type: ignore[attr-defined]  # how solve_ivp is told to stop
+    opens.terminal = True
     run = solve_ivp(change, (0, 1200), [0, 0], events=opens, max_step=1.0, rtol=1e-8)
     assert value(made, "Limit opens after", "s") == pytest.approx(run.t_events[0][0], abs=1.0)
 

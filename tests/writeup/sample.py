@@ -195,7 +195,7 @@ STEPS: tuple[tuple[int, dict[str, object]], ...] = (
             "seen": {"limit-fault-stored": "yes", "filter-fine-and-thin": "yes", "registers-closed": "no"},
             "photo": {
                 "file": "photos/filter.jpg",
-                "shows": "A grey pleated filter bowed toward the blower",
+                "shows": "A gray pleated filter bowed toward the blower",
                 "marks": [{"at": [0.52, 0.4], "note": "bowed 3/4 in."}],
                 "drawn": True,
             },
@@ -343,7 +343,7 @@ def case() -> Case:
     """The case read and resolved."""
     steps = []
     for number, (visit, raw) in enumerate(STEPS, 1):
-        readings = dict(raw.get("read", {}))  # type: ignore[call-overload]  # the raw steps are plain data
+        readings = dict(raw.get("read", {}))
         step = Step.model_validate({key: value for key, value in raw.items() if key != "read"})
         log = None
         if number in (3, 9):
@@ -877,7 +877,7 @@ def options() -> tuple[Option, ...]:
             holds=holds,
             says=says,
             **more,
-        )  # type: ignore[arg-type]  # keyword pass-through of a fixture
+        )
 
     return (
         one(
@@ -957,7 +957,7 @@ def workup() -> Workup:
 
 
 def _with_found(base: Workup, **changes: object) -> Workup:
-    found = replace(base.survey.sets[0], **changes)  # type: ignore[arg-type]  # keyword pass-through of a fixture
+    found = replace(base.survey.sets[0], **changes)
     return with_sets(base, found, *base.survey.sets[1:])
 
 

@@ -410,7 +410,7 @@ def test_a_photo_that_was_refused_leaves_no_hole() -> None:
     assert Photo.model_fields["shows"].is_required()
 
 
-def test_a_wrong_first_favourite_stands_at_the_step_where_it_led() -> None:
+def test_a_wrong_first_favorite_stands_at_the_step_where_it_led() -> None:
     """Told as it was then, not in hindsight."""
     for id_, step, name in (
         ("painted-bond", 0, "Dirty or broken flame sensor"),

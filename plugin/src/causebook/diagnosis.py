@@ -47,8 +47,8 @@ from causebook.survey.survey import survey
 
 SUSPECTS = 6
 """How many causes of the end are followed through the steps."""
-FAVOURITES = 2
-"""How many more of every step: the favourites of the moment, wrong ones too, as far as they were serious."""
+FAVORITES = 2
+"""How many more of every step: the favorites of the moment, wrong ones too, as far as they were serious."""
 
 LEAST_WEIGHT = 1.0
 """Weight of evidence from which a step spoke for a cause [deciban]; it moves even odds to 56 %."""
@@ -409,7 +409,7 @@ def _followed(
     """
     serious = knowledge.constants["unlikely-below"].value
     order = [c.id for c in causes if c.role is not Role.UNDERLYING]
-    led = {c for after in beliefs for c in sorted(after, key=lambda c: -after[c])[:FAVOURITES] if after[c] >= serious}
+    led = {c for after in beliefs for c in sorted(after, key=lambda c: -after[c])[:FAVORITES] if after[c] >= serious}
     concluded = {knowledge.resolve(c) for v in case.file.visits if v.concluded for c in v.concluded.root}
     return [c for n, c in enumerate(order) if n < SUSPECTS or c in led | concluded]
 

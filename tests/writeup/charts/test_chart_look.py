@@ -1,4 +1,4 @@
-"""What every chart must keep: theme colours, ids, sizes, words inside the sheet and clear of each other, same bytes."""
+"""What every chart must keep: theme colors, ids, sizes, words inside the sheet and clear of each other, same bytes."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ SVGS = [
 
 
 @pytest.mark.parametrize("svg", SVGS)
-def test_takes_every_colour_from_the_page(svg: str) -> None:
+def test_takes_every_color_from_the_page(svg: str) -> None:
     assert not re.search(r"#[0-9a-fA-F]{3,8}\b(?!\")", re.sub(r"url\(#[^)]*\)", "", svg))
     assert set(re.findall(r"var\((--[\w-]+)", svg)) <= {
         "--cb-ink",

@@ -12,7 +12,7 @@ from causebook.knowledge.model import Knowledge, slug
 from causebook.library.beginning import Fit
 from causebook.library.find import Apart, Found, Query
 from causebook.library.like import OTHER_ROOT, compared
-from causebook.library.likeness import Neighbour
+from causebook.library.likeness import Neighbor
 from causebook.library.record import Record
 from causebook.library.stopping import Way
 from causebook.library.typed import asks, wrong
@@ -134,14 +134,14 @@ def _stop(id_: str, way: Way, knowledge: Knowledge) -> list[str]:
     ]
 
 
-def _case(neighbour: Neighbour, other_root: bool, knowledge: Knowledge) -> list[str]:
-    record = neighbour.record
+def _case(neighbor: Neighbor, other_root: bool, knowledge: Knowledge) -> list[str]:
+    record = neighbor.record
     said = [
-        f"{record.id}: {prose.plain(record.title)} ({neighbour.word})",
+        f"{record.id}: {prose.plain(record.title)} ({neighbor.word})",
         f"  cause: {_roots(record, knowledge)}; {record.outcome}",
     ]
     said += [f"  {OTHER_ROOT.lower()}"] if other_root else []
-    said += [f"  {label.lower()}: {'; '.join(names[:4])}" for label, names in compared(neighbour, "yours", knowledge)]
+    said += [f"  {label.lower()}: {'; '.join(names[:4])}" for label, names in compared(neighbor, "yours", knowledge)]
     return [*said, ""]
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from causebook.belief.barred import may_be_looked_for
 from causebook.knowledge.model import Knowledge, Test
 from causebook.library.beginning import Fit, best_fitting, first_tests
-from causebook.library.likeness import Asked, Measure, Neighbour, Reader, Weights, chances, features, nearest
+from causebook.library.likeness import Asked, Measure, Neighbor, Reader, Weights, chances, features, nearest
 from causebook.library.record import Record
 from causebook.library.stopping import Way, fired, not_now
 from causebook.library.typed import judge
@@ -52,8 +52,8 @@ class Found:
 
     findings: Mapping[str, bool]
     """All that is known: what was said, and what the numbers decide, on a usual plate where none was typed."""
-    like: tuple[Neighbour, ...]
-    other_root: Neighbour | None
+    like: tuple[Neighbor, ...]
+    other_root: Neighbor | None
     """The nearest case whose root is another than that of the nearest one that has a root."""
     apart: tuple[Apart, ...]
     stops: Mapping[str, Way]
@@ -106,16 +106,16 @@ def find(records: Sequence[Record], query: Query, knowledge: Knowledge, count: i
     values = measure.nearness([wanted])[0]
     order = nearest(values, records)
 
-    def neighbour(place: int) -> Neighbour:
-        return Neighbour(records[place], float(values[place]), measure.likeness(wanted, place), wanted)
+    def neighbor(place: int) -> Neighbor:
+        return Neighbor(records[place], float(values[place]), measure.likeness(wanted, place), wanted)
 
     one = next((records[i] for i in order if records[i].roots), None)
     other = next((i for i in order if one and records[i].roots and set(records[i].roots).isdisjoint(one.roots)), None)
-    found = replace(found, like=tuple(neighbour(i) for i in order[:count]))
+    found = replace(found, like=tuple(neighbor(i) for i in order[:count]))
     if one is None or other is None:
         return found
     apart = tell_apart(one, records[other], findings, knowledge, measure.weights, forbidden)
-    return replace(found, other_root=neighbour(other), apart=apart)
+    return replace(found, other_root=neighbor(other), apart=apart)
 
 
 def understood(

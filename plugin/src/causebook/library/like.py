@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from causebook.knowledge.model import Knowledge
-from causebook.library.likeness import Near, Neighbour, features_of
+from causebook.library.likeness import Near, Neighbor, features_of
 from causebook.library.pages import case_source, linker
 from causebook.writeup import prose
 from causebook.writeup.first import OTHER_CASE
@@ -43,8 +43,8 @@ def with_section(page: str, section: str, near: Near) -> str:
     return page[:at] + section + page[at:]
 
 
-def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Callable[[str], str]) -> str:
-    record = neighbour.record
+def _item(neighbor: Neighbor, other_root: bool, knowledge: Knowledge, to: Callable[[str], str]) -> str:
+    record = neighbor.record
     roots = ", ".join(knowledge.causes[r].name for r in record.roots if r in knowledge.causes) or "not proven"
     title = prose.in_markdown(record.title)
     return f"- [{title}]({to(case_source(record.id))}). Cause: {prose.in_markdown(roots)}." + (
@@ -52,10 +52,10 @@ def _item(neighbour: Neighbour, other_root: bool, knowledge: Knowledge, to: Call
     )
 
 
-def compared(neighbour: Neighbour, mine: str, knowledge: Knowledge) -> list[tuple[str, list[str]]]:
+def compared(neighbor: Neighbor, mine: str, knowledge: Knowledge) -> list[tuple[str, list[str]]]:
     """What is the same and what differs, in words, weightiest first; `mine` is what to call the case at hand."""
-    here, there = neighbour.asked.features, features_of(neighbour.record)
-    told = (("The same", neighbour.likeness.same), ("Different", neighbour.likeness.differ))
+    here, there = neighbor.asked.features, features_of(neighbor.record)
+    told = (("The same", neighbor.likeness.same), ("Different", neighbor.likeness.differ))
     return [
         (label, names)
         for label, features in told

@@ -195,7 +195,7 @@ def _heaviest(weighed: Mapping[str, float]) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Neighbour:
+class Neighbor:
     """A case near to another one, or to what somebody knows (`asked`)."""
 
     record: Record
@@ -213,8 +213,8 @@ class Neighbour:
 class Near:
     """The cases nearest to one case, and the nearest whose root is another."""
 
-    like: tuple[Neighbour, ...]
-    other_root: Neighbour | None
+    like: tuple[Neighbor, ...]
+    other_root: Neighbor | None
 
 
 def chances(root: str, knowledge: Knowledge) -> dict[str, float]:
@@ -389,7 +389,7 @@ def nearest(values: np.ndarray, records: Sequence[Record]) -> list[int]:
     return [int(i) for i in np.lexsort((by_id, -values)) if values[i] > 0]
 
 
-def neighbours(records: Sequence[Record], knowledge: Knowledge, count: int = 5) -> dict[str, Near]:
+def neighbors(records: Sequence[Record], knowledge: Knowledge, count: int = 5) -> dict[str, Near]:
     """For each case the `count` cases nearest to its findings, nearest first, and the nearest with another root."""
     if not records:
         return {}
@@ -406,11 +406,11 @@ def _near(here: int, values: np.ndarray, measure: Measure, count: int) -> Near:
     records = measure.records
     order = nearest(values, records)
 
-    def neighbour(place: int) -> Neighbour:
-        return Neighbour(
+    def neighbor(place: int) -> Neighbor:
+        return Neighbor(
             records[place], float(values[place]), measure.likeness(measure.asked[here], place), measure.asked[here]
         )
 
     roots = set(records[here].roots)
     other = next((i for i in order if roots and records[i].roots and roots.isdisjoint(records[i].roots)), None)
-    return Near(tuple(neighbour(i) for i in order[:count]), None if other is None else neighbour(other))
+    return Near(tuple(neighbor(i) for i in order[:count]), None if other is None else neighbor(other))

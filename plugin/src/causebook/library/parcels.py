@@ -64,7 +64,7 @@ def open_parcel(path: Path) -> tuple[Parcel | None, list[Problem]]:
             files = dict(_contents(archive))
     except _TooLarge as large:
         return None, [_say(path, str(large), "a call of the usual size", "send large files on their own")]
-    except (OSError, zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, zlib.error) as fault:
+    except (OSError, zipfile.BadZipFile, RuntimeError, EOFError, ValueError, zlib.error) as fault:
         return None, [_say(path, f"cannot be opened as a zip ({fault})", _HINT)]
     if CASE_FILE not in files:
         return None, [_say(path, f"holds no {CASE_FILE}", _HINT)]

@@ -19,7 +19,7 @@ from causebook.knowledge.bounds import Bounds
 from causebook.knowledge.model import Accuracy, Knowledge
 from causebook.knowledge.rules import Rule, Sum
 from causebook.knowledge.sentences import in_running
-from causebook.physics.combustion import ANALYSER_OXYGEN
+from causebook.physics.combustion import ANALYZER_OXYGEN
 from causebook.quantity import KINDS, Kind
 from causebook.survey.model import Survey
 from causebook.survey.rule_value import ABSENT, EVEN, PRESENT, Known, Line, line
@@ -189,7 +189,7 @@ AIR_FREE = "co-air-free"
 
 def _with_oxygen(held: Line) -> Line:
     """Free of air, CO × 20.9 / (20.9 − O₂) lies above the limit: the same, cleared of its fraction."""
-    return replace(held, terms={"co-in-flue": 1.0, "oxygen-in-flue": held.limit / ANALYSER_OXYGEN})
+    return replace(held, terms={"co-in-flue": 1.0, "oxygen-in-flue": held.limit / ANALYZER_OXYGEN})
 
 
 def _typed(id_: str, knowledge: Knowledge) -> tuple[Sum, ...]:

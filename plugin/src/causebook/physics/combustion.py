@@ -1,6 +1,6 @@
 """Burning fuel gas: the air it needs, what leaves through the flue, and the heat that leaves with it.
 
-A balance of atoms and of enthalpy over complete combustion.  The analyser reads dry gas; carbon monoxide is far
+A balance of atoms and of enthalpy over complete combustion.  The analyzer reads dry gas; carbon monoxide is far
 too little to matter in the balance.
 """
 
@@ -31,7 +31,7 @@ from causebook.quantity import (
 )
 
 OXYGEN_IN_AIR = 0.20946  # of dry air, by volume
-ANALYSER_OXYGEN = 0.209  # what analysers and the air-free formula call fresh air
+ANALYZER_OXYGEN = 0.209  # what analyzers and the air-free formula call fresh air
 AIR_FREE_LIMIT = 0.18  # O2 above which the air-free figure is mostly the error of the reading
 ROOM_HUMIDITY_RATIO = 0.0065  # of combustion air from indoors
 GAS_CONSTANT = 8.314462618  # J/(mol K)
@@ -40,7 +40,7 @@ LIQUID_HEAT = 75.4  # J/(mol K), liquid water
 MOLAR_VOLUME = GAS_CONSTANT * GAS_BASE_TEMPERATURE / STANDARD_PRESSURE  # m³/mol of a standard volume of gas
 
 _CO = Param(CO_FRACTION, 0, 1)
-_OXYGEN = Param(GAS_FRACTION, 0, ANALYSER_OXYGEN)
+_OXYGEN = Param(GAS_FRACTION, 0, ANALYZER_OXYGEN)
 _FLUE = Param(TEMPERATURE, 273.15, 800)
 _AIR = Param(TEMPERATURE, 233.15, 330)
 _PRESSURE = Param(ABSOLUTE_PRESSURE, 50e3, 110e3)
@@ -142,7 +142,7 @@ def air_free_monoxide(monoxide: float, oxygen: float) -> float:
     Refused above 18 % oxygen, where a tenth of a point of oxygen changes the answer by several percent.
     Source: CO × 20.9 / (20.9 − O2), the form of 40 CFR 60 Appendix A, Method 19.
     """
-    return monoxide * ANALYSER_OXYGEN / (ANALYSER_OXYGEN - oxygen)
+    return monoxide * ANALYZER_OXYGEN / (ANALYZER_OXYGEN - oxygen)
 
 
 @physical(
@@ -158,7 +158,7 @@ def air_free_monoxide_from_carbon_dioxide(monoxide: float, carbon_dioxide: float
     Source: CO × ultimate CO2 / CO2, dilution by excess air alone.
     """
     _refuse_more_than_ultimate(carbon_dioxide, ultimate)
-    if carbon_dioxide < ultimate * (1 - AIR_FREE_LIMIT / ANALYSER_OXYGEN):
+    if carbon_dioxide < ultimate * (1 - AIR_FREE_LIMIT / ANALYZER_OXYGEN):
         raise OutOfRange(
             "carbon dioxide",
             show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
@@ -293,7 +293,7 @@ def combustion_efficiency(
 def efficiency_on_net_basis(efficiency: float, fuel: Fuel = NATURAL_GAS) -> float:
     """An efficiency on gross heating value as one on net heating value, which is higher and may pass 100 %.
 
-    Analysers set for Europe show this one; never compare it with a North American rating.
+    Analyzers set for Europe show this one; never compare it with a North American rating.
     Source: the same useful heat over the net heating value.
     """
     return efficiency * _gross(fuel) / _net(fuel)

@@ -193,7 +193,7 @@ def clocked_input(dial: float, duration: float, heating_value: float, correction
 
 # Q [ft³/h] = 1658.5 K A √(h / SG), A in in², h in inches of water: the coefficient for m³/s, m² and Pa.
 _ORIFICE = 1658.5 * 0.3048**3 / 3600 / (0.0254**2 * math.sqrt(249.08891))
-SPUD_COEFFICIENT = 0.90  # of usual drilled spuds; the maker's own may stand between 0.8 and 0.95
+SPUD_COEFFICIENT = 0.90  # of usual drilled spuds; the manufacturer's own may stand between 0.8 and 0.95
 
 # Diameters of the number drills in inches (ASME B94.11M twist drills, from memory).
 _DRILL_INCHES = {

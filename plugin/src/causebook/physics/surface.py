@@ -1,4 +1,4 @@
-"""What an infrared thermometer makes of a surface: a grey body in surroundings of one temperature."""
+"""What an infrared thermometer makes of a surface: a gray body in surroundings of one temperature."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ def infrared_shows(surface: Any, surroundings: Any, emissivity: Any, set_to: Any
 
     A bare metal mirrors its surroundings: the instrument receives ε·T⁴ + (1 − ε)·T₀⁴ and solves the same sum with
     its own ε.  Taken over all wavelengths; an instrument that sees 8 to 14 µm differs by a few degrees.
-    Source: Stefan and Boltzmann's law, Kirchhoff's law for an opaque grey surface.
+    Source: Stefan and Boltzmann's law, Kirchhoff's law for an opaque gray surface.
     """
     received = emissivity * surface**4 + (1 - emissivity) * surroundings**4
     return ((received - (1 - set_to) * surroundings**4) / set_to) ** 0.25

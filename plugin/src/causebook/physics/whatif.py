@@ -311,10 +311,10 @@ class ReplacePart:
 
 @dataclass(frozen=True, slots=True)
 class ScalePart:
-    """A part with `factor` times its resistance: 1 / (times clean) cleans it."""
+    """A part with `factor` (a number or an array) times its resistance: 1 / (times clean) cleans it."""
 
     name: str
-    factor: float
+    factor: Any
     relative_sd: float = 0.0
 
 
@@ -361,12 +361,12 @@ class SetInput:
 
 @dataclass(frozen=True, slots=True)
 class ScaleInput:
-    """`factor` times the heat input, the efficiency kept (other orifices, another manifold pressure).
+    """`factor` (a number or an array) times the heat input, the efficiency kept (other orifices, manifold pressure).
 
     Several scale it by their product, in any order.
     """
 
-    factor: float
+    factor: Any
     relative_sd: float = 0.0
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from causebook import quantity as qty
 from causebook.measured import Measured
 from causebook.physics.airpath import Part
+from causebook.physics.fan import Fan
 from causebook.physics.whatif import (
     AddParallel,
     Change,
@@ -215,7 +216,8 @@ def _padded(system: System, extra: int) -> System:
         return np.concatenate([column, np.repeat(column[:1], extra)])
 
     path = system.path.each(lambda part: replace(part, resistance=longer(part.resistance)))
-    fan = replace(system.fan, speed=longer(system.fan.speed))  # type: ignore[type-var,attr-defined]  # `found` makes a Fan
+    fan = system.fan
+    assert isinstance(fan, Fan)  # `found` makes no other blower
     heat = system.heat and replace(
         system.heat, input=longer(system.heat.input), efficiency=longer(system.heat.efficiency)
     )
@@ -226,7 +228,12 @@ def _padded(system: System, extra: int) -> System:
         body_factor=longer(system.limit.body_factor),
     )
     return replace(
-        system, path=path, fan=fan, heat=heat, limit=limit, return_temperature=longer(system.return_temperature)
+        system,
+        path=path,
+        fan=replace(fan, speed=longer(fan.speed)),
+        heat=heat,
+        limit=limit,
+        return_temperature=longer(system.return_temperature),
     )
 
 
@@ -240,7 +247,7 @@ def _spread(change: Change, factors: np.ndarray) -> Change:
         case ReplacePart():
             return replace(change, part=rows(change.part))
         case ScalePart() | ScaleInput():
-            return replace(change, factor=change.factor * factors)  # type: ignore[arg-type]  # rows of factors
+            return replace(change, factor=change.factor * factors)
         case AddParallel():
             return replace(change, element=change.element.each(rows))
     return change

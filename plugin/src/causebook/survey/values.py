@@ -14,7 +14,7 @@ from causebook.casefile.sizes import read_size
 from causebook.knowledge.model import Knowledge
 from causebook.knowledge.rules import Value
 from causebook.measured import Measured
-from causebook.physics.combustion import ANALYSER_OXYGEN, air_free_monoxide
+from causebook.physics.combustion import ANALYZER_OXYGEN, air_free_monoxide
 from causebook.quantity import KINDS
 from causebook.survey import numbers
 from causebook.survey.heat import rise_at_trip
@@ -47,7 +47,7 @@ def air_free(pair: tuple[Taken, Taken], knowledge: Knowledge) -> tuple[float, fl
     except ValueError:
         return None
     read, oxygen = (numbers.measured(taken, knowledge) for taken in pair)
-    share = math.hypot(read.sd_si / max(read.si, 1e-9), oxygen.sd_si / max(ANALYSER_OXYGEN - oxygen.si, 1e-3))
+    share = math.hypot(read.sd_si / max(read.si, 1e-9), oxygen.sd_si / max(ANALYZER_OXYGEN - oxygen.si, 1e-3))
     return value, value * share
 
 

@@ -1,4 +1,4 @@
-"""Worked gas and combustion: the meter, manifold and orifices, altitude, the analyser's readings."""
+"""Worked gas and combustion: the meter, manifold and orifices, altitude, the analyzer's readings."""
 
 from __future__ import annotations
 

@@ -169,9 +169,7 @@ def by_role(workup: Workup) -> tuple[tuple[CauseBelief, ...], tuple[CauseBelief,
 
 def role_word(workup: Workup, cause: CauseBelief) -> str:
     """The role of a cause in a word; where no root is determined, what would be it is only most believed."""
-    if cause.role is Role.ROOT:
-        return "cause" if workup.verdict.answered else "most likely"
-    return "contributing" if cause.role is Role.HELPED_BY else cause.role.value
+    return "most likely" if cause.role is Role.ROOT and not workup.verdict.answered else words.role(cause.role)
 
 
 def told_suspects(workup: Workup, count: int) -> tuple[CauseBelief, ...]:

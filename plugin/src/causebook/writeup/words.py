@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from causebook import quantity as qty
-from causebook.belief.verdict import CauseBelief, StopNotice
+from causebook.belief.verdict import CauseBelief, Role, StopNotice
 from causebook.knowledge.model import Knowledge
 from causebook.measured import Measured
 from causebook.quantity import KINDS, Kind, Quantity
@@ -154,6 +154,14 @@ def bar(decibans: float) -> str:
 def signed(decibans: float) -> str:
     """A weight with its sign: "+6.2"."""
     return f"{decibans:+.1f}".replace("-", "−")
+
+
+_ROLES = {Role.ROOT: "cause", Role.HELPED_BY: "contributing"}
+
+
+def role(name: str) -> str:
+    """The place of a cause in the story, as it is said aloud."""
+    return _ROLES.get(Role(name), name)
 
 
 def yes_no(answer: bool | None, yes: str = "yes", no: str = "no") -> str:

@@ -22,7 +22,7 @@ from causebook.equipment.furnace.expected import expected
 from causebook.equipment.furnace.foreseen import foreseen
 from causebook.equipment.furnace.furnaces import Furnaces
 from causebook.equipment.furnace.population import sample
-from causebook.equipment.furnace.repairs import Put, SetRepairs, furnaces_in, repairs_of
+from causebook.equipment.furnace.repairs import Put, SetRepairs, furnaces_in, of_filter, repairs_of
 from causebook.equipment.furnace.setup import Setup
 from causebook.equipment.furnace.system import Identified, Moments
 from causebook.equipment.furnace.weighing import Weighing
@@ -147,16 +147,13 @@ class HeatAndAir:
                 name = self.knowledge.causes[cause].name
                 rows.append(self._row(f"only this corrected: {name}", (cause,), puts))
                 cared = [(one.cared[cause], c) for one, c in known if cause in one.alone]
-                if any(p.causes != {cause} for p, _ in cared) and not self._of_filter(cause):
+                if any(p.causes != {cause} for p, _ in cared) and not of_filter(self.setup, cause):
                     rows.append(self._row(f"{name} corrected, filter ordinary and clean", (cause,), cared))
         if len(physical) > 1:
             puts = [(one.all, c) for one, c in known if set(physical) >= set(one.physical) and len(one.physical) > 1]
             if puts:
                 rows.append(self._row("all of them corrected", tuple(physical), puts))
         return tuple(rows)
-
-    def _of_filter(self, cause: str) -> bool:
-        return any(e.on == "filter" for e in self.setup.acting[cause])
 
     def _row(self, change: str, repaired: tuple[str, ...], puts: Sequence[tuple[Put, float]]) -> WhatIf:
         weight = np.concatenate([np.full(len(p.rise), c) for p, c in puts])

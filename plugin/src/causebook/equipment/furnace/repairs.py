@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from causebook.belief.arrays import Array
 from causebook.equipment.furnace.furnaces import Furnaces
+from causebook.equipment.furnace.setup import Setup
 from causebook.equipment.furnace.weighing import Weighing
 
 
@@ -134,8 +135,12 @@ def _set(weighing: Weighing, place: int, puts: Mapping[frozenset[str], Put]) -> 
 
 def _cared(weighing: Weighing, cause: str, physical: Sequence[str]) -> frozenset[str]:
     """One cause of a set with those that act on the filter."""
-    acting = weighing.setup.acting
-    return frozenset({cause, *(c for c in physical if any(e.on == "filter" for e in acting[c]))})
+    return frozenset({cause, *(c for c in physical if of_filter(weighing.setup, c))})
+
+
+def of_filter(setup: Setup, cause: str) -> bool:
+    """Does a cause act on the filter?"""
+    return any(e.on == "filter" for e in setup.acting[cause])
 
 
 def _picked(weighing: Weighing, place: int, heat: float, count: int) -> NDArray[np.int64]:

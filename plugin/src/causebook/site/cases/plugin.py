@@ -26,7 +26,7 @@ from causebook.knowledge.loader import KnowledgeError
 from causebook.library import place
 from causebook.library.disk import prune
 from causebook.library.like import like_cases, with_section
-from causebook.library.likeness import neighbours
+from causebook.library.likeness import neighbors
 from causebook.library.parcels import TRAY, waiting
 from causebook.library.shelf import Entry, Shelf
 from causebook.problems import Problem, errors
@@ -102,7 +102,7 @@ class CasesPlugin(BasePlugin[CasesConfig]):
         log.info(f"{len(shelved.entries)} cases, {len(shelved.renewed)} of them worked up anew")
         self.entries = shelved.entries
         self._by_id = {entry.record.id: entry for entry in self.entries}
-        near = neighbours([e.record for e in self.entries], self.knowledge, self.config.like)
+        near = neighbors([e.record for e in self.entries], self.knowledge, self.config.like)
         put = Put(Path(self.config.generated) / "put.json", self.pages)
         settings, written = settings_digest(config), []
         for entry in self.entries:

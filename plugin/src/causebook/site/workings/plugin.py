@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import cast
 
 from jinja2 import Environment
+from markdown import Extension
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
@@ -29,8 +31,8 @@ class WorkingsPlugin(BasePlugin[WorkingsConfig]):
             return
         shell.dress(config)
         self._extension = WorkingsExtension()
-        # MkDocs hands its list to Python-Markdown as it is, and that takes extensions themselves as well as names.
-        config.markdown_extensions.append(self._extension)  # type: ignore[arg-type]  # declared as a list of names
+        # MkDocs declares a list of names and hands it to Python-Markdown as it is, which takes extensions as well.
+        cast("list[str | Extension]", config.markdown_extensions).append(self._extension)
         config.extra_css.insert(config.extra_css.index(shell.STYLES[-1]) + 1, STYLE)  # a site's own come after
 
     @event_priority(-100)  # the text as it will be turned into HTML

@@ -1,7 +1,7 @@
 """Air-path profile: where does the pressure go?
 
 A stair from the room through the return, the wheel and the supply back to the room.  Treads are taps, risers are
-parts.  A tap that was not read breaks the stair; nothing is drawn between its neighbours.
+parts.  A tap that was not read breaks the stair; nothing is drawn between its neighbors.
 """
 
 from __future__ import annotations

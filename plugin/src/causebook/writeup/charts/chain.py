@@ -38,8 +38,8 @@ from causebook.writeup.charts.style import (
 )
 
 ID, TITLE, QUESTION = "cause-chain", "Cause chain", "How did it come about?"
-READING, CALCULATION, JUDGEMENT = "reading", "calculation", "judgment"
-_DASHES = {READING: SOLID, CALCULATION: DASHED, JUDGEMENT: DOTTED}
+READING, CALCULATION, JUDGMENT = "reading", "calculation", "judgment"
+_DASHES = {READING: SOLID, CALCULATION: DASHED, JUDGMENT: DOTTED}
 _NOTE = (
     "Arrows known by reading are solid, by calculation dashed, by judgment dotted. The heavy frame is the root. "
     "Struck: ruled out, and why."
@@ -191,7 +191,7 @@ def _known_by(workup: Workup, cause: CauseBelief) -> str:
     clocked = known is not None and known.of == "input" and found is not None and found.input is not None
     if clocked or (found is not None and any(d.part == on for d in found.drops)):
         return READING
-    return CALCULATION if any(cause.id in w.repairs for w in workup.verdict.what_ifs) else JUDGEMENT
+    return CALCULATION if any(cause.id in w.repairs for w in workup.verdict.what_ifs) else JUDGMENT
 
 
 def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
@@ -213,9 +213,9 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
     harm = Node("through", "damage done", joined([d.name for d in through])) if through else None
     line = [n for n in (does, reading, harm, complaint) if n is not None]
     tags = {
-        "does": CALCULATION if does is not None and does.detail else JUDGEMENT,
-        "reading": READING if trips else JUDGEMENT,
-        "through": JUDGEMENT,
+        "does": CALCULATION if does is not None and does.detail else JUDGMENT,
+        "reading": READING if trips else JUDGMENT,
+        "through": JUDGMENT,
     }
     nodes = [
         *under,
@@ -223,7 +223,7 @@ def _story(workup: Workup, roots: tuple[CauseBelief, ...]) -> View:
         *(Node(c.id, "contributing", c.name) for c in helpers),
         *line,
     ]
-    arrows = [Arrow(u.id, roots[0].id, JUDGEMENT) for u in under]
+    arrows = [Arrow(u.id, roots[0].id, JUDGMENT) for u in under]
     arrows += [Arrow(c.id, line[0].id, _known_by(workup, c), joins=n > 0) for n, c in enumerate((*roots, *helpers))]
     arrows += [Arrow(a.id, b.id, tags[a.id]) for a, b in pairwise(line)]
     not_it = tuple((c.name, c.why) for c in workup.verdict.with_role(Role.NOT_IT) if c.why)[:_NOT_IT]
@@ -273,7 +273,7 @@ def _table(view: View) -> tuple[tuple[str, ...], ...]:
         arrow = out.get(node.id)
         what = node.name + (f", {node.detail}" if node.detail else "")
         rows.append((node.role, what, view.node(arrow.target).name if arrow else "", arrow.tag if arrow else "", ""))
-    rows += [(d.role, d.name, "", JUDGEMENT, "") for d in view.damage]
+    rows += [(d.role, d.name, "", JUDGMENT, "") for d in view.damage]
     rows += [("not it", name, "", "", why) for name, why in view.not_it]
     return tuple(rows)
 
@@ -354,7 +354,7 @@ def _draw_across(sheet: Sheet, view: View) -> None:
             (box.x - 20, box.middle), (box.x, box.middle), dash=DOTTED
         )
         if n == 0:
-            sheet.text(x + 8, box.y + box.height + 22, JUDGEMENT, size=13, ink=QUIET)
+            sheet.text(x + 8, box.y + box.height + 22, JUDGMENT, size=13, ink=QUIET)
         _put(sheet, node, box)
     bottom = max(b.y + b.height for b in boxes.values())
     sheet.height = _draw_not_it(sheet, view, bottom + 16)
@@ -410,7 +410,7 @@ def _damage_down(sheet: Sheet, view: View, start: _Box, dash: tuple[float, ...])
     for node in view.damage:
         box = _Box(78, y + 24, sheet.width - 80, _height(node, sheet.width - 80, 12.5))
         sheet.arrow((56, start.y + start.height), (56, box.middle), (box.x, box.middle), dash=DOTTED)
-        sheet.text(80, box.y - 6, JUDGEMENT, ink=QUIET)
+        sheet.text(80, box.y - 6, JUDGMENT, ink=QUIET)
         _put(sheet, node, box)
         y = box.y + box.height
     sheet.line((22, start.y + start.height), (22, y), dash=dash)

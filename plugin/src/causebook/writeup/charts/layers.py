@@ -11,7 +11,7 @@ def layered(nodes: Sequence[str], edges: Sequence[Edge]) -> list[list[str]]:
     """The layers of an acyclic graph, sources first.
 
     A node stands as near to what it leads to as its longest path to an end allows, so a helper stands beside the
-    root and not far to its left.  Within a layer, nodes follow the mean place of their neighbours, two sweeps each
+    root and not far to its left.  Within a layer, nodes follow the mean place of their neighbors, two sweeps each
     way; ties keep the order of `nodes`.  Raises ValueError on a cycle.
     """
     targets = {n: [b for a, b in edges if a == n] for n in nodes}

@@ -1,9 +1,9 @@
-"""The one look of all charts: ink on paper, drawn in pixels from the top left, coloured by the page.
+"""The one look of all charts: ink on paper, drawn in pixels from the top left, colored by the page.
 
 A `Sheet` takes marks and words and becomes one inline SVG.  The marks are matplotlib artists on a figure without
 axes: nothing is laid out behind our back, and a drawing takes a few milliseconds.  The words are SVG text in the
 page's own font, above all marks, each with a rim of paper so that it stays legible where it crosses a line.
-Colours are sentinels here and CSS variables in the result: `--cb-ink`, `--cb-paper`, `--cb-accent`, `--cb-quiet`,
+Colors are sentinels here and CSS variables in the result: `--cb-ink`, `--cb-paper`, `--cb-accent`, `--cb-quiet`,
 `--cb-hatch`; the page defines them for light, dark and print.
 
 Solid means measured, hatched means allowed, dashed means after the repair, and the accent marks the point of the

@@ -1,7 +1,7 @@
 """One start, followed as far as it goes: what each stage needs of the devices, and what it then shows.
 
 Arrays are (sets, draws), or (1, draws) and (1, 1) where nothing changes them; each is worked out when first asked for.
-Pressures in in. w.c., flame current in µA, CO in ppm free of the analyser's air, oxygen in %, times in s.
+Pressures in in. w.c., flame current in µA, CO in ppm free of the analyzer's air, oxygen in %, times in s.
 Sources: flow goes with the root of pressure (first principles); the other constants are stated ranges of usual sheets,
 expert estimate where no source is named.
 """
@@ -325,7 +325,7 @@ class Start:
 
     @cached_property
     def monoxide(self) -> Array:
-        """In the flue as the analyser shows it [ppm]: it climbs where air runs short and ports are dirty."""
+        """In the flue as the analyzer shows it [ppm]: it climbs where air runs short and ports are dirty."""
         short = np.maximum(5.2 - self.oxygen, 0) ** 2 * 40
         dirty = np.maximum(0.85 - self.devices("ports"), 0) * 350
         return self.sound.monoxide + short + dirty
