@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-from causebook.casefile.model import Outcome
 from causebook.knowledge.model import Knowledge
 from causebook.library.record import Record
-
-_NO_ROOT = {True: "Cause not proven", False: "Readings alone leave the cause open"}
-"""What stands in the place of the root, by whether the case was left undetermined; a technician may know more than was
-read."""
 
 
 def line_of(record: Record, knowledge: Knowledge) -> str:
@@ -18,7 +13,7 @@ def line_of(record: Record, knowledge: Knowledge) -> str:
     parts = [
         family.name if family else "",
         record.deciding,
-        "Cause: " + ", ".join(roots) if roots else _NO_ROOT[record.outcome == Outcome.UNDETERMINED.value],
+        "Cause: " + ", ".join(roots) if roots else "Cause not proven",
         f"{record.minutes:.0f} min" if record.minutes else "",
         record.outcome,
         str(record.year),

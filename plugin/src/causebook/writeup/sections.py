@@ -199,11 +199,12 @@ def _brief(workup: Workup) -> Markup:
         ).capitalize()
     )
     line = kind + ", " + words.shown(furnace.input, qty.HEAT_RATE)
+    if furnace.static_maximum is not None:
+        line += Markup("; static at most {}").format(words.shown(furnace.static_maximum, qty.AIR_PRESSURE))
     if furnace.rise:
         line += Markup("; plate rise {}").format(words.span(*furnace.rise, qty.TEMPERATURE_DIFFERENCE))
-    if furnace.static_maximum is not None:
-        line += Markup(", static at most {}").format(words.shown(furnace.static_maximum, qty.AIR_PRESSURE))
-    return line + ("" if line.endswith((".", ".</span>")) else ".")
+    # A unit such as "in. w.c." brings its own period.
+    return line + ("." if furnace.rise or furnace.static_maximum is None else "")
 
 
 def _openings(openings: Iterable[Opening]) -> str:
