@@ -7,6 +7,7 @@ import shutil
 import pytest
 
 from causebook import cli
+from causebook.commands import line
 from causebook.knowledge import load
 from causebook.library import shelf
 from make_library import DEMO
@@ -26,7 +27,7 @@ def two(tmp_path, monkeypatch):
 
         return worked
 
-    for module in (cli, shelf):
+    for module in (line, shelf):
         monkeypatch.setattr(module, "work_up", failing(module.work_up))
     return tmp_path / "cases"
 

@@ -190,7 +190,8 @@ def test_the_company_s_own_numbers_count(followed):
     ours, theirs = knowledge.load(), knowledge.load(followed.library.root / "knowledge")
     assert theirs.causes["limit-weak"].priors["high-limit"] == 0.04 != ours.causes["limit-weak"].priors["high-limit"]
     assert theirs.causes["limit-weak"].links == ours.causes["limit-weak"].links
-    assert theirs.findings["coil-drop-high"].limit == 0.25 != ours.findings["coil-drop-high"].limit
+    assert theirs.findings["coil-drop-high"].when != ours.findings["coil-drop-high"].when
+    assert theirs.synonyms["stinger"] == "igniter" and "stinger" not in ours.synonyms
     assert "Mouse nest in the return" in followed.library.page("causes/mouse-nest.html")
     assert "above 0.25 in. w.c." in followed.library.page("causes/coil-plugged.html")
     (said,) = followed.said["causebook work casefiles/cold-hall --knowledge knowledge --next"]
@@ -203,8 +204,8 @@ def test_the_company_s_own_numbers_count(followed):
         ("high limit: 0.02", "high limit: 1", "less than 1"),
         ("leak: 0.02", "leak: 1", "less than 1"),
         ("droppings: 0.9", "droppings: 1.1", "less than or equal to 1"),
-        ("factor: 1.8", "factor: 0", "above 0"),
-        ("spread: 0.3", "spread: 0", "greater than 0"),
+        ("least: 1.4", "least: 0", "above 0"),
+        ("most: 3", "most: 0", "above 0"),
     ],
 )
 def test_the_bounds_are_those_of_the_page(followed, tmp_path, old, new, says):

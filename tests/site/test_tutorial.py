@@ -35,4 +35,4 @@ def test_the_tutorial_goes_as_it_says(tmp_path: Path) -> None:
 
 def test_the_answer_it_shows_changes() -> None:
     first, second = (text for _, title, text in BLOCK.findall(PAGE) if title == "it says")
-    assert "undetermined" in first and "root" not in first and "root" in second
+    assert "undetermined" in first and "cause  " not in first and "cause  " in second

@@ -26,6 +26,7 @@ from causebook.knowledge.worth import findings_first, readings_first
 from causebook.library import sheet, study
 from causebook.library.addresses import SOMETHING_ELSE, cause_source
 from causebook.library.beginning import causes_of, first_tests
+from causebook.library.bounds import bound
 from causebook.library.entrance import entrance
 from causebook.library.lines import line_of
 from causebook.library.manage import screen
@@ -278,6 +279,7 @@ def _templates() -> jinja2.Environment:
     )  # Markdown, not HTML: case text passes `text` instead
     templates.filters |= {"text": prose.in_markdown, "chance": chance_word}
     templates.globals["case_source"] = case_source
+    templates.globals["bound"] = bound
     return templates
 
 
