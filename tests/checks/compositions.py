@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from causebook.physics import air, building, circuit, combustion, duct, gas, limits
 from causebook.quantity import (
-    ABSOLUTE_PRESSURE,
     AIRFLOW,
     AIRFLOW_PER_CAPACITY,
     COOLING_CAPACITY,
@@ -13,14 +12,12 @@ from causebook.quantity import (
     DENSITY,
     ENERGY,
     ENTHALPY,
-    FRICTION_RATE,
     GAS_FLOW,
     GAS_FRACTION,
     GAS_PRESSURE,
     HEAT_RATE,
     KINDS,
     LENGTH,
-    MASS_FLOW,
     RATIO,
     SENSIBLE_FACTOR,
     SHARE,
@@ -30,7 +27,6 @@ from causebook.quantity import (
     VELOCITY,
     Param,
     Quantity,
-    from_si,
     parse,
     physical,
     q,
@@ -55,13 +51,6 @@ def inch_pound_enthalpy(temperature: float, relative_humidity: float, elevation:
     """Enthalpy as inch-pound tables count it."""
     moisture = air.humidity_ratio.si(temperature, relative_humidity, air.standard_pressure.si(elevation))
     return air.enthalpy.si(temperature, moisture) + INCH_POUND_DATUM.to("J/kg").magnitude
-
-
-@physical(None, temperature=Param(TEMPERATURE), wet_bulb=Param(TEMPERATURE), pressure=Param(ABSOLUTE_PRESSURE))
-def state_from_wet_bulb(temperature: float, wet_bulb: float, pressure: float) -> air.AirState:
-    """The state that a sling psychrometer tells."""
-    moisture = air.humidity_ratio_from_wet_bulb.si(temperature, wet_bulb, pressure)
-    return air.AirState(from_si(temperature, TEMPERATURE), from_si(pressure, ABSOLUTE_PRESSURE), q(moisture, ""))
 
 
 @physical(
@@ -112,16 +101,6 @@ def derated_hundred_thousand(elevation: float, rule: str) -> Quantity:
     return gas.derated_input(q(100_000, "btu_it/hour"), q(elevation, "m"), rule)
 
 
-def stoichiometric_air(name: str) -> Quantity:
-    """Air for a volume of the fuel."""
-    return combustion.stoichiometric_air(FUELS[name])
-
-
-def ultimate_carbon_dioxide(name: str) -> Quantity:
-    """Most carbon dioxide there can be."""
-    return combustion.ultimate_carbon_dioxide(FUELS[name])
-
-
 @physical(RATIO, oxygen=Param(GAS_FRACTION))
 def fuel_factor(name: str, oxygen: float) -> float:
     """The plausibility ratio (20.9 − O2) / CO2."""
@@ -162,36 +141,6 @@ def stack(name: str, flue_temperature: float, oxygen: float, air_temperature: fl
     """Loss and efficiency on gross heating value."""
     inputs = (flue_temperature, oxygen, air_temperature, FUELS[name])
     return Stack(q(combustion.stack_loss.si(*inputs), ""), q(combustion.combustion_efficiency.si(*inputs), ""))
-
-
-@physical(SHARE, flue_temperature=Param(TEMPERATURE), oxygen=Param(GAS_FRACTION), air_temperature=Param(TEMPERATURE))
-def net_loss(name: str, flue_temperature: float, oxygen: float, air_temperature: float) -> float:
-    """Loss on net heating value, which leaves the latent part out."""
-    efficiency = combustion.combustion_efficiency.si(flue_temperature, oxygen, air_temperature, FUELS[name])
-    return 1 - combustion.efficiency_on_net_basis.si(efficiency, FUELS[name])
-
-
-def latent(name: str) -> Quantity:
-    """Share that only condensing recovers."""
-    return combustion.latent_share(FUELS[name])
-
-
-@physical(MASS_FLOW, heat_input=Param(HEAT_RATE))
-def water(name: str, heat_input: float) -> float:
-    """Water formed."""
-    return combustion.water_formed.si(heat_input, FUELS[name])
-
-
-@physical(None, heat_input=Param(HEAT_RATE), flue_temperature=Param(TEMPERATURE), oxygen=Param(GAS_FRACTION))
-def condensate_gallons(heat_input: float, flue_temperature: float, oxygen: float) -> float:
-    """US gallons an hour of condensate, natural gas."""
-    return combustion.condensate.si(heat_input, flue_temperature, oxygen) / 1000 / 3.785411784e-3 * 3600
-
-
-def dry_flue_per_million(name: str) -> float:
-    """Dry flue gas without excess air in ft³ at 68 °F for a million Btu."""
-    burnt = FUELS[name].mean("carbon") / combustion.ultimate_carbon_dioxide(FUELS[name]).magnitude
-    return float(burnt * 1e6 / FUELS[name].gross_heating_value.to("btu_it/foot**3").magnitude * 527.67 / 519.67)
 
 
 # ---------------------------------------------------------------- house, limits, return air
@@ -241,19 +190,6 @@ def california_velocities(airflow_per_capacity: float) -> circuit.Band:
     return circuit.Band(min(found), max(found))
 
 
-@physical(
-    VELOCITY,
-    heat_input=Param(HEAT_RATE),
-    efficiency=Param(SHARE),
-    rise=Param(TEMPERATURE_DIFFERENCE),
-    sensible_factor=Param(SENSIBLE_FACTOR),
-)
-def hud_velocity(heat_input: float, efficiency: float, rise: float, sensible_factor: float) -> float:
-    """Velocity in the smallest return that the manufactured-home rule allows."""
-    airflow = building.delivered_heat.si(heat_input, efficiency) / (sensible_factor * rise)
-    return building.face_velocity.si(airflow, building.hud_return_area.si(heat_input))
-
-
 @physical(None, heat_input=Param(HEAT_RATE))
 def opening(heat_input: float, rule: str) -> Quantity:
     """Each opening for combustion air by a rule."""
@@ -276,14 +212,6 @@ def same_mass_airflow(airflow: float, elevation: float) -> float:
 def infiltration_loss(airflow: float, sensible_factor: float, difference: float) -> float:
     """Heat that infiltration carries out at a temperature difference."""
     return building.airflow_heat_loss_rate.si(airflow, sensible_factor) * difference
-
-
-@physical(HEAT_RATE, design_loss=Param(HEAT_RATE), efficiency=Param(SHARE), derate=Param(SHARE))
-def largest_input(design_loss: float, efficiency: float, derate: float) -> float:
-    """Rated input at the oversizing ceiling in print."""
-    ceiling = limits.LIMITS["oversizing_furnace"].high
-    assert ceiling is not None
-    return building.replacement_input.si(design_loss, efficiency, derate) * ceiling.to("").magnitude
 
 
 @physical(
@@ -315,12 +243,6 @@ def friction_share(airflow: float, diameter: float, elevation: float) -> float:
     standard = air.STANDARD_DENSITY.to("kg/m**3").magnitude
     thin = standard * air.standard_pressure.si(elevation) / air.standard_pressure.si(0.0)
     return duct.friction_rate.si(airflow, diameter, density=thin) / duct.friction_rate.si(airflow, diameter)
-
-
-@physical(AIRFLOW, width=Param(SMALL_LENGTH), height=Param(SMALL_LENGTH), rate=Param(FRICTION_RATE))
-def bay_capacity(width: float, height: float, rate: float) -> float:
-    """Airflow of a framing bay at a friction rate, as if it were smooth and tight."""
-    return duct.capacity_of.si(duct.Rectangular(width, height), rate)
 
 
 @physical(None, width=Param(SMALL_LENGTH), height=Param(SMALL_LENGTH))

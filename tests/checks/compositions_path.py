@@ -10,7 +10,6 @@ from causebook.quantity import (
     AIRFLOW,
     HEAT_RATE,
     LENGTH,
-    POWER,
     ROUGHNESS,
     SHARE,
     SMALL_LENGTH,
@@ -45,12 +44,6 @@ class Section:
     round_area: Quantity
 
 
-def rectangle(width: str, height: str) -> Section:
-    shape = duct.rectangular_duct(parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH))
-    equal = duct.equal_friction_diameter(parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH))
-    return Section(equal, duct.hydraulic_diameter(shape), duct.area(shape), duct.area(duct.round_duct(equal)))
-
-
 def roughness(category: str) -> Quantity:
     return Quantity(duct.ROUGHNESSES[category], "m")
 
@@ -60,35 +53,10 @@ def lies_within(constant: str, low: str, high: str) -> str:
     return "yes" if parse(low, ROUGHNESS).to("m").m <= value <= parse(high, ROUGHNESS).to("m").m * (1 + 1e-9) else "no"
 
 
-def fitting(name: str) -> float:
-    return duct.FITTINGS[name]
-
-
 @dataclass(frozen=True)
 class TwoRoutes:
     equal_friction: Quantity
     hydraulic: Quantity
-
-
-def two_routes(width: str, height: str, airflow: str) -> TwoRoutes:
-    sides, flow = (parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH)), parse(airflow, AIRFLOW)
-    return TwoRoutes(
-        duct.friction_rate(flow, duct.equal_friction_diameter(*sides)),
-        duct.friction_rate_in(duct.rectangular_duct(*sides), flow),
-    )
-
-
-def hydraulic_taken_for_round(width: str, height: str, airflow: str) -> float:
-    """How much too high friction comes out when the hydraulic diameter is used with the airflow."""
-    shape = duct.rectangular_duct(parse(width, SMALL_LENGTH), parse(height, SMALL_LENGTH))
-    flow = parse(airflow, AIRFLOW)
-    wrong = duct.friction_rate(flow, duct.hydraulic_diameter(shape))
-    return float(wrong / duct.friction_rate_in(shape, flow))
-
-
-def abrupt(change: str, first: str, second: str) -> Quantity:
-    areas = [duct.area(duct.round_duct(parse(size, SMALL_LENGTH))) for size in (first, second)]
-    return (duct.sudden_expansion if change == "expansion" else duct.sudden_contraction)(*areas)
 
 
 @dataclass(frozen=True)
@@ -144,10 +112,6 @@ def window(output: str, rise_minimum: str, rise_maximum: str) -> Window:
     return Window(
         furnace.minimum_airflow(heat, high, factor_at("0 ft")), furnace.airflow_from_rise(heat, low, factor_at("0 ft"))
     )
-
-
-def fan_heat(power: str, airflow: str) -> Quantity:
-    return furnace.fan_heat_rise(parse(power, POWER), parse(airflow, AIRFLOW), factor_at("0 ft"))
 
 
 # A made-up blower, 0 to 1 in. w.c. in tenths, straight between the points.

@@ -20,7 +20,7 @@ from causebook.library.record import record_of
 from causebook.library.shelf import Shelf
 from causebook.library.stopping import ways
 from causebook.library.study import courses
-from causebook.library.typed import asks, judge, lines, remarks, typed_of, wrong
+from causebook.library.typed import asks, judge, lines, typed_of, wrong
 from causebook.library.vectors import axes
 from causebook.survey.model import State
 from causebook.survey.survey import survey
@@ -127,11 +127,6 @@ def test_numbers_that_cannot_be_are_told(known, typed, which):
 def test_every_number_that_may_be_typed_has_an_end(known):
     open_ended = [a.id for a in asks(known) if not math.isfinite(a.bounds.low + a.bounds.high)]
     assert open_ended == ["igniter-resistance"]
-
-
-def test_control_voltage_across_the_limit_is_told_to_be_an_open_limit(known):
-    assert "stands open" in remarks({"volts-across-limit": 25.6}, known)[0]
-    assert remarks({"volts-across-limit": 0.6}, known) == ()
 
 
 # ---------------------------------------------------------------- usual plates

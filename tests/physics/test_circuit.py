@@ -1,7 +1,5 @@
 """Circuits against a nodal solution of the same string, complex impedance and label tolerances."""
 
-import math
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -130,27 +128,11 @@ def test_what_cannot_be_told_says_why(to_common: list[float | None], across: lis
     assert found.state is Contact.UNKNOWN and reason in found.reason
 
 
-@given(st.floats(0.1, 10), st.floats(50, 480), st.sampled_from([50.0, 60.0]))
-def test_capacitance_undoes_capacitor_current(amps: float, volts: float, hertz: float) -> None:
-    farads = circuit.capacitance(q(amps, "A"), q(volts, "V"), q(hertz, "Hz"))
-    assert circuit.capacitor_current(farads, q(volts, "V"), q(hertz, "Hz")).m == pytest.approx(amps)
-    # the impedance of a capacitor is 1/(jωC)
-    assert abs(volts * 2j * math.pi * hertz * farads.m) == pytest.approx(amps)
-
-
 @pytest.mark.parametrize(
     ("measured", "fit"), [(4.69, Fit.LOW), (4.71, Fit.WITHIN), (5.29, Fit.WITHIN), (5.31, Fit.HIGH)]
 )
 def test_a_capacitor_is_held_to_its_label(measured: float, fit: Fit) -> None:
     assert circuit.judge_capacitor(q(measured, "uF"), q(5, "uF"), q(6, "percent_")) is fit
-
-
-@given(st.floats(0, 60), st.floats(0, 60), st.floats(0.05, 0.15))
-def test_more_load_sags_a_transformer_more(load: float, more: float, regulation: float) -> None:
-    light, heavy = (
-        circuit.secondary_under_load(q(va, "V*A"), q(40, "V*A"), q(regulation, "")) for va in sorted((load, more))
-    )
-    assert heavy <= light
 
 
 @pytest.mark.parametrize(
@@ -167,17 +149,6 @@ def test_flame_current_against_minimum_and_usual(microamps: float, signal: Flame
     assert circuit.judge_flame_current(q(microamps, "uA"), q(0.5, "uA"), q(1, "uA")) is signal
 
 
-def test_motor_load_is_a_share_of_the_plate() -> None:
-    assert circuit.motor_load(q(5.1, "A"), q(6.0, "A")).m == pytest.approx(0.85)
-
-
-def test_a_run_of_wire_loses_voltage_both_ways() -> None:
-    here = circuit.wire_drop(q(30.48, "m"), q(0.5, "A"), 18).m
-    assert here == pytest.approx(2 * circuit.wire_drop(q(50, "foot"), q(0.5, "A")).m)
-    # a wire three AWG sizes thinner has twice the resistance (definition of the gauge): 18 and 12 are six apart
-    assert here / circuit.wire_drop(q(100, "foot"), q(0.5, "A"), 12).m == pytest.approx(4, rel=0.02)
-
-
 def test_nonsense_is_refused_by_name() -> None:
     with pytest.raises(ValueError, match="2 switches need 3 voltages to common and 2 across; found 2 and 2"):
         circuit.read_switches(["a", "b"], q(24, "V"), [q(24, "V")] * 2)
@@ -189,10 +160,6 @@ def test_nonsense_is_refused_by_name() -> None:
         circuit.voltage_across_open_switch(q(24, "V"), meter_resistance=q(1, "ohm"))
     with pytest.raises(TypeError, match="current is 3.5; expected a current with its unit"):
         circuit.capacitance(3.5, q(370, "V"))
-    with pytest.raises(OutOfRange, match="power factor is 1.200; valid is 0.000 to 1.000"):
-        circuit.motor_power(q(115, "V"), q(5, "A"), 1.2)
-    with pytest.raises(KeyError, match="20 AWG"):
-        circuit.wire_drop(q(10, "m"), q(1, "A"), 20)
     with pytest.raises(OutOfRange, match="minimum flame current"):
         circuit.judge_flame_current(q(1, "uA"), q(0, "uA"), q(1, "uA"))
     with pytest.raises(ValueError, match="usual flame current"):

@@ -44,12 +44,6 @@ pressures = st.floats(0.3, 14)
 gravities = st.floats(0.5, 2.1)
 
 
-@given(sizes, pressures, gravities)
-def test_orifice_diameter_undoes_orifice_flow(mm: float, inches: float, gravity: float) -> None:
-    flow = gas.orifice_flow(q(mm, "mm"), q(inches, "inwc"), q(gravity, ""))
-    assert gas.orifice_diameter(flow, q(inches, "inwc"), q(gravity, "")).to("mm").m == pytest.approx(mm, rel=1e-9)
-
-
 @given(sizes, pressures, gravities, st.floats(0.8, 0.95))
 def test_orifice_equation_is_the_one_in_print(mm: float, inches: float, gravity: float, coefficient: float) -> None:
     # Q = 1658.5 K A sqrt(h/SG), ft³/h, in², in. of water: NFPA 54 Annex E
@@ -107,13 +101,6 @@ def test_clocked_input_is_flow_times_heating_value_in_both_systems(cubic: float,
     assert us.to("W").m == pytest.approx((flow * q(value, "btu_it/foot**3")).to("W").m, rel=1e-9)
 
 
-@given(st.floats(10, 200), st.floats(0.1, 0.5), st.sampled_from(sorted(gas.PIPE_FACTORS)))
-def test_a_longer_pipe_passes_less(feet: float, inches: float, kind: str) -> None:
-    here = gas.pipe_capacity(q(0.824, "inch"), q(feet, "foot"), q(inches, "inwc"), kind)
-    assert gas.pipe_capacity(q(0.824, "inch"), q(feet * 1.1, "foot"), q(inches, "inwc"), kind) < here
-    assert gas.pipe_capacity(q(1.049, "inch"), q(feet, "foot"), q(inches, "inwc"), kind) > here
-
-
 def test_a_mixture_lies_between_its_parts() -> None:
     half = gas.Fuel("half", {"methane": 0.5, "propane": 0.5})
     assert half.gross_heating_value.m == pytest.approx((1010.0 + 2516.1) / 2)
@@ -139,8 +126,6 @@ def test_nonsense_is_refused_by_name() -> None:
         gas.derated_share(q(7000, "foot"), "some rule")
     with pytest.raises(KeyError, match="No. 41"):
         gas.drill_diameter(41)
-    with pytest.raises(KeyError, match="pipe factor"):
-        gas.pipe_capacity(q(1, "inch"), q(10, "foot"), q(0.5, "inwc"), "oil")
     with pytest.raises(ValueError, match="add up to 1"):
         gas.Fuel("bad", {"methane": 0.7})
     with pytest.raises(ValueError, match="unknown component 'helium'"):

@@ -25,7 +25,7 @@ def rank(
     sets = sets_of(knowledge, chance, 2 if several else 1)
     logs = np.log(sets.prior)
     for finding in findings:
-        if finding.state in (State.NOT_LOOKED_FOR, State.VOID) or finding.probability == 0.5:
+        if finding.state is State.NOT_LOOKED_FOR or finding.probability == 0.5:
             continue
         links = np.array([min(knowledge.causes[c].links.get(finding.id, 0.0), 0.98) for c in sets.causes])
         silent = (1 - max(knowledge.findings[finding.id].leak, 0.01)) * np.exp(sets.members @ np.log1p(-links))

@@ -14,13 +14,7 @@ from types import SimpleNamespace
 import pytest
 
 from causebook import quantity as qty
-from causebook.physics.building import (
-    area_for_velocity,
-    california_return,
-    combustion_volume_standard,
-    replacement_input,
-    transfer_area,
-)
+from causebook.physics.building import area_for_velocity, california_return, combustion_volume_standard, transfer_area
 from causebook.physics.duct import Rectangular, Round, design_friction_rate, width_for
 from causebook.quantity import BTUH, CFM, FOOT, FPM, INCH, INWC, q
 from causebook.sizing.ducts import flex_size
@@ -191,20 +185,6 @@ EXAMPLES = [
         5000,
         1e-6,
         "NFPA 54 9.3.2.1, 50 ft³ for each 1000 Btu/h",
-    ),
-    Example(
-        "input for a loss of 48,000 at 80 %",
-        lambda: replacement_input.si(48000 * BTUH, 0.80) / BTUH,
-        60000,
-        1e-6,
-        BALANCE,
-    ),
-    Example(
-        "input for the same at 3000 ft, 4 % per 1000 ft",
-        lambda: replacement_input.si(48000 * BTUH, 0.80, 0.88) / BTUH,
-        68182,
-        1e-4,
-        "NFPA 54 Annex E, derate of 12 %",
     ),
     Example(
         "loss by run time: half the hour at 20 °F, 80,000 Btu/h at 80 %, designed for 2 °F",

@@ -221,17 +221,6 @@ def _known(typed: Mapping[str, float], knowledge: Knowledge) -> dict[str, Known]
     return {id_: Known(value, of[id_].sd(value)) for id_, value in meant.items()}
 
 
-def remarks(typed: Mapping[str, float], knowledge: Knowledge) -> tuple[str, ...]:
-    """What typed numbers (ask id -> value [SI]) mean where they decide no finding."""
-    known = _known(typed, knowledge)
-    return tuple(
-        held.otherwise
-        for held in lines(knowledge)
-        if any(given.terms.keys() <= known.keys() and given.chance(known) <= EVEN for given in held.given)
-        and held.otherwise
-    )
-
-
 def typed_of(surveyed: Survey) -> dict[str, float]:
     """The same numbers of a case: its as-found readings, those with one thing changed, and its plate [SI]."""
     value = CaseValues(surveyed.rule_context)

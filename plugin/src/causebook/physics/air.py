@@ -26,7 +26,6 @@ from causebook.quantity import (
     ENTHALPY,
     HUMIDITY_RATIO,
     LENGTH,
-    PROBE_TEMPERATURE,
     SENSIBLE_FACTOR,
     SHARE,
     SPECIFIC_HEAT,
@@ -67,15 +66,6 @@ def standard_pressure(elevation: float) -> float:
     Source: ASHRAE Fundamentals 2017 ch. 1 eq. 3.
     """
     return STANDARD_PRESSURE * (1 - 2.25577e-5 * elevation) ** 5.2559
-
-
-@physical(TEMPERATURE, elevation=_ELEVATION)
-def standard_temperature(elevation: float) -> float:
-    """Temperature of the standard atmosphere at `elevation` (−5000 to 11,000 m).
-
-    Source: ASHRAE Fundamentals 2017 ch. 1 eq. 4.
-    """
-    return FREEZING + 15 - 0.0065 * elevation
 
 
 @physical(ABSOLUTE_PRESSURE, temperature=_TEMPERATURE)
@@ -131,34 +121,6 @@ def humidity_ratio(temperature: float, relative_humidity: float, pressure: float
     Source: ASHRAE Fundamentals 2017 ch. 1 eq. 12 and 20.
     """
     return _humidity_ratio(relative_humidity * saturation_pressure.si(temperature), pressure)
-
-
-@physical(HUMIDITY_RATIO, dew_point=_TEMPERATURE, pressure=_PRESSURE)
-def humidity_ratio_from_dew_point(dew_point: float, pressure: float) -> float:
-    """Humidity ratio of air that begins to condense at `dew_point`.
-
-    Source: ASHRAE Fundamentals 2017 ch. 1 eq. 36 (the vapour is saturated at the dew point).
-    """
-    return saturated_humidity_ratio.si(dew_point, pressure)
-
-
-@physical(HUMIDITY_RATIO, temperature=_TEMPERATURE, wet_bulb=_TEMPERATURE, pressure=_PRESSURE)
-def humidity_ratio_from_wet_bulb(temperature: float, wet_bulb: float, pressure: float) -> float:
-    """Humidity ratio from dry-bulb and thermodynamic wet-bulb temperature.
-
-    Raises OutOfRange when the wet bulb lies above the dry bulb, or so far below it that the air would hold less
-    than no water.
-    Source: ASHRAE Fundamentals 2017 ch. 1 eq. 33 (over water) and 35 (over ice).
-    """
-    found = _adiabatic_saturation(temperature, wet_bulb, pressure)
-    if wet_bulb > temperature or found < 0:
-        raise OutOfRange(
-            "wet bulb",
-            show(from_si(wet_bulb, PROBE_TEMPERATURE), PROBE_TEMPERATURE),
-            f"between that of dry air and the dry bulb,"
-            f" {show(from_si(temperature, PROBE_TEMPERATURE), PROBE_TEMPERATURE)}",
-        )
-    return found
 
 
 @physical(SHARE, temperature=_TEMPERATURE, humidity_ratio=_HUMIDITY, pressure=_PRESSURE)

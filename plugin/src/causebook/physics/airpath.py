@@ -14,23 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from causebook.measured import Measured, propagate
-from causebook.physics.air import STANDARD_DENSITY
-from causebook.physics.duct import GALVANIZED, Shape, friction_rate_in
 from causebook.physics.fan import STANDARD, Blower
-from causebook.quantity import (
-    AIR_PRESSURE,
-    AIRFLOW,
-    AREA,
-    DENSITY,
-    LENGTH,
-    RATIO,
-    ROUGHNESS,
-    Param,
-    Quantity,
-    from_si,
-    physical,
-)
+from causebook.quantity import AIR_PRESSURE, AIRFLOW, AREA, DENSITY, RATIO, Param, Quantity, from_si, physical
 
 TURBULENT = 2.0
 """Exponent of a part whose loss follows the velocity pressure."""
@@ -390,62 +375,6 @@ def part_from_drop(name: str, drop: Any, airflow: Any, exponent: float = TURBULE
 def opening(name: str, area: Any, coefficient: float = 0.6, density: float = STANDARD) -> Part:
     """A sharp-edged opening of free `area`: Δp = ρ/2·(Q/(C·A))² (orifice equation; C 0.6, common practice)."""
     return Part(name, density / 2 / (coefficient * area) ** 2, TURBULENT, density)
-
-
-@physical(
-    None,
-    effective_length=Param(LENGTH, 0.0, 1000.0, open_low=True),
-    airflow=_FLOW,
-    roughness=Param(ROUGHNESS, 0.0, 0.02),
-    density=_DENSITY,
-    times=Param(RATIO, 1.0, 20.0),
-)
-def part_from_duct(
-    name: str,
-    shape: Shape,
-    effective_length: float,
-    airflow: float,
-    roughness: float = GALVANIZED,
-    density: float = STANDARD,
-    times: float = 1.0,
-) -> Part:
-    """A run of duct, its fittings as equivalent length, as the power law it is around `airflow`.
-
-    `times` multiplies the friction, for slack in flexible duct (`duct.flex_factor`).
-    """
-    rates = [friction_rate_in.si(shape, share * airflow, roughness, density) for share in (0.9, 1.0, 1.1)]
-    exponent = min(TURBULENT, math.log(rates[2] / rates[0]) / math.log(1.1 / 0.9))
-    return Part(name, times * rates[1] * effective_length / airflow**exponent, exponent, density)
-
-
-def drop_between(upstream: Measured, downstream: Measured) -> Measured:
-    """Drop from one tap to the next in the direction of flow, with its uncertainty, from signed gauge pressures."""
-    return propagate(lambda first, second: first - second, [upstream, downstream], AIR_PRESSURE)
-
-
-@dataclass(frozen=True, slots=True)
-class IdentifiedPart:
-    """A part and the standard uncertainty of its resistance (same unit as the resistance)."""
-
-    part: Part
-    resistance_sd: float
-
-    @property
-    def relative_sd(self) -> float:
-        """Standard uncertainty as a share of the resistance; infinite for a part without any."""
-        return self.resistance_sd / self.part.resistance if self.part.resistance else float("inf")
-
-
-def identify_part(
-    name: str, drop: Measured, airflow: Measured, exponent: float = TURBULENT, density: Quantity = STANDARD_DENSITY
-) -> IdentifiedPart:
-    """The part behind a drop read at an airflow, with the uncertainty both give its resistance (first order).
-
-    OutOfRange when the drop is negative: two taps are swapped or misplaced.
-    """
-    part = part_from_drop(name, drop.value, airflow.value, exponent, density)
-    spread = propagate(lambda p, flow: p / flow**part.exponent, [drop, airflow], RATIO).sd_si
-    return IdentifiedPart(part, spread)
 
 
 @physical(AIR_PRESSURE, drop=_DROP, airflow=_FLOW, at=_FLOW, exponent=_EXPONENT)

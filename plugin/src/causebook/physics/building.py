@@ -29,9 +29,7 @@ from causebook.quantity import (
     SENSIBLE_FACTOR,
     SHARE,
     SMALL_AREA,
-    SMALL_LENGTH,
     TEMPERATURE,
-    TEMPERATURE_DIFFERENCE,
     U_VALUE,
     VELOCITY,
     VOLUME,
@@ -46,9 +44,7 @@ from causebook.quantity import (
 )
 
 BTU_PER_HOUR = 1055.05585262 / 3600  # W
-SQUARE_INCH = 0.0254**2  # m²
 CUBIC_FOOT = 0.3048**3  # m³
-CFM = CUBIC_FOOT / 60  # m³/s
 
 _HEAT = Param(HEAT_RATE, 0, 3e6)
 _SOME_HEAT = Param(HEAT_RATE, 0, 3e6, open_low=True)
@@ -91,49 +87,6 @@ def infiltration_by_air_change(volume: float, air_changes: float) -> float:
     Source: definition of the air change.
     """
     return volume * air_changes
-
-
-@dataclass(frozen=True, slots=True)
-class _Leakage:
-    """Coefficients of the basic model for cfm, in², °F and mph: stack by storeys, wind by shelter and storeys."""
-
-    stack: tuple[float, float, float]
-    wind: tuple[tuple[float, float, float], ...]
-
-
-# Shelter: 1 none, 2 light, 3 moderate, 4 heavy, 5 very heavy.
-_BASIC_MODEL = _Leakage(
-    (0.0150, 0.0299, 0.0449),
-    (
-        (0.0119, 0.0157, 0.0184),
-        (0.0092, 0.0121, 0.0143),
-        (0.0065, 0.0086, 0.0101),
-        (0.0039, 0.0051, 0.0060),
-        (0.0012, 0.0016, 0.0018),
-    ),
-)
-MILE_PER_HOUR = 0.44704  # m/s
-
-
-@physical(
-    AIRFLOW,
-    leakage_area=Param(SMALL_AREA, 0, 5),
-    temperature_difference=Param(TEMPERATURE_DIFFERENCE, 0, 80),
-    wind=Param(VELOCITY, 0, 40),
-)
-def infiltration_by_leakage(
-    leakage_area: float, temperature_difference: float, wind: float, storeys: int = 1, shelter: int = 3
-) -> float:
-    """Outdoor air through an effective leakage area (at 4 Pa), driven by stack and wind.
-
-    `storeys` 1 to 3, `shelter` 1 (none) to 5 (very heavy).
-    Source: ASHRAE Fundamentals 2017 ch. 16, basic model, Q = A √(Cs ΔT + Cw U²), tables of Cs and Cw (from memory).
-    """
-    _count("storeys", storeys, 3)
-    _count("shelter", shelter, 5)
-    stack = _BASIC_MODEL.stack[int(storeys) - 1] * temperature_difference * 1.8
-    gust = _BASIC_MODEL.wind[int(shelter) - 1][int(storeys) - 1] * (wind / MILE_PER_HOUR) ** 2
-    return CFM * leakage_area / SQUARE_INCH * math.sqrt(stack + gust)
 
 
 def _count(name: str, value: float, highest: int) -> None:
@@ -233,15 +186,6 @@ def oversizing(output: float, design_loss: float) -> float:
     return output / design_loss
 
 
-@physical(HEAT_RATE, design_loss=_SOME_HEAT, efficiency=_EFFICIENCY, derate=Param(SHARE, 0.3, 1))
-def replacement_input(design_loss: float, efficiency: float, derate: float = 1.0) -> float:
-    """Least sea-level rated input that covers a design loss; `derate` is `gas.derated_share` at the site.
-
-    Source: steady balance.
-    """
-    return design_loss / (efficiency * derate)
-
-
 # ---------------------------------------------------------------- cooling side
 
 
@@ -268,15 +212,6 @@ def cooling_capacity_share(airflow_share: float) -> float:
     Source: NREL/TP-5500-56354 curve of residential air conditioners; 5 % as physics.
     """
     return 0.718605468 + 0.410099989 * airflow_share - 0.128705457 * airflow_share**2
-
-
-@physical(SHARE, airflow_share=_AIRFLOW_SHARE)
-def cooling_efficiency_share(airflow_share: float) -> float:
-    """Energy efficiency ratio that is left at a share of the rated airflow (50 to 120 %).
-
-    Source: NREL/TP-5500-56354 curve of residential air conditioners; 5 % as physics.
-    """
-    return 1 / (1.32299905 - 0.477711207 * airflow_share + 0.154712157 * airflow_share**2)
 
 
 # ---------------------------------------------------------------- combustion air
@@ -385,38 +320,6 @@ RETURN_PLACES: Mapping[str, ReturnPlace] = MappingProxyType(
 )
 
 # ---------------------------------------------------------------- return air: legal floors
-
-HUD_INPUT_PER_SQUARE_INCH = 500.0  # Btu/h
-HUD_FLOOR_PER_OPENING = 5 / (1 / 144)  # floor area over opening area: 5 ft² for each in²
-
-
-@physical(SMALL_AREA, heat_input=_HEAT)
-def hud_return_area(heat_input: float) -> float:
-    """Least return area of a manufactured home's furnace: 2 in² for each 1000 Btu/h of rated input.
-
-    A legal floor and no design value: an 80 % furnace at a rise of 60 °F moves 889 fpm through it.
-    Source: 24 CFR 3280.715.
-    """
-    return heat_input / BTU_PER_HOUR / HUD_INPUT_PER_SQUARE_INCH * SQUARE_INCH
-
-
-@physical(SMALL_AREA, floor_area=Param(AREA, 0, 5000))
-def hud_transfer_area(floor_area: float) -> float:
-    """Least free opening from a closed-off part of a manufactured home back to the furnace: 1 in² for each 5 ft².
-
-    Source: 24 CFR 3280.715(b)(4).
-    """
-    return floor_area / HUD_FLOOR_PER_OPENING
-
-
-@physical(SMALL_AREA, width=Param(SMALL_LENGTH, 0, 3), height=Param(SMALL_LENGTH, 0, 0.1))
-def hud_undercut_area(width: float, height: float) -> float:
-    """What counts of a door's undercut in a manufactured home: half of it.
-
-    The undercut is 2 to 2½ in. above the decking.
-    Source: 24 CFR 3280.715(b)(4).
-    """
-    return width * height / 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,20 +6,15 @@ Voltages and currents are AC root-mean-square values unless a name says otherwis
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from types import MappingProxyType
 
 from causebook.quantity import (
-    APPARENT_POWER,
     CAPACITANCE,
     CURRENT,
     FLAME_CURRENT,
     FREQUENCY,
-    LENGTH,
-    POWER,
-    RATIO,
     RESISTANCE,
     SHARE,
     VOLTAGE,
@@ -67,15 +62,6 @@ def voltage_across_open_switch(
     Source: voltage divider.
     """
     return supply * meter_resistance / (meter_resistance + load_resistance + other_resistance)
-
-
-@physical(VOLTAGE, supply=_SUPPLY, contact_resistance=_RESISTANCE, load_resistance=_LOAD)
-def voltage_across_contact(supply: float, contact_resistance: float, load_resistance: float = CONTROL_LOAD) -> float:
-    """What stands across a closed contact that carries the load's current.
-
-    Source: voltage divider.
-    """
-    return supply * contact_resistance / (contact_resistance + load_resistance)
 
 
 class Contact(StrEnum):
@@ -213,64 +199,6 @@ def _volts(volts: float | None) -> str:
 # ---------------------------------------------------------------- transformer and wire
 
 
-@physical(CURRENT, rating=Param(APPARENT_POWER, 0, 1e5), secondary=_SUPPLY)
-def transformer_current(rating: float, secondary: float = 24.0) -> float:
-    """Secondary current at the rating.
-
-    Source: volt-amperes over volts.
-    """
-    return rating / secondary
-
-
-@physical(VOLTAGE, primary=_VOLTAGE, rated_primary=_SUPPLY, rated_secondary=_SUPPLY)
-def secondary_voltage(primary: float, rated_primary: float, rated_secondary: float = 24.0) -> float:
-    """Secondary voltage at rated load when the primary gets `primary` on the tap marked `rated_primary`.
-
-    Source: turns ratio.
-    """
-    return primary * rated_secondary / rated_primary
-
-
-@physical(
-    VOLTAGE,
-    load=Param(APPARENT_POWER, 0, 1e5),
-    rating=Param(APPARENT_POWER, 0, 1e5, open_low=True),
-    regulation=Param(SHARE, 0, 0.5),
-    rated_secondary=_SUPPLY,
-)
-def secondary_under_load(load: float, rating: float, regulation: float, rated_secondary: float = 24.0) -> float:
-    """Secondary voltage under a load, falling in a straight line to the rated voltage at the rated load.
-
-    `regulation` is the rise from rated load to none (5 to 15 % for control transformers).
-    Source: definition of transformer regulation, linear.
-    """
-    return rated_secondary * (1 + regulation * (1 - load / rating))
-
-
-# Ohm for 1000 ft of solid uncoated copper at 75 °C: NEC chapter 9 table 8 (from memory).
-WIRE_RESISTANCE: Mapping[int, float] = MappingProxyType({18: 7.77, 16: 4.89, 14: 3.07, 12: 1.93, 10: 1.21})
-
-
-@physical(VOLTAGE, length=Param(LENGTH, 0, 1000), current=_CURRENT)
-def wire_drop(length: float, current: float, gauge: int = 18) -> float:
-    """Voltage lost in a copper pair over a run of `length` one way; `gauge` is an AWG size of WIRE_RESISTANCE.
-
-    Source: NEC chapter 9 table 8 resistances at 75 °C (from memory); a cold wire loses a fifth less.
-    """
-    if gauge not in WIRE_RESISTANCE:
-        raise KeyError(f"no resistance for {gauge} AWG; known are {', '.join(map(str, WIRE_RESISTANCE))}")
-    return 2 * length / 0.3048 / 1000 * WIRE_RESISTANCE[int(gauge)] * current
-
-
-@physical(CURRENT, voltage=_VOLTAGE, resistance=_LOAD)
-def resistive_current(voltage: float, resistance: float) -> float:
-    """Current of a resistance, such as a hot igniter; a cold one has another resistance.
-
-    Source: Ohm's law.
-    """
-    return voltage / resistance
-
-
 # ---------------------------------------------------------------- capacitor and motor
 
 
@@ -282,15 +210,6 @@ def capacitance(current: float, voltage: float, frequency: float = 60.0) -> floa
     Source: I = 2π f C V.
     """
     return current / (2 * math.pi * frequency * voltage)
-
-
-@physical(CURRENT, capacitance=_CAPACITANCE, voltage=_VOLTAGE, frequency=_FREQUENCY)
-def capacitor_current(capacitance: float, voltage: float, frequency: float = 60.0) -> float:
-    """Current through a capacitor at a voltage across it.
-
-    Source: I = 2π f C V.
-    """
-    return 2 * math.pi * frequency * capacitance * voltage
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,34 +244,6 @@ def judge_capacitor(measured: Quantity, marked: Quantity, tolerance: Quantity) -
     if farads < si(band.low, CAPACITANCE):
         return Fit.LOW
     return Fit.HIGH if farads > si(band.high, CAPACITANCE) else Fit.WITHIN
-
-
-@physical(SHARE, current=_CURRENT, plate_current=Param(CURRENT, 0, 200, open_low=True))
-def motor_load(current: float, plate_current: float) -> float:
-    """Running current as a share of the plate's full-load current; above 100 % the motor is overloaded.
-
-    A forward-curved blower draws less when its air is held back.
-    Source: the rating plate's own definition.
-    """
-    return current / plate_current
-
-
-@physical(POWER, voltage=_VOLTAGE, current=_CURRENT, power_factor=Param(RATIO, 0, 1))
-def motor_power(voltage: float, current: float, power_factor: float) -> float:
-    """Electric power of a single-phase motor.
-
-    Source: definition of the power factor.
-    """
-    return voltage * current * power_factor
-
-
-@physical(APPARENT_POWER, voltage=_VOLTAGE, current=_CURRENT)
-def apparent_power(voltage: float, current: float) -> float:
-    """Volt-amperes of a single-phase load.
-
-    Source: definition.
-    """
-    return voltage * current
 
 
 # ---------------------------------------------------------------- flame

@@ -14,19 +14,12 @@ from causebook.quantity import (
     ABSOLUTE_PRESSURE,
     CO_FRACTION,
     GAS_FRACTION,
-    HEAT_RATE,
     HEATING_VALUE,
     HUMIDITY_RATIO,
-    MASS_FLOW,
-    RATIO,
     SHARE,
     TEMPERATURE,
-    OutOfRange,
     Param,
-    Quantity,
-    from_si,
     physical,
-    show,
     si,
 )
 
@@ -72,23 +65,6 @@ def _burn(fuel: Fuel) -> _Stoichiometry:
     return _Stoichiometry(carbon, hydrogen / 2, fuel.shares.get("nitrogen", 0.0) + air * (1 - OXYGEN_IN_AIR), air)
 
 
-def stoichiometric_air(fuel: Fuel = NATURAL_GAS) -> Quantity:
-    """Dry air that burns a volume of fuel completely, as a ratio of volumes at one state.
-
-    Source: balance of atoms with 20.946 % oxygen in air.
-    """
-    return from_si(_burn(fuel).air, RATIO)
-
-
-def ultimate_carbon_dioxide(fuel: Fuel = NATURAL_GAS) -> Quantity:
-    """Carbon dioxide in dry flue gas when there is no air to spare: the most it can be.
-
-    Source: balance of atoms with 20.946 % oxygen in air.
-    """
-    burnt = _burn(fuel)
-    return from_si(burnt.carbon_dioxide / burnt.dry, GAS_FRACTION)
-
-
 @physical(SHARE, oxygen=_OXYGEN)
 def excess_air(oxygen: float, fuel: Fuel = NATURAL_GAS) -> float:
     """Air beyond the stoichiometric, from oxygen in dry flue gas (0 to 20.9 %).
@@ -98,28 +74,6 @@ def excess_air(oxygen: float, fuel: Fuel = NATURAL_GAS) -> float:
     """
     burnt = _burn(fuel)
     return oxygen * burnt.dry / (burnt.air * (OXYGEN_IN_AIR - oxygen))
-
-
-@physical(SHARE, carbon_dioxide=Param(GAS_FRACTION, 0.002, 0.25))
-def excess_air_from_carbon_dioxide(carbon_dioxide: float, fuel: Fuel = NATURAL_GAS) -> float:
-    """Air beyond the stoichiometric, from carbon dioxide in dry flue gas.
-
-    Raises OutOfRange above the ultimate carbon dioxide of the fuel.
-    Source: balance of atoms with 20.946 % oxygen in air.
-    """
-    burnt = _burn(fuel)
-    _refuse_more_than_ultimate(carbon_dioxide, burnt.carbon_dioxide / burnt.dry)
-    return (burnt.carbon_dioxide / carbon_dioxide - burnt.dry) / burnt.air
-
-
-@physical(GAS_FRACTION, excess=Param(SHARE, 0, 100))
-def oxygen_at(excess: float, fuel: Fuel = NATURAL_GAS) -> float:
-    """Oxygen in dry flue gas at an excess of air.
-
-    Source: balance of atoms with 20.946 % oxygen in air.
-    """
-    burnt = _burn(fuel)
-    return OXYGEN_IN_AIR * excess * burnt.air / (burnt.dry + excess * burnt.air)
 
 
 @physical(GAS_FRACTION, oxygen=_OXYGEN)
@@ -145,28 +99,6 @@ def air_free_monoxide(monoxide: float, oxygen: float) -> float:
     return monoxide * ANALYZER_OXYGEN / (ANALYZER_OXYGEN - oxygen)
 
 
-@physical(
-    CO_FRACTION,
-    monoxide=_CO,
-    carbon_dioxide=Param(GAS_FRACTION, 0, 0.25, open_low=True),
-    ultimate=Param(GAS_FRACTION, 0.05, 0.25),
-)
-def air_free_monoxide_from_carbon_dioxide(monoxide: float, carbon_dioxide: float, ultimate: float) -> float:
-    """The same from carbon dioxide and the fuel's ultimate carbon dioxide.
-
-    Raises OutOfRange above the ultimate, and below the carbon dioxide that goes with 18 % oxygen.
-    Source: CO × ultimate CO2 / CO2, dilution by excess air alone.
-    """
-    _refuse_more_than_ultimate(carbon_dioxide, ultimate)
-    if carbon_dioxide < ultimate * (1 - AIR_FREE_LIMIT / ANALYZER_OXYGEN):
-        raise OutOfRange(
-            "carbon dioxide",
-            show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
-            "at least what goes with 18 % oxygen",
-        )
-    return monoxide * ultimate / carbon_dioxide
-
-
 # ---------------------------------------------------------------- water
 
 
@@ -183,41 +115,6 @@ def flue_dew_point(
     """
     dry, water = _flue(fuel, oxygen, humidity_ratio)
     return saturation_temperature.si(pressure * water / (dry + water))
-
-
-@physical(MASS_FLOW, heat_input=Param(HEAT_RATE, 0, 3e6))
-def water_formed(heat_input: float, fuel: Fuel = NATURAL_GAS) -> float:
-    """Water that the hydrogen of the fuel becomes, at a gross heat input.
-
-    Source: balance of atoms.
-    """
-    return heat_input / _gross(fuel) * _burn(fuel).water * WATER_MOLAR_MASS
-
-
-@physical(
-    MASS_FLOW,
-    heat_input=Param(HEAT_RATE, 0, 3e6),
-    flue_temperature=_FLUE,
-    oxygen=_OXYGEN,
-    pressure=_PRESSURE,
-    humidity_ratio=_MOISTURE,
-)
-def condensate(
-    heat_input: float,
-    flue_temperature: float,
-    oxygen: float,
-    fuel: Fuel = NATURAL_GAS,
-    pressure: float = STANDARD_PRESSURE,
-    humidity_ratio: float = ROOM_HUMIDITY_RATIO,
-) -> float:
-    """Water condensed when flue gas leaves saturated at `flue_temperature`; none above its dew point.
-
-    Real exchangers catch some 5 to 10 % less than this equilibrium.
-    Source: balance of atoms; saturation from ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
-    """
-    dry, water = _flue(fuel, oxygen, humidity_ratio)
-    left = _vapour_left(dry, water, flue_temperature, pressure)
-    return heat_input / _gross(fuel) * (water - left) * WATER_MOLAR_MASS
 
 
 # ---------------------------------------------------------------- heat
@@ -289,27 +186,6 @@ def combustion_efficiency(
     return 1 - stack_loss.si(flue_temperature, oxygen, air_temperature, fuel, pressure, humidity_ratio)
 
 
-@physical(SHARE, efficiency=Param(SHARE, 0, 1))
-def efficiency_on_net_basis(efficiency: float, fuel: Fuel = NATURAL_GAS) -> float:
-    """An efficiency on gross heating value as one on net heating value, which is higher and may pass 100 %.
-
-    Analyzers set for Europe show this one; never compare it with a North American rating.
-    Source: the same useful heat over the net heating value.
-    """
-    return efficiency * _gross(fuel) / _net(fuel)
-
-
-@physical(SHARE, efficiency=Param(SHARE, 0, 1.12))
-def efficiency_on_gross_basis(efficiency: float, fuel: Fuel = NATURAL_GAS) -> float:
-    """The other way round: an efficiency on net heating value as one on gross heating value."""
-    return efficiency * _net(fuel) / _gross(fuel)
-
-
-def latent_share(fuel: Fuel = NATURAL_GAS) -> Quantity:
-    """Share of the gross heating value that only condensing can recover."""
-    return from_si(1 - _net(fuel) / _gross(fuel), SHARE)
-
-
 # Ideal-gas heat capacity over the gas constant, a0 + a1 T + … + a4 T⁴, 50 to 1000 K (Poling et al., App. A).
 _HEAT_CAPACITY = {
     "nitrogen": (3.539, -0.261e-3, 0.007e-5, 0.157e-8, -0.099e-11),
@@ -342,16 +218,3 @@ def _vapour_left(dry: float, water: float, flue_temperature: float, pressure: fl
 def _gross(fuel: Fuel) -> float:
     """Gross heating value in J/mol."""
     return si(fuel.gross_heating_value, HEATING_VALUE) * MOLAR_VOLUME
-
-
-def _net(fuel: Fuel) -> float:
-    return si(fuel.net_heating_value, HEATING_VALUE) * MOLAR_VOLUME
-
-
-def _refuse_more_than_ultimate(carbon_dioxide: float, ultimate: float) -> None:
-    if carbon_dioxide > ultimate * (1 + 1e-9):
-        raise OutOfRange(
-            "carbon dioxide",
-            show(from_si(carbon_dioxide, GAS_FRACTION), GAS_FRACTION),
-            f"at most the fuel's ultimate {show(from_si(ultimate, GAS_FRACTION), GAS_FRACTION)}",
-        )

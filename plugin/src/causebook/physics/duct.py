@@ -65,16 +65,6 @@ FLEX = ROUGHNESSES["medium rough"]
 FRAMING = ROUGHNESSES["rough"]
 """Joists, studs and sheathing used as a duct [m]; common practice, no source: nails, splinters and gaps."""
 
-FITTINGS: Mapping[str, float] = MappingProxyType(
-    {
-        # Loss coefficient on the velocity pressure in the duct.  ASHRAE Duct Fitting Database, from memory,
-        # except the exit and the mitred elbow, which other handbooks share.
-        "smooth elbow, r/D 1.5, 6 in": 0.14,
-        "smooth elbow, r/D 1.5, 8 in and more": 0.11,
-        "square elbow without vanes": 1.2,
-        "exit into a plenum or a room": 1.0,
-    }
-)
 
 _FLOW = Param(AIRFLOW, 0.0, 50.0, open_low=True)
 _SIZE = Param(SMALL_LENGTH, 0.0, 5.0, open_low=True)
@@ -148,35 +138,6 @@ class Rectangular:
         return 1.30 * (self.width * self.height) ** 0.625 / (self.width + self.height) ** 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class FlatOval:
-    """A flat oval duct by its two outer dimensions [m]; the longer is `width`."""
-
-    width: float
-    height: float
-
-    def __post_init__(self) -> None:
-        if self.width < self.height:
-            raise ValueError(
-                f"the width of a flat oval duct is {self.width:g} m; valid is at least its height, {self.height:g} m"
-            )
-
-    @property
-    def area_si(self) -> float:
-        """Free area [m²]: two half circles and a rectangle."""
-        return math.pi / 4 * self.height**2 + self.height * (self.width - self.height)
-
-    @property
-    def perimeter_si(self) -> float:
-        """Wetted perimeter [m]."""
-        return math.pi * self.height + 2 * (self.width - self.height)
-
-    @property
-    def equal_friction_si(self) -> float:
-        """1.55·A^0.625 / P^0.25 [m]; ASHRAE Handbook, Fundamentals, "Duct Design" (Heyt and Diaz)."""
-        return 1.55 * self.area_si**0.625 / self.perimeter_si**0.25
-
-
 @physical(None, diameter=_SIZE)
 def round_duct(diameter: float) -> Round:
     """A round duct."""
@@ -189,61 +150,14 @@ def rectangular_duct(width: float, height: float) -> Rectangular:
     return Rectangular(width, height)
 
 
-@physical(None, width=_SIZE, height=_SIZE)
-def flat_oval_duct(width: float, height: float) -> FlatOval:
-    """A flat oval duct; ValueError when `height` is more than `width`."""
-    return FlatOval(width, height)
-
-
-LUMBER_DEPTHS: Mapping[str, float] = MappingProxyType(
-    {
-        # Actual depth of nominal US lumber [m]; American Softwood Lumber Standard PS 20, from memory.
-        "2x4": 3.5 * INCH,
-        "2x6": 5.5 * INCH,
-        "2x8": 7.25 * INCH,
-        "2x10": 9.25 * INCH,
-        "2x12": 11.25 * INCH,
-    }
-)
-LUMBER_THICKNESS = 1.5 * INCH
-
-
-@physical(None, spacing=_SIZE)
-def framing_bay(lumber: str, spacing: float = 16 * INCH) -> Rectangular:
-    """The cavity between two joists or studs of nominal size `lumber` ("2x10"), `spacing` centre to centre.
-
-    KeyError with the known sizes named for any other lumber.
-    """
-    if lumber not in LUMBER_DEPTHS:
-        raise KeyError(f"lumber is {lumber!r}; known are {', '.join(LUMBER_DEPTHS)}")
-    return Rectangular(spacing - LUMBER_THICKNESS, LUMBER_DEPTHS[lumber])
-
-
 def area(shape: Shape) -> Quantity:
     """Free area of a duct."""
     return from_si(shape.area_si, SMALL_AREA)
 
 
-def hydraulic_diameter(shape: Shape) -> Quantity:
-    """4·A/P.  True only together with the true velocity (airflow / area)."""
-    return from_si(hydraulic_diameter_si(shape), SMALL_LENGTH)
-
-
 def hydraulic_diameter_si(shape: Shape) -> float:
     """4·A/P [m]."""
     return 4 * shape.area_si / shape.perimeter_si
-
-
-@physical(SMALL_LENGTH, width=_SIZE, height=_SIZE)
-def equal_friction_diameter(width: float, height: float) -> float:
-    """Round diameter with the friction of a rectangular duct at the same airflow, 1.30·(ab)^0.625/(a+b)^0.25."""
-    return Rectangular(width, height).equal_friction_si
-
-
-@physical(SMALL_LENGTH, width=_SIZE, height=_SIZE)
-def equal_friction_diameter_oval(width: float, height: float) -> float:
-    """Round diameter with the friction of a flat oval duct at the same airflow, 1.55·A^0.625/P^0.25."""
-    return FlatOval(width, height).equal_friction_si
 
 
 # ----------------------------------------------------------------------------------------------- friction
@@ -338,31 +252,6 @@ def loss_over(rate: Any, length: Any) -> Any:
     return rate * length
 
 
-@physical(RATIO, upstream=Param(AREA, 0.0, 50.0, open_low=True), downstream=Param(AREA, 0.0, 50.0, open_low=True))
-def sudden_expansion(upstream: float, downstream: float) -> float:
-    """Loss coefficient on the upstream velocity pressure, (1 − A1/A2)² (Borda and Carnot).
-
-    ValueError when the duct does not widen.
-    """
-    if upstream > downstream:
-        raise ValueError(f"the area after a sudden expansion is {downstream:g} m²; valid is at least {upstream:g} m²")
-    return (1 - upstream / downstream) ** 2
-
-
-@physical(RATIO, upstream=Param(AREA, 0.0, 50.0, open_low=True), downstream=Param(AREA, 0.0, 50.0, open_low=True))
-def sudden_contraction(upstream: float, downstream: float) -> float:
-    """Loss coefficient on the downstream velocity pressure (Rennels and Hudson, Pipe Flow, sharp-edged contraction).
-
-    0.0696·(1−β⁵)·λ² + (λ−1)² with λ = 1 + 0.622·(1 − 0.215β² − 0.785β⁵) and β² = A2/A1.  ValueError when the duct
-    does not narrow.
-    """
-    if downstream > upstream:
-        raise ValueError(f"the area after a sudden contraction is {downstream:g} m²; valid is at most {upstream:g} m²")
-    beta = math.sqrt(downstream / upstream)
-    jet = 1 + 0.622 * (1 - 0.215 * beta**2 - 0.785 * beta**5)
-    return 0.0696 * (1 - beta**5) * jet**2 + (jet - 1) ** 2
-
-
 # ------------------------------------------------------------------------------------------------- sizing
 
 
@@ -393,24 +282,6 @@ def round_size(airflow: float, rate: float, roughness: float = GALVANIZED, densi
         lambda x: math.log(friction_rate.si(airflow, math.exp(x), roughness, density) / rate),
         math.log(0.001),
         math.log(50.0),
-        xtol=1e-12,
-    )
-    return math.exp(log)
-
-
-@physical(AIRFLOW, diameter=_SIZE, rate=_RATE, roughness=_ROUGH, density=_DENSITY)
-def capacity(diameter: float, rate: float, roughness: float = GALVANIZED, density: float = STANDARD) -> float:
-    """Airflow that a round duct carries at the friction rate."""
-    return capacity_of.si(Round(diameter), rate, roughness, density)
-
-
-@physical(AIRFLOW, rate=_RATE, roughness=_ROUGH, density=_DENSITY)
-def capacity_of(shape: Shape, rate: float, roughness: float = GALVANIZED, density: float = STANDARD) -> float:
-    """Airflow that a duct of any shape carries at the friction rate."""
-    log = brentq(
-        lambda x: math.log(friction_rate_in.si(shape, math.exp(x), roughness, density) / rate),
-        math.log(1e-7),
-        math.log(1e4),
         xtol=1e-12,
     )
     return math.exp(log)

@@ -19,21 +19,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from causebook.physics.air import STANDARD_DENSITY
-from causebook.quantity import (
-    AIR_PRESSURE,
-    AIRFLOW,
-    DENSITY,
-    POWER,
-    RATIO,
-    SHARE,
-    SPEED,
-    Param,
-    Quantity,
-    from_si,
-    physical,
-    show,
-    si,
-)
+from causebook.quantity import AIR_PRESSURE, AIRFLOW, DENSITY, RATIO, Param, Quantity, from_si, physical, show, si
 
 STANDARD = si(STANDARD_DENSITY, DENSITY)
 """Rating density of fans [kg/m³]."""
@@ -42,8 +28,6 @@ LEVEL = 0.03
 
 _FLOW = Param(AIRFLOW, 0.0, 50.0)
 _STATIC = Param(AIR_PRESSURE, -500.0, 5000.0)
-_POSITIVE_STATIC = Param(AIR_PRESSURE, 0.0, 5000.0, open_low=True)
-_POWER = Param(POWER, 0.0, 1e5, open_low=True)
 _DENSITY = Param(DENSITY, 0.2, 3.0)
 _RATIO = Param(RATIO, 0.05, 5.0)
 
@@ -106,10 +90,6 @@ class FanTable:
         if setting not in self.curves:
             raise KeyError(f"setting is {setting!r}; the fan table holds {', '.join(self.curves)}")
         return self.curves[setting]
-
-    def fastest(self) -> str:
-        """The setting with the most air at its lowest printed static pressure."""
-        return max(self.curves, key=lambda name: self.curves[name].flows[0])
 
 
 def fan_table(
@@ -210,53 +190,7 @@ class ConstantAirflow:
         return static >= self.limit
 
 
-@physical(None, airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True), static_limit=_POSITIVE_STATIC)
-def constant_airflow(airflow: float, static_limit: float) -> ConstantAirflow:
-    """A constant-airflow blower by its airflow and the highest static pressure at which it holds it."""
-    return ConstantAirflow(airflow, static_limit)
-
-
-@physical(
-    None,
-    airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True),
-    power=_POWER,
-    efficiency=Param(SHARE, 0.0, 1.0, open_low=True),
-)
-def constant_airflow_by_power(airflow: float, power: float, efficiency: float) -> ConstantAirflow:
-    """The same by its electrical power limit and the efficiency from wire to air."""
-    return ConstantAirflow(airflow, power * efficiency / airflow)
-
-
 # ------------------------------------------------------------------------------------- reading a table
-
-
-@physical(AIRFLOW, static=_STATIC, density=_DENSITY)
-def flow_at(fan: Blower, static: float, density: float = STANDARD) -> float:
-    """Airflow of a blower at a static pressure; ask `fan.beyond_table` whether it is printed."""
-    return float(fan.flow(static, density))
-
-
-@physical(AIR_PRESSURE, airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True), density=_DENSITY)
-def static_at(fan: Fan, airflow: float, density: float = STANDARD) -> float:
-    """Static pressure at which a fan gives an airflow; on a level stretch the lowest such pressure.
-
-    ValueError when the fan gives less even at zero static pressure, or is level for good at more.
-    """
-    statics, flows = fan.table.curve(fan.setting)._extended
-    wanted = airflow / fan.speed
-    if not flows[-1] <= wanted <= flows[0]:
-        raise ValueError(
-            f"airflow is {show(from_si(airflow, AIRFLOW), AIRFLOW)}; setting {fan.setting!r} gives"
-            f" {show(from_si(flows[-1] * fan.speed, AIRFLOW), AIRFLOW)}"
-            f" to {show(from_si(flows[0] * fan.speed, AIRFLOW), AIRFLOW)}"
-        )
-    place = int(np.argmax(flows <= wanted))
-    if place == 0:
-        printed = statics[0]
-    else:
-        share = (flows[place - 1] - wanted) / (flows[place - 1] - flows[place])
-        printed = statics[place - 1] + share * (statics[place] - statics[place - 1])
-    return float(printed * fan.speed**2 * density / fan.table.density)
 
 
 @physical(RATIO, airflow=Param(AIRFLOW, 0.0, 50.0, open_low=True), static=_STATIC, density=_DENSITY)
@@ -280,48 +214,3 @@ def speed_ratio(fan: Fan, airflow: float, static: float, density: float = STANDA
 
 
 # --------------------------------------------------------------------------------------------- fan laws
-
-
-@dataclass(frozen=True, slots=True)
-class FanPoint:
-    """Airflow, static pressure and shaft power of a fan."""
-
-    airflow: Quantity
-    static: Quantity
-    power: Quantity
-
-
-@physical(
-    None,
-    airflow=_FLOW,
-    static=_STATIC,
-    power=_POWER,
-    speed=Param(SPEED, 0.0, 1e4, open_low=True),
-    new_speed=Param(SPEED, 0.0, 1e4, open_low=True),
-    density_ratio=Param(RATIO, 0.2, 2.0),
-)
-def at_speed(
-    airflow: float, static: float, power: float, speed: float, new_speed: float, density_ratio: float = 1.0
-) -> FanPoint:
-    """The fan laws: on the same system airflow follows the speed, pressure its square, power its cube.
-
-    Pressure and power also follow the density (`density_ratio`, new over old).
-    """
-    ratio = new_speed / speed
-    return FanPoint(
-        from_si(airflow * ratio, AIRFLOW),
-        from_si(static * ratio**2 * density_ratio, AIR_PRESSURE),
-        from_si(power * ratio**3 * density_ratio, POWER),
-    )
-
-
-@physical(POWER, airflow=_FLOW, static=_STATIC)
-def air_power(airflow: Any, static: Any) -> Any:
-    """Power put into the air, airflow × pressure."""
-    return airflow * static
-
-
-@physical(RATIO, airflow=_FLOW, static=_STATIC, power=_POWER)
-def efficiency(airflow: Any, static: Any, power: Any) -> Any:
-    """Air power over electrical power."""
-    return airflow * static / power

@@ -20,7 +20,6 @@ from causebook.quantity import (
     AIRFLOW,
     DURATION,
     HEAT_RATE,
-    POWER,
     RATIO,
     SENSIBLE_FACTOR,
     SHARE,
@@ -96,12 +95,6 @@ def middle_airflow(output: float, rise_minimum: float, rise_maximum: float, sens
             "at most " + show(from_si(rise_maximum, TEMPERATURE_DIFFERENCE), TEMPERATURE_DIFFERENCE),
         )
     return output / (sensible_factor * (rise_minimum + rise_maximum) / 2)
-
-
-@physical(TEMPERATURE_DIFFERENCE, power=Param(POWER, 0.0, 1e5), airflow=_FLOW, sensible_factor=_FACTOR)
-def fan_heat_rise(power: Any, airflow: Any, sensible_factor: Any) -> Any:
-    """Rise from a blower motor in the air stream: all its power ends as heat in the air."""
-    return power / (sensible_factor * airflow)
 
 
 @physical(TEMPERATURE, return_temperature=_TEMPERATURE, rise=Param(TEMPERATURE_DIFFERENCE, 0.0, 200.0))

@@ -270,23 +270,6 @@ def orifice_flow(
     return coefficient * _ORIFICE * math.pi / 4 * diameter**2 * math.sqrt(manifold / specific_gravity)
 
 
-@physical(
-    SMALL_LENGTH,
-    flow=Param(GAS_FLOW, 0, 0.01, open_low=True),
-    manifold=_MANIFOLD,
-    specific_gravity=_GRAVITY,
-    coefficient=Param(RATIO, 0.3, 1),
-)
-def orifice_diameter(
-    flow: float, manifold: float, specific_gravity: float, coefficient: float = SPUD_COEFFICIENT
-) -> float:
-    """Diameter of the orifice that passes `flow` at a manifold pressure.
-
-    Source: the equation of `orifice_flow`, solved for the diameter.
-    """
-    return math.sqrt(flow / orifice_flow.si(1.0, manifold, specific_gravity, coefficient))
-
-
 @physical(RATIO, manifold=_MANIFOLD, new_manifold=_MANIFOLD, wobbe=_HEATING_VALUE, new_wobbe=_HEATING_VALUE)
 def input_scaling(manifold: float, new_manifold: float, wobbe: float = 1.0, new_wobbe: float = 1.0) -> float:
     """Input after a change over input before, at the same orifices: √(pressure ratio) × Wobbe ratio.
@@ -390,36 +373,3 @@ def derated_input(rated_input: Quantity, elevation: Quantity, rule: str) -> Quan
 
 
 # ---------------------------------------------------------------- piping
-
-# Factor Cr of the low-pressure equation; natural gas at 0.60, undiluted propane at 1.50 specific gravity.
-PIPE_FACTORS: Mapping[str, float] = MappingProxyType({"natural gas": 0.6094, "propane": 1.2462})
-
-
-@physical(
-    GAS_FLOW,
-    inside_diameter=Param(SMALL_LENGTH, 0.005, 0.3),
-    length=Param(LENGTH, 0.1, 700),
-    pressure_drop=Param(GAS_PRESSURE, 0, 1500, open_low=True),
-)
-def pipe_capacity(inside_diameter: float, length: float, pressure_drop: float, gas: str = "natural gas") -> float:
-    """Gas that a pipe passes with a pressure drop, supply below 1.5 psig; `length` includes fittings as lengths.
-
-    `gas` is a key of PIPE_FACTORS.
-    Source: NFPA 54 / IFGC 402.4 low-pressure equation, D = Q^0.381 / (19.17 (ΔH/(Cr L))^0.206), D in inches, L in
-    feet, ΔH in inches of water, Q in ft³/h (from memory).
-    """
-    if gas not in PIPE_FACTORS:
-        raise KeyError(f"no pipe factor for {gas!r}; known are {', '.join(map(repr, PIPE_FACTORS))}")
-    inches, feet, head = inside_diameter / 0.0254, length / 0.3048, pressure_drop / 249.08891
-    hourly = (19.17 * inches * (head / (PIPE_FACTORS[gas] * feet)) ** 0.206) ** (1 / 0.381)
-    return hourly * 0.3048**3 / 3600
-
-
-@physical(METER_PRESSURE, working_pressure=Param(METER_PRESSURE, 0, 100 * PSI))
-def piping_test_pressure(working_pressure: float) -> float:
-    """Least gauge pressure for the test of new gas piping: 1.5 times the working pressure and at least 3 psig.
-
-    Disconnect appliances first; with air or inert gas, never oxygen.  Local code decides.
-    Source: NFPA 54 ch. 8, IFGC 406.
-    """
-    return max(1.5 * working_pressure, 3 * PSI)

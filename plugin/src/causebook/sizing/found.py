@@ -8,9 +8,8 @@ the blower's speed with it, so that every row still shows what was read.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -24,7 +23,7 @@ from causebook.equipment.furnace.system import LEAST, SOUND, Identified, Moments
 from causebook.knowledge.model import Knowledge
 from causebook.physics.airpath import Part
 from causebook.physics.fan import Fan
-from causebook.physics.whatif import Plate, System
+from causebook.physics.whatif import Plate, System, in_rows
 from causebook.survey.model import State, Survey
 
 
@@ -82,7 +81,7 @@ def found(surveyed: Survey, diagnosis: Diagnosis) -> Found | None:
         best = system_of(path, moments, knowledge, diagnosis.plate)
     except ValueError:  # no speed of this blower fits the readings
         return None
-    system = _stacked([best, *_moved(best, path, moments, knowledge, diagnosis.plate)])
+    system = in_rows([best, *_moved(best, path, moments, knowledge, diagnosis.plate)])
     return Found(system, path, moments if modelled else _blower_as_read(moments, system, path.evidence, surveyed))
 
 
@@ -166,38 +165,3 @@ def _moved(best: System, path: Identified, moments: Moments, knowledge: Knowledg
         )
         yield replace(best, limit=replace(best.limit, opens=best.limit.opens + opens))
         yield replace(best, limit=replace(best.limit, body_factor=best.limit.body_factor + moments.body.sd))
-
-
-def _stacked(rows: Sequence[System]) -> System:
-    """Systems of one form as one system of arrays."""
-    best = rows[0]
-
-    def column(read: Any) -> np.ndarray:
-        return np.array([float(read(row)) for row in rows])
-
-    fan = best.fan
-    assert isinstance(fan, Fan)  # the diagnosis makes no other blower
-    path = best.path.each(lambda part: replace(part, resistance=column(lambda r: r.path.part(part.name).resistance)))
-    heat = (
-        None
-        if best.heat is None
-        else replace(best.heat, input=column(lambda r: r.heat.input), efficiency=column(lambda r: r.heat.efficiency))
-    )
-    limit = (
-        None
-        if best.limit is None
-        else replace(
-            best.limit,
-            opens=column(lambda r: r.limit.opens),
-            closes=column(lambda r: r.limit.closes),
-            body_factor=column(lambda r: r.limit.body_factor),
-        )
-    )
-    return replace(
-        best,
-        path=path,
-        fan=replace(fan, speed=column(lambda r: r.fan.speed)),
-        heat=heat,
-        limit=limit,
-        return_temperature=column(lambda r: r.return_temperature),
-    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -12,7 +11,6 @@ import numpy as np
 from causebook import quantity as qty
 from causebook.measured import Measured
 from causebook.physics.airpath import Part
-from causebook.physics.fan import Fan
 from causebook.physics.whatif import (
     AddParallel,
     Change,
@@ -21,9 +19,10 @@ from causebook.physics.whatif import (
     ScaleInput,
     ScalePart,
     SetInput,
-    System,
     apply,
+    rows_differ,
     told_by,
+    with_rows,
 )
 from causebook.sizing.found import Found
 from causebook.survey.model import Work
@@ -165,7 +164,7 @@ def foretell(found: Found, plan: Plan) -> Foretold:
             out[rows - len(unsure) + unsure.index(change)] += _sd(change)
         return out
 
-    system = apply(_padded(found.system, len(unsure)), [_spread(c, factors(c)) for c in plan.changes])
+    system = apply(with_rows(found.system, len(unsure)), [_spread(c, factors(c)) for c in plan.changes])
     for change in plan.changes:
         if isinstance(change, SetInput) and system.heat is not None:
             system = replace(system, heat=replace(system.heat, input=system.heat.input * factors(change)))
@@ -174,7 +173,7 @@ def foretell(found: Found, plan: Plan) -> Foretold:
         system = replace(system, limit=replace(system.limit, opens=plan.limit_opens + moved))
     told = told_by(system)
     terms = {
-        name: _term(name, value)
+        name: Measured(float(np.ravel(value)[0]), rows_differ(value), _kind(name))
         for name, value in told.items()
         if name not in ("beyond table", "at limit") and not name.startswith("tap ")
     }
@@ -193,48 +192,12 @@ def _sd(change: Change) -> float:
     return float(getattr(change, "relative_sd", 0.0))
 
 
-def _term(name: str, rows: Any) -> Measured:
-    """Row 0 with the root of the summed squares of what the other rows say differently."""
-    if isinstance(rows, float) or rows.ndim == 0:
-        return Measured(float(rows), 0.0, _kind(name))
-    off = rows - rows[0]
-    return Measured(float(rows[0]), math.sqrt(float(off @ off)), _kind(name))
-
-
 def _kind(name: str) -> qty.Kind:
     if name in _DIFFERENCES:
         return qty.TEMPERATURE_DIFFERENCE
     if name in _TEMPERATURES:
         return qty.PROBE_TEMPERATURE
     return {"airflow": qty.AIRFLOW, "input": qty.HEAT_RATE}.get(name, qty.AIR_PRESSURE)
-
-
-def _padded(system: System, extra: int) -> System:
-    """The same rows and `extra` more of row 0, for what is uncertain in the changes."""
-
-    def longer(column: Any) -> np.ndarray:
-        return np.concatenate([column, np.repeat(column[:1], extra)])
-
-    path = system.path.each(lambda part: replace(part, resistance=longer(part.resistance)))
-    fan = system.fan
-    assert isinstance(fan, Fan)  # `found` makes no other blower
-    heat = system.heat and replace(
-        system.heat, input=longer(system.heat.input), efficiency=longer(system.heat.efficiency)
-    )
-    limit = system.limit and replace(
-        system.limit,
-        opens=longer(system.limit.opens),
-        closes=longer(system.limit.closes),
-        body_factor=longer(system.limit.body_factor),
-    )
-    return replace(
-        system,
-        path=path,
-        fan=replace(fan, speed=longer(fan.speed)),
-        heat=heat,
-        limit=limit,
-        return_temperature=longer(system.return_temperature),
-    )
 
 
 def _spread(change: Change, factors: np.ndarray) -> Change:

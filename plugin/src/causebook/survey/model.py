@@ -77,7 +77,6 @@ class State(StrEnum):
     ABSENT = "absent"
     UNCLEAR = "unclear"
     NOT_LOOKED_FOR = "not looked for"
-    VOID = "void"
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,10 +334,6 @@ class Survey:
     def after(self) -> ReadingSet | None:
         """The last after-repair set."""
         return next((s for s in reversed(self.sets) if s.phase == "after"), None)
-
-    def visit_found(self, visit: int) -> ReadingSet | None:
-        """The as-found readings of one visit alone."""
-        return next((s for s in reversed(self.sets) if s.phase == "found" and s.visit == visit), None)
 
     def finding(self, id_: str) -> FindingState | None:
         """The state of one finding, None when not looked for."""

@@ -113,8 +113,6 @@ class Evidence:
     """Airflow of the setting found over the furnace's middle airflow, at the usual static; None when unknown."""
     setting_meant: float | None = None
     """The same over that of the setting that the sheet asks for; None where it is not told."""
-    derate_due: float = 0.0
-    """Logarithm of what the input would be over the adjusted one, were nothing adjusted for altitude; 0: none due."""
     limit_opens: float | None = None
     """Marking of the limit [K]."""
     delay: float | None = None

@@ -21,7 +21,7 @@ from causebook.survey.heat import ROOM, rise_at_trip
 from causebook.survey.model import Estimate, ReadingSet, Survey
 from causebook.survey.values import return_above_room
 
-WATCHED, STORED = "limit-opened-while-watched", "limit-fault-stored"
+WATCHED = "limit-opened-while-watched"
 TRIAL = ("removed", "opened", "blocked", "closed", "set to", "one step")
 """What a state begins with that is tried and not put right."""
 
