@@ -193,6 +193,7 @@ def test_editing_the_company_s_file_is_noticed(company):
         ("readings:\n  manifold:\n    kind: air pressure", 3, "'gas pressure'"),
         ("findings:\n  rise-high:\n    computed: nix", 3, "a rule that one of the built-in findings names"),
         ("findings:\n  rise-high:\n    computed: oversise", 3, "did you mean 'oversize'"),
+        ("findings:\n  manifold-above-plate:\n    when: ~", 3, "taken away"),
         ("findings:\n  coil-drop-high:\n    when: {above: 3 degF}", 3, "air pressure"),
         ("findings:\n  coil-drop-high:\n    when: {read: drop-of-coyl}", 3, "did you mean 'drop-of-coil'"),
     ],
@@ -202,6 +203,11 @@ def test_a_mistake_is_told_with_its_line(company, text, line, says):
     told = problems(folder)
     assert [(p.path, p.line) for p in told] == [(folder / "causes.yml", line)]
     assert says in str(told[0]), str(told[0])
+
+
+def test_a_rule_taken_away_is_told(company):
+    told = problems(company("findings:\n  motor-amps-low: {computed: ~}"))
+    assert any(p.field == "findings.motor-amps-low.computed" and "taken away" in str(p) for p in told)
 
 
 def test_all_mistakes_are_told_together(company):

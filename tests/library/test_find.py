@@ -223,13 +223,14 @@ def test_every_finding_that_names_a_stop_fires_it(known):
         assert list(find([], Query(seen={finding.id: True}), known).stops) == ([finding.stop] if finding.stop else [])
 
 
-def test_the_stop_stands_first_in_the_answer_of_the_command(capsys):
-    assert cli.main(["find", str(DEMO), "--seen", "rollout-switch-open", "--seen", "people-ill"]) == cli.OK
+def test_the_stop_stands_first_in_the_answer_of_the_command(demo, capsys):
+    cases = str(demo.root / "casefiles")
+    assert cli.main(["find", cases, "--seen", "rollout-switch-open", "--seen", "people-ill"]) == cli.OK
     said = capsys.readouterr().out
     assert said.startswith("STOP USE: Dangerous CO in the house.\n  because: Somebody in the house feels ill")
     assert "STOP USE: Flame rollout" in said
     assert said.endswith("Get everybody out first. Nothing else is proposed until then.\n")
-    assert cli.main(["find", str(DEMO), "--seen", "rollout-switch-open"]) == cli.OK
+    assert cli.main(["find", cases, "--seen", "rollout-switch-open"]) == cli.OK
     said = capsys.readouterr().out
     assert said.startswith("STOP USE: Flame rollout") and said.index("  ends: ") < said.index("cases")
 
@@ -296,12 +297,12 @@ def test_the_nearest_have_the_same_root_far_more_often_than_by_words(known):
 # ---------------------------------------------------------------- the command
 
 
-def test_the_command_finds_a_case(capsys):
+def test_the_command_finds_a_case(demo, capsys):
     assert (
         cli.main(
             [
                 "find",
-                str(DEMO),
+                str(demo.root / "casefiles"),
                 "--complaint",
                 "high limit",
                 "--read",

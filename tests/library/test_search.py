@@ -6,15 +6,13 @@ import pytest
 
 from causebook import knowledge
 from causebook import quantity as qty
-from causebook.casefile.read import read_case
 from causebook.library.find import Query, find
-from causebook.library.record import record_of
 from causebook.library.search import Search, told
 from causebook.library.seek_index import seek_index
+from causebook.library.shelf import Shelf
 from causebook.library.spoken import apart, stems
-from causebook.workup import work_up
 from library.asked import missed, queries
-from make_library import DEMO, ROOT
+from make_library import ROOT
 
 
 @pytest.fixture(scope="module")
@@ -23,12 +21,11 @@ def known():
 
 
 @pytest.fixture(scope="module")
-def records(known):
-    return [
-        record_of(work_up(case, known))
-        for path in sorted(DEMO.glob("[!_.]*/case.yml"))
-        if (case := read_case(path.parent, known)[0])
-    ]
+def records(demo, known):
+    """What the build of the demo keeps of its cases."""
+    kept = Shelf.within(demo.generated, demo.root / "casefiles", known).take()
+    assert not kept.renewed and len(kept.entries) >= 14
+    return [entry.record for entry in kept.entries]
 
 
 @pytest.fixture(scope="module")

@@ -413,20 +413,3 @@ def test_a_crack_that_was_seen_stands_though_the_igniter_reads_whole() -> None:
         "igniter-open-circuit"
     )
     assert judged is not None and judged.state is State.PRESENT
-
-
-@pytest.mark.parametrize(
-    ("plate", "manifold", "state"),
-    [
-        (None, "11.8 inH2O", None),  # a propane plate may ask for eleven
-        (None, "12.3 inH2O", State.PRESENT),
-        ("3.5 inH2O", "3.6 inH2O", State.ABSENT),
-        ("3.5 inH2O", "4.3 inH2O", State.PRESENT),
-    ],
-)
-def test_a_manifold_over_any_plate_is_too_high_without_one(
-    plate: str | None, manifold: str, state: State | None
-) -> None:
-    made = case([step(1, {"manifold": manifold})], plate={"manifold": plate})
-    judged = survey(made, KNOWN).finding("manifold-above-plate")
-    assert (judged and judged.state) == state, judged

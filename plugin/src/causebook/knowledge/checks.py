@@ -360,6 +360,11 @@ def check_roles(built: Mapping[str, Mapping[str, Any]], ours: Knowledge, table: 
         problems.append(table[section][id_].marks.problem((field,), f"{section}.{id_}.{field}", found, expected, hint))
 
     for id_, finding in built["findings"].items():
+        before = ours.findings.get(id_)
+        if before is not None and (before.computed or before.when) and not (finding.computed or finding.when):
+            field = "computed" if before.computed else "when"
+            hint = "take the whole finding away, or say by `when` what it follows from"
+            say("findings", id_, field, "taken away", "what works it out from readings", hint)
         model = rules.get(finding.computed)
         if finding.computed and model is None:
             say(

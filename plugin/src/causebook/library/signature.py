@@ -108,6 +108,18 @@ def signature(cause: Cause, knowledge: Knowledge) -> Signature | None:
     return Signature(cause, clean, sizes) if sizes[1].airflow > LEAST_AIR * clean.airflow else None
 
 
+def signatures(knowledge: Knowledge) -> Mapping[str, Signature]:
+    """Cause id -> its signature, of the causes that have one.  Worked out once for each knowledge."""
+    if knowledge.version not in _worked_out:
+        _worked_out.clear()
+        found = {id_: signature(cause, knowledge) for id_, cause in knowledge.causes.items()}
+        _worked_out[knowledge.version] = {id_: one for id_, one in found.items() if one}
+    return _worked_out[knowledge.version]
+
+
+_worked_out: dict[str, Mapping[str, Signature]] = {}
+
+
 def told_apart(one: Signature, other: Signature) -> Reading | None:
     """The reading that parts two causes best whatever their sizes; None where in each their sizes overlap."""
 

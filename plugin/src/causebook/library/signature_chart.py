@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from causebook.knowledge.model import Cause, Knowledge
-from causebook.library.signature import READINGS, ROOM, Shown, Signature, most_moved, signature, told_apart
+from causebook.library.signature import READINGS, ROOM, Shown, Signature, most_moved, signatures, told_apart
 from causebook.writeup.charts.model import Chart, drawn
 from causebook.writeup.charts.style import (
     ACCENT,
@@ -48,16 +48,17 @@ class _Line:
 
 def partings(cause: Cause, knowledge: Knowledge) -> Mapping[str, str]:
     """Of the causes that one is taken for, those with a signature -> how it is told from each."""
-    one = signature(cause, knowledge)
-    others = {id_: signature(knowledge.causes[id_], knowledge) for id_ in cause.look_alikes if id_ in knowledge.causes}
-    return {id_: parting_sentence(one, other) for id_, other in others.items() if one and other}
+    of = signatures(knowledge)
+    if cause.id not in of:
+        return {}
+    return {id_: parting_sentence(of[cause.id], of[id_]) for id_ in cause.look_alikes if id_ in of}
 
 
 def cause_charts(knowledge: Knowledge) -> Mapping[str, tuple[Chart, ...]]:
     """Cause id -> its charts: the three sizes, then beside what it is taken for.  Drawn once for each knowledge."""
     if knowledge.version not in _drawn:
         _drawn.clear()
-        of = {id_: s for id_, cause in knowledge.causes.items() if (s := signature(cause, knowledge))}
+        of = signatures(knowledge)
         _drawn[knowledge.version] = {
             id_: (sizes_chart(one), *(beside_chart(one, of[other]) for other in _alike(one, of)))
             for id_, one in of.items()

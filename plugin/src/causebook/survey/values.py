@@ -217,6 +217,13 @@ def _flame_needed(context: RuleContext) -> Known:
     return max(stated or _usual_least_flame(context), half or Known(0.0), key=lambda one: one.si)
 
 
+def _most_manifold(context: RuleContext) -> Known:
+    """What no plate for this gas goes beyond; where no furnace is described, of either gas."""
+    furnace = context.case.file.furnace
+    propane = furnace is None or furnace.fuel == "propane"
+    return Known(context.constant("manifold-most-propane" if propane else "manifold-most-natural-gas") * qty.INWC)
+
+
 def _line_volts(context: RuleContext) -> Known | None:
     """The line voltage that was read, or the usual one where that is higher."""
     read, usual = _read(context, "line-volts"), context.constant("line-volts")
@@ -253,6 +260,7 @@ WORKED_OUT: Mapping[str, Callable[[RuleContext], Known | None]] = {
     "flame-current-needed": _flame_needed,
     "half-usual-flame-current": _half_usual_flame,
     "usual-least-flame-current": _usual_least_flame,
+    "most-manifold": _most_manifold,
     "full-line-volts": _line_volts,
     **{f"drop-of-{part}": _drop(part) for part in ("return", "filter", "inlet", "coil", "supply")},
     **{f"static-with-{part}": _static_over(part) for part in ("return", "supply")},
