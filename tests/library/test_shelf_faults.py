@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import shutil
+from concurrent.futures import ProcessPoolExecutor
+from operator import attrgetter
+from pathlib import Path
 
 import pytest
 
@@ -61,3 +65,12 @@ def test_the_command_checks_finds_and_works_the_others(two, capsys):
     said = capsys.readouterr()
     assert "could not be made (ZeroDivisionError" in said.err and not said.out
     assert cli.main(["work", str(two / "second-limit")]) == cli.OK
+
+
+def test_all_cores_keep_the_order_and_another_executor_makes_the_same(tmp_path):
+    names = [f"case-{number}" for number in range(shelf.ALONE + 3)]
+    assert list(shelf.over_all(attrgetter("name"), list(map(Path, names)))) == names
+    shutil.copytree(DEMO / "second-limit", tmp_path / "cases" / "second-limit")
+    here, there = (shelf.Shelf.within(tmp_path / made, tmp_path / "cases", load()) for made in ("here", "there"))
+    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("fork")) as pool:
+        assert there.take(executor=pool) == here.take()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import functools
 import json
 import sys
 import tempfile
@@ -22,7 +23,7 @@ from causebook.library.find import find
 from causebook.library.folders import case_folders, overlooked, strays
 from causebook.library.parcels import TRAY, waiting
 from causebook.library.patience import SECONDS
-from causebook.library.shelf import Shelf, safely, worked
+from causebook.library.shelf import Shelf, over_all, safely, worked
 from causebook.problems import Fence, Problem, errors
 from causebook.workup import Workup, work_up
 from causebook.writeup import contract, terminal
@@ -111,8 +112,8 @@ def _check(given: argparse.Namespace) -> int:
     problems = [problem for path in given.paths for problem in _not_read(path)]
     say(problems)
     with tempfile.TemporaryDirectory(prefix="causebook-") as pages:
-        for folder in folders:
-            found = _checked(folder, known, Path(pages), given.seconds)
+        checked = functools.partial(_checked, known=known, pages=Path(pages), seconds=given.seconds)
+        for folder, found in zip(folders, over_all(checked, folders), strict=True):
             say(found)
             wrong = len(errors(found))
             print(f"{folder.name}: {_counted(wrong, len(found))}", file=sys.stderr, flush=True)

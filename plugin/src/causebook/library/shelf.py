@@ -16,7 +16,7 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import asdict, dataclass, replace
 from functools import cache
 from multiprocessing import connection
@@ -133,15 +133,15 @@ class Shelf:
         """The shelf of a site that keeps everything generated below one folder."""
         return cls(casefiles, generated / "kept", generated / "pages" / "cases", knowledge)
 
-    def take(self, only: Sequence[str] = (), last_good: bool = False) -> Shelved:
+    def take(self, only: Sequence[str] = (), last_good: bool = False, executor: Executor | None = None) -> Shelved:
         """The entries of all cases, or of those whose folder name matches a pattern of `only`, in order of id.
 
-        With `last_good` a case that is not sound any more stands as it last was.
+        With `last_good` a case that is not sound any more stands as it last was.  `executor`: see `over_all`.
         """
         folders = case_folders(self.casefiles, only)
         found = {folder: self._find(folder) for folder in folders}
         stale = [folder for folder, entry in found.items() if entry is None]
-        made = dict(zip(stale, self._make_all(stale), strict=True))
+        made = dict(zip(stale, over_all(self.make, stale, executor), strict=True))
         problems = overlooked(self.casefiles, only) + [p for _, wrong in made.values() for p in wrong]
         entries = [entry for folder in folders if (entry := found[folder] or made[folder][0])]
         problems += [p for entry in entries for p in entry.problems]
@@ -204,16 +204,6 @@ class Shelf:
         entry = replace(entry, key=key, size=len(content), problems=tuple(dict.fromkeys((*problems, *entry.problems))))
         write_if_different(small, json.dumps(entry.as_json(), ensure_ascii=False))
         return entry, ()
-
-    def _make_all(self, folders: Sequence[Path]) -> Iterator[tuple[Entry | None, Sequence[Problem]]]:
-        if len(folders) <= ALONE or (os.cpu_count() or 1) == 1:
-            yield from map(self.make, folders)
-            return
-        # Spawned, not forked: mkdocs may be serving from threads of this process.
-        with ProcessPoolExecutor(
-            mp_context=multiprocessing.get_context("spawn"), initializer=_adopt, initargs=(self,)
-        ) as pool:
-            yield from pool.map(_make, folders, chunksize=4)
 
     def _paths(self, id_: str) -> tuple[Path, Path]:
         return self.kept / f"{id_}.json", self.kept / f"{id_}.written.json"
@@ -334,13 +324,28 @@ def bare(case: Case, knowledge: Knowledge, stops: Sequence[StopNotice] = ()) -> 
     return Entry(bare_record(case, knowledge, bool(stops)), "", (), (), 0), Written(pages, {})
 
 
-_own: Shelf
-"""The shelf of a process that works cases up for another one."""
+def over_all(work: Callable[[Path], T], folders: Sequence[Path], executor: Executor | None = None) -> Iterator[T]:
+    """What `work` makes of each case folder, in their order, as it comes: by this machine's processes, or by another
+    executor (`work` is sent to it, and what it reads and writes must be there)."""
+    if executor is not None:
+        yield from executor.map(work, folders)
+    elif len(folders) <= ALONE or (os.cpu_count() or 1) == 1:
+        yield from map(work, folders)
+    else:
+        # Spawned, not forked: mkdocs may be serving from threads of this process.
+        with ProcessPoolExecutor(
+            mp_context=multiprocessing.get_context("spawn"), initializer=_adopt, initargs=(work,)
+        ) as pool:
+            yield from pool.map(_do, folders, chunksize=1)
 
 
-def _adopt(shelf: Shelf) -> None:
+_own: Callable[[Path], Any]
+"""What a worker process does with each folder, sent to it once."""
+
+
+def _adopt(work: Callable[[Path], Any]) -> None:
     global _own
-    _own = shelf
+    _own = work
     parent = multiprocessing.parent_process()
     assert parent is not None
 
@@ -351,8 +356,8 @@ def _adopt(shelf: Shelf) -> None:
     threading.Thread(target=mind, daemon=True).start()
 
 
-def _make(folder: Path) -> tuple[Entry | None, Sequence[Problem]]:
-    return _own.make(folder)
+def _do(folder: Path) -> Any:
+    return _own(folder)
 
 
 def write_up(workup: Workup, folder: Path, fence: Fence | None = None) -> tuple[Entry, Written]:
