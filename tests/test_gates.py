@@ -15,8 +15,48 @@ import causebook
 
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "plugin/src/causebook"
-TYPED = ("measured.py", "quantity.py", "survey", "knowledge/rules.py", "library/typed.py")
-"""What is held to strict types so far; it may only grow."""
+UNTYPED = {
+    "belief/posterior.py",
+    "casefile/marked_yaml.py",
+    "casefile/model.py",
+    "casefile/review.py",
+    "diagnosis.py",
+    "equipment/furnace/likelihood.py",
+    "equipment/furnace/setup.py",
+    "equipment/furnace/sizes.py",
+    "equipment/furnace/start/circuit.py",
+    "equipment/furnace/start/looks.py",
+    "equipment/furnace/start/model.py",
+    "equipment/furnace/start/proofs.py",
+    "equipment/furnace/start/readings.py",
+    "equipment/furnace/start/sequence.py",
+    "knowledge/seal.py",
+    "library/index_order.py",
+    "library/likeness.py",
+    "library/reference.py",
+    "library/search.py",
+    "physics/air.py",
+    "physics/duct.py",
+    "physics/gas.py",
+    "site/cases/config.py",
+    "site/cases/plugin.py",
+    "site/library/config.py",
+    "site/library/plugin.py",
+    "site/workings/config.py",
+    "site/workings/extension.py",
+    "site/workings/plugin.py",
+    "site/workings/show.py",
+    "workings/airflow.py",
+    "workings/airpath.py",
+    "workings/house.py",
+    "writeup/answer.py",
+    "writeup/charts/airpath.py",
+    "writeup/charts/start.py",
+    "writeup/charts/style.py",
+    "writeup/prose.py",
+    "writeup/sections.py",
+}
+"""Modules in which strict typing still finds something; it may only fall."""
 MATHEMATICS = frozenset({0.0, 0.5, 1.0, 2.0, 100.0, 1e-6, 1e-9, 1e-12, 1e-300})
 """Numbers that stand for no measurement: halves, wholes, per cent, parts in a million, and next to nothing."""
 MOST_BARE = {"survey": 9, "sizing": 18}
@@ -36,8 +76,13 @@ def test_layout():
 
 
 def test_strict_types():
-    files = [str(SOURCE / name) for name in TYPED]
-    run("mypy", "--strict", "--follow-imports=silent", "--ignore-missing-imports", *files)
+    """Of all modules but those named, which leave the list when they are clean."""
+    command = [sys.executable, "-m", "mypy", "--strict", "--ignore-missing-imports", "--no-pretty", str(SOURCE)]
+    said = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8").stdout
+    errors = [line for line in said.splitlines() if ": error:" in line]
+    at = {Path(ROOT, line.partition(":")[0]).relative_to(SOURCE).as_posix() for line in errors}
+    assert "checked" in said or "no issues found" in said, said[-1000:]
+    assert at <= UNTYPED, "\n".join(line for line in errors if not any(name in line for name in UNTYPED))
 
 
 def bare(path: Path) -> list[str]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TypeVar
 
 T = TypeVar("T")
+U = TypeVar("U")
 log = logging.getLogger(__name__)
 _MACHINE = frozenset(
     getattr(errno, name)
@@ -103,7 +104,7 @@ class Fence:
         self.path, self.at = path, at
         self.problems: list[Problem] = []
 
-    def keep(self, place: str, make: Callable[[], T], instead: T) -> T:
+    def keep(self, place: str, make: Callable[[], T], instead: U) -> T | U:
         """What `make` gives; `instead`, and a problem that names the place, when it fails."""
         self.at(place)
         try:

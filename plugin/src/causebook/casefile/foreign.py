@@ -156,7 +156,7 @@ def _map(path: Path, knowledge: Knowledge, desk: Desk) -> tuple[dict[str, str], 
 def _columns(header: Sequence[str], asked: Mapping[str, str], desk: Desk) -> dict[str, int]:
     """Our field -> the column of it: as the map says, else by the header's own names."""
     slugs = [slug(name) for name in header]
-    found = {}
+    found: dict[str, int] = {}
     for name in FIELDS:
         wanted = (slug(asked[name]),) if name in asked else _GUESSES.get(name, (name,))
         at = next((slugs.index(one) for one in wanted if one in slugs and slugs.index(one) not in found.values()), None)

@@ -10,7 +10,8 @@ from typing import Literal
 
 from causebook.casefile.desk import Desk, Place, short
 from causebook.casefile.marked_yaml import Entry, Node
-from causebook.knowledge.model import Knowledge, Named, slug
+from causebook.knowledge.entry import Named
+from causebook.knowledge.model import Knowledge, slug
 from causebook.problems import nearest
 
 Sort = Literal["family", "reading", "finding", "cause"]

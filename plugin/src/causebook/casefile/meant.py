@@ -49,7 +49,7 @@ def _exchanged(written: str) -> Iterator[str]:
     """Two neighbors in each other's place, from the first digit that counts."""
     first_digit = next((place for place, character in enumerate(written) if character in "123456789"), len(written))
     for place in range(first_digit, len(written) - 1):
-        first, second = written[place : place + 2]
+        first, second = written[place], written[place + 1]
         if "." not in (first, second):
             yield written[:place] + second + first + written[place + 2 :]
 

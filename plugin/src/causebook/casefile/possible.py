@@ -7,6 +7,7 @@ is unusual: that is doubted, and struck with its reason (`doubts`).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from causebook import quantity as qty
 from causebook.knowledge import load
@@ -47,7 +48,7 @@ def mode_of(mode: str) -> str:
     return mode if mode in ("cooling", "fan only") else "heating"
 
 
-def for_mode(ranges: Mapping[str, str], mode: str) -> str:
+def for_mode(ranges: Mapping[Any, str], mode: str) -> str:
     """Of bounds by mode those for a step; empty where there are none."""
     return ranges.get(mode_of(mode)) or ranges.get("any", "")
 

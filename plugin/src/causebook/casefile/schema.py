@@ -13,7 +13,8 @@ from causebook import quantity as qty
 from causebook.casefile.blank import example
 from causebook.casefile.model import CaseFile, quantity_schema
 from causebook.casefile.review import RULES
-from causebook.knowledge.model import Cause, Finding, Knowledge, Named, slug
+from causebook.knowledge.entry import Named
+from causebook.knowledge.model import Cause, Finding, Knowledge, slug
 
 Schema = dict[str, Any]
 _TRUTH: Schema = {"enum": ["yes", "no", "unclear", True, False]}

@@ -121,15 +121,15 @@ def _stop(id_: str, way: Way, knowledge: Knowledge) -> list[str]:
     stop = knowledge.stops[id_]
     because = knowledge.findings[way.finding].name if way.finding else knowledge.readings[way.reading].name
     technician = [f"  technician: {stop.technician}"] if stop.technician else []
-    way = stop.way_on
+    out = stop.way_on
     return [
         f"STOP USE: {stop.name}.",
         f"  because: {because}",
         f"  do: {stop.do}",
         *technician,
-        f"  confirm: {way.confirm}",
-        f"  meanwhile: {way.meanwhile}",
-        f"  ends: {way.ends}",
+        f"  confirm: {out.confirm}",
+        f"  meanwhile: {out.meanwhile}",
+        f"  ends: {out.ends}",
         "",
     ]
 

@@ -133,7 +133,7 @@ def _blower_as_read(moments: Moments, system: System, evidence: Evidence, survey
     elif evidence.turned is not None:
         motor = min(float(np.exp(evidence.turned.value)), 1.0)
     else:
-        motor = {("motor",): speed, ("blower",): 1.0}.get(tuple(suspects), float("nan"))
+        motor = {"motor": speed, "blower": 1.0}[min(suspects)] if len(suspects) == 1 else float("nan")
     return replace(moments, speed=Gauge(speed if suspects else float("nan"), 0.0), motor=Gauge(motor, 0.0))
 
 
