@@ -20,6 +20,10 @@ LARGEST_RISE = 200.0
 """Rise above which no airflow is worked out [K]."""
 
 
+BESIDE = 0.03 * qty.INWC
+"""How far beyond a fan table's last static pressure it still counts [Pa]; expert estimate: what a manometer errs by."""
+
+
 def by_rise(heat: Heat, clocked: Estimate | None, rise: Estimate | None, knowledge: Knowledge) -> Estimate | None:
     """Airflow = input × efficiency / (sensible factor × rise); with plate input when nobody clocked, and wider."""
     if rise is None or (clocked is None and heat.plate_input is None):
@@ -81,7 +85,7 @@ def by_fan_table(
         return None
     flow, pressure = curve
     value, spread = static.pair
-    if not pressure.min() - 0.03 * qty.INWC <= value <= pressure.max() + 0.03 * qty.INWC:
+    if not pressure.min() - BESIDE <= value <= pressure.max() + BESIDE:
         return None
     order = np.argsort(pressure)
     here, up, down = (

@@ -25,6 +25,8 @@ OPENINGS = frozenset(
 """Findings that say that the limit opened."""
 STILL = frozenset({"no-volts-at-blower-lead", "motor-without-command", "hums-without-starting"})
 """Findings that say that the blower stood still."""
+HARDLY, SURELY = 0.1, 0.9
+"""Chance that the air explains the opening below which it does not, and above which it does; expert estimate."""
 NOT_HOT = "The air does not explain the opening: look at contacts, wires and the rest of the circuit."
 CONTROL = qty.q(24.0, "V")
 """Control voltage, where the secondary was not read."""
@@ -154,9 +156,9 @@ def _verdict(limit: LimitEvidence, told: Mapping[str, FindingState]) -> str:
     if STILL & there:
         return "No air moved: the metal grew as hot as the limit allows, and opening was right."
     hot = limit.overheating
-    if hot is not None and hot < 0.1 and limit.rise_in_range_at_trip is not False:
+    if hot is not None and hot < HARDLY and limit.rise_in_range_at_trip is not False:
         return NOT_HOT
-    if hot is not None and hot > 0.9:
+    if hot is not None and hot > SURELY:
         return "The air explains the opening: the limit was doing its duty. It has not itself been proven."
     if limit.rise_in_range_at_trip is False:
         return (
@@ -179,5 +181,5 @@ def _tested(limit: LimitEvidence, low: FindingState, high: FindingState | None, 
         return f"The limit is neither proven good nor bad: {low.because}."
     hot = limit.overheating
     duty = " and was doing its duty" if hot is not None and hot > 0.5 else ""
-    rest = f" {NOT_HOT}" if opened and hot is not None and hot < 0.1 else ""
+    rest = f" {NOT_HOT}" if opened and hot is not None and hot < HARDLY else ""
     return f"The limit is good{duty}. {low.because}.{rest}"
