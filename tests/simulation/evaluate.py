@@ -43,7 +43,7 @@ def answer_of(
     call: Called, case: Case, told: Diagnosis, surveyed: Survey, danger: bool, knowledge: Knowledge
 ) -> Answer:
     """The verdict as an answer to be scored."""
-    root = next(iter(told.verdict.with_role(Role.ROOT)), None)
+    root = max(told.verdict.with_role(Role.ROOT), key=lambda c: c.root_chance + c.restores_chance, default=None)
     listed = [c for c in told.verdict.causes if not knowledge.causes[c.id].residual and c.role is not Role.UNDERLYING]
     first = root or listed[0]
     listed.sort(key=lambda c: -c.root_chance - c.restores_chance)

@@ -62,7 +62,7 @@ def play(seed: int, world: str = "air") -> Played:
     before, minutes = len(visit.done), 0.0
     while True:
         told = _told(in_memory(visit, knowledge), knowledge)
-        root = next(iter(told.with_role(Role.ROOT)), None)
+        root = max(told.with_role(Role.ROOT), key=lambda c: c.root_chance + c.restores_chance, default=None)
         first = root or next(c for c in told.causes if not knowledge.causes[c.id].residual)
         sure = root is not None and root.restores_chance >= SURE
         done = visit.done[before:]

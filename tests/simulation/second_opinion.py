@@ -44,7 +44,7 @@ def answer(line: str, scratch: Path) -> Answer | None:
     verdict = diagnose(case, knowledge, show_steps=False).verdict
     listed = [c for c in verdict.causes if not knowledge.causes[c.id].residual and c.role is not Role.UNDERLYING]
     listed.sort(key=lambda c: -c.root_chance - c.restores_chance)
-    first = next(iter(verdict.with_role(Role.ROOT)), listed[0])
+    first = max(verdict.with_role(Role.ROOT), key=lambda c: c.root_chance + c.restores_chance, default=listed[0])
     return Answer(
         seed=0,
         faults=frozenset(truth["present"]),

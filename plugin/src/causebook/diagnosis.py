@@ -83,9 +83,15 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
     places, share = _holding(posterior, present, knowledge)
     told = posterior.told
     table = told.what_ifs(present, places, share) if told is not None and _acts(present, knowledge) else ()
-    settled = roles(present, root, table, knowledge)
+    root = _restoring(root, table, chances)
+    group = told.needed(root, present, places, share) if told is not None and root and _leaves(root, table) else None
+    needed = group.repairs if group is not None else ()
+    if group is not None and all(set(row.repairs) != set(needed) for row in table):
+        table = (*table, group)
+    settled = roles(present, root, table, knowledge, needed)
     causes = _causes(posterior, chances, settled, surveyed, knowledge)
-    answered, outcome = _outcome(case, causes, surveyed, knowledge)
+    open_end = group is None and root is not None and _leaves(root, table)
+    answered, outcome = _outcome(case, causes, surveyed, knowledge, open_end)
     fired = stops(case, surveyed, causes, knowledge)
     leading = [c.id for c in causes if not knowledge.causes[c.id].residual][:3]
     tests = next_tests(
@@ -126,6 +132,20 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
 
 def _acts(present: Sequence[str], knowledge: Knowledge) -> bool:
     return any(knowledge.causes[c].effects for c in present)
+
+
+def _leaves(cause: str, table: Sequence[WhatIf]) -> bool:
+    """Does putting right this cause alone leave the complaint, by the what-ifs?"""
+    rows = [row.restores for row in table if row.repairs == (cause,)]
+    return bool(rows) and not any(rows)
+
+
+def _restoring(root: str | None, table: Sequence[WhatIf], chances: RootChances) -> str | None:
+    """The root, or in place of one whose own repair leaves the complaint the best of those whose repair ends it."""
+    if root is None or not _leaves(root, table):
+        return root
+    ends = {row.repairs[0] for row in table if len(row.repairs) == 1 and row.restores}
+    return max(sorted(ends), key=chances.standing, default=root)
 
 
 def _holding(posterior: Posterior, present: Sequence[str], knowledge: Knowledge) -> tuple[list[int], Array]:
@@ -456,11 +476,16 @@ def _decided(steps: Sequence[StepWeight], causes: Sequence[CauseBelief], knowled
 # ---------------------------------------------------------------- the end
 
 
-def _outcome(case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowledge: Knowledge) -> tuple[bool, Outcome]:
-    """How far the core itself would go, from readings alone; stops are laid over it in the workup."""
-    root = next((c for c in causes if c.role is Role.ROOT), None)
+def _outcome(
+    case: Case, causes: Sequence[CauseBelief], surveyed: Survey, knowledge: Knowledge, open_end: bool
+) -> tuple[bool, Outcome]:
+    """How far the core itself would go, from readings alone; stops are laid over it in the workup.
+
+    `open_end`: no repair of what is believed ends the complaint, alone or together: part of the answer is missing.
+    """
+    root = max((c for c in causes if c.role is Role.ROOT), key=lambda c: c.root_chance, default=None)
     least = knowledge.constants["undetermined-below"].value
-    if root is None or root.root_chance < least:
+    if root is None or root.root_chance < least or open_end:
         return False, Outcome.UNDETERMINED
     if root.belief is not Belief.SETTLED:
         return True, Outcome.LIKELY

@@ -109,5 +109,8 @@ class Told(Protocol):
     def what_ifs(self, causes: Sequence[str], places: Sequence[int], chance: Array) -> tuple[WhatIf, ...]:
         """The machine as found, with each cause put right alone, and with all, over the likeliest sets."""
 
+    def needed(self, root: str, others: Sequence[str], places: Sequence[int], chance: Array) -> WhatIf | None:
+        """The smallest group of causes with the root in it whose repair together ends the complaint; None: no such."""
+
     def expected(self, causes: Sequence[str]) -> tuple[Expected, ...]:
         """What each suspect alone would have shown, beside what was read."""

@@ -1,7 +1,8 @@
 """Roles by what-if: each present cause is put right alone in the model, and the machine asked again.
 
-Root: see `root_chance`.  Contributing: a real share of what all repairs win together, not enough alone.  Damage: only
-along known edges.  Causes that no model knows take their role from belief and from the edges.
+Root: see `root_chance`; where no repair alone does, all of the smallest group that does together.  Contributing: a
+real share of what all repairs win together, not enough alone.  Damage: only along known edges.  Causes that no model
+knows take their role from belief and from the edges.
 """
 
 from __future__ import annotations
@@ -25,8 +26,15 @@ class Roles:
     table: tuple[WhatIf, ...]
 
 
-def roles(present: Sequence[str], root: str | None, table: tuple[WhatIf, ...], knowledge: Knowledge) -> Roles:
-    """Roles of the causes believed present, most believed first; `root` is the one most likely to be the root."""
+def roles(
+    present: Sequence[str],
+    root: str | None,
+    table: tuple[WhatIf, ...],
+    knowledge: Knowledge,
+    needed: Sequence[str] = (),
+) -> Roles:
+    """Roles of the causes believed present, most believed first; `root` is the one most likely to be the root, and
+    `needed` all that have to be put right together with it."""
     if not table:
         return Roles(_by_belief(present, root, knowledge), ())
     gains: dict[str, float] = {}
@@ -37,7 +45,7 @@ def roles(present: Sequence[str], root: str | None, table: tuple[WhatIf, ...], k
     damage = damaged_by(present, knowledge)
     out: dict[str, Role] = {}
     for cause in present:
-        if cause == root:
+        if cause == root or cause in needed:
             out[cause] = Role.ROOT
         elif cause in damage and damage[cause] in present:
             out[cause] = Role.DAMAGE

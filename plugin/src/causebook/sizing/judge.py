@@ -68,10 +68,11 @@ class Judge:
     def __init__(self, job: Job, verdict: Verdict, fired: Sequence[StopNotice]) -> None:
         self.job = job
         least = job.knowledge.constants["undetermined-below"].value
-        self.likely = any(c.restores_chance >= least for c in verdict.with_role(Role.ROOT))
         self.limit_proven = limit_proven(job.surveyed, job.knowledge)
         self.roots = {c.id for c in verdict.with_role(Role.ROOT)}
-        self.acting = [c.id for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY)]
+        acting = [c for c in verdict.causes if c.role in (Role.ROOT, Role.HELPED_BY)]
+        self.acting = [c.id for c in acting]
+        self.likely = any(c.restores_chance >= least for c in acting)
         stops = job.knowledge.stops
         # A stop is a rule outside the probabilities: that it fired decides, not how likely its cause is.
         self.beyond_repair = tuple(s.name for s in fired if stops[s.id].no_repair)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from causebook.equipment.furnace.expected import expected
 from causebook.equipment.furnace.foreseen import foreseen
 from causebook.equipment.furnace.furnaces import Furnaces
 from causebook.equipment.furnace.population import sample
-from causebook.equipment.furnace.repairs import Put, SetRepairs, furnaces_in, of_filter, repairs_of
+from causebook.equipment.furnace.repairs import Put, SetRepairs, furnaces_in, of_filter, repairs_of, together
 from causebook.equipment.furnace.setup import Setup
 from causebook.equipment.furnace.system import Identified, Moments
 from causebook.equipment.furnace.weighing import Weighing
@@ -34,6 +35,8 @@ OUTSIDE = 0.002
 """Weight of openings that heat did not bring about, among the furnaces that stand for a set (expert estimate)."""
 LOOKED_INTO = 64
 """How many furnaces stand for one set of causes."""
+GROUPED = 8
+"""Over how many of the likeliest sets it is asked which repairs together would do."""
 WEIGHED = frozenset(
     {
         "rise",
@@ -109,9 +112,14 @@ class HeatAndAir:
     def _look_into(self, places: Sequence[int]) -> None:
         new = [p for p in places if p not in self._repairs]
         if new:
-            through = self.weighing.heated
-            heat = through / np.maximum(through + OUTSIDE * self.weighing.otherwise, 1e-300)
-            self._repairs |= {one.place: one for one in repairs_of(self.weighing, new, heat, LOOKED_INTO)}
+            self._repairs |= {one.place: one for one in repairs_of(self.weighing, new, self._heat, LOOKED_INTO)}
+
+    @cached_property
+    def _heat(self) -> Array:
+        """(sets,) chance that heat and not something else brought the complaint about."""
+        through = self.weighing.heated
+        out: Array = through / np.maximum(through + OUTSIDE * self.weighing.otherwise, 1e-300)
+        return out
 
     def furnaces(self, place: int, count: int = LOOKED_INTO) -> Furnaces:
         """Furnaces of one set as found, each as likely as the other."""
@@ -154,6 +162,22 @@ class HeatAndAir:
             if puts:
                 rows.append(self._row("all of them corrected", tuple(physical), puts))
         return tuple(rows)
+
+    def needed(self, root: str, others: Sequence[str], places: Sequence[int], chance: Array) -> WhatIf | None:
+        """The smallest group of the root and `others` that is sound once put right together; None where none is."""
+        likeliest = np.argsort(-chance, kind="stable")[:GROUPED]
+        kept, share = [places[int(n)] for n in likeliest], [float(chance[n]) for n in likeliest]
+        beside = [c for c in others if c != root and c in self.setup.acting]
+        groups = [frozenset({root, *more}) for size in (1, 2) for more in combinations(beside, size)]
+        if not groups:
+            return None
+        for group, puts in zip(groups, together(self.weighing, kept, self._heat, groups, LOOKED_INTO), strict=True):
+            causes = (root, *(c for c in beside if c in group))
+            names = " and ".join(self.knowledge.causes[c].name for c in causes)
+            row = self._row(f"together: {names}", causes, list(zip(puts, share, strict=True)))
+            if row.restores:
+                return row
+        return None
 
     def _row(self, change: str, repaired: tuple[str, ...], puts: Sequence[tuple[Put, float]]) -> WhatIf:
         weight = np.concatenate([np.full(len(p.rise), c) for p, c in puts])

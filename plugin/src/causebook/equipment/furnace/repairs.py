@@ -6,7 +6,7 @@ with the filter put right as well; what it wins is asked without, for that is it
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,13 +82,40 @@ def repairs_of(weighing: Weighing, places: Sequence[int], heat: Array, count: in
 
     `heat`: (sets,) chance that heat and not something else brought the complaint about, by set.
     """
-    jobs: list[tuple[int, frozenset[str], NDArray[np.int64]]] = []
+    jobs: list[Job] = []
     for place in places:
         picked = _picked(weighing, place, float(heat[place]), count)
         physical = physical_of(weighing, place)
-        alone, cared = [frozenset({c}) for c in physical], [_cared(weighing, c, physical) for c in physical]
+        alone, cared = [frozenset({c}) for c in physical], [_cared(weighing, {c}, physical) for c in physical]
         for causes in dict.fromkeys([frozenset(), *alone, *cared, frozenset(physical)]):
             jobs.append((place, causes, picked))
+    out: dict[int, dict[frozenset[str], Put]] = {}
+    for (place, causes, _), put in zip(jobs, _put(weighing, jobs, count), strict=True):
+        out.setdefault(place, {})[causes] = put
+    return [_set(weighing, place, puts) for place, puts in out.items()]
+
+
+def together(
+    weighing: Weighing, places: Sequence[int], heat: Array, causes: Sequence[frozenset[str]], count: int
+) -> list[list[Put]]:
+    """For each of these groups of causes: the furnaces of each set with all of the group that it holds put right, and
+    the filter ordinary and clean."""
+    jobs: list[Job] = []
+    for group in causes:
+        for place in places:
+            physical = physical_of(weighing, place)
+            mended = _cared(weighing, group & set(physical), physical)
+            jobs.append((place, mended, _picked(weighing, place, float(heat[place]), count)))
+    puts = _put(weighing, jobs, count)
+    return [puts[n : n + len(places)] for n in range(0, len(puts), len(places))]
+
+
+Job = tuple[int, frozenset[str], NDArray[np.int64]]
+"""A set, what of it is put right, and which furnaces."""
+
+
+def _put(weighing: Weighing, jobs: Sequence[Job], count: int) -> list[Put]:
+    """What each job makes of its furnaces; all are solved at once."""
     setup = weighing.setup
     low = (
         {c for c, effects in setup.acting.items() for e in effects if e.on == "setting"}
@@ -106,13 +133,11 @@ def repairs_of(weighing: Weighing, places: Sequence[int], heat: Array, count: in
         if causes & low:  # its own table tells what a better setting gives
             x["speed"][rows] += setup.raised_setting
     put = whole.with_(x)
-    out: dict[int, dict[frozenset[str], Put]] = {}
-    for number, (place, causes, _) in enumerate(jobs):
-        rows = slice(number * count, (number + 1) * count)
-        out.setdefault(place, {})[causes] = Put(
-            causes, put.log_flow[rows], put.rise[rows], put.over[rows], put.sound[rows]
-        )
-    return [_set(weighing, place, puts) for place, puts in out.items()]
+    each = [slice(number * count, (number + 1) * count) for number in range(len(jobs))]
+    return [
+        Put(causes, put.log_flow[rows], put.rise[rows], put.over[rows], put.sound[rows])
+        for (_, causes, _), rows in zip(jobs, each, strict=True)
+    ]
 
 
 def furnaces_in(weighing: Weighing, place: int, count: int) -> Furnaces:
@@ -129,13 +154,13 @@ def physical_of(weighing: Weighing, place: int) -> tuple[str, ...]:
 def _set(weighing: Weighing, place: int, puts: Mapping[frozenset[str], Put]) -> SetRepairs:
     physical = physical_of(weighing, place)
     alone = {c: puts[frozenset({c})] for c in physical}
-    cared = {c: puts[_cared(weighing, c, physical)] for c in physical}
+    cared = {c: puts[_cared(weighing, {c}, physical)] for c in physical}
     return SetRepairs(place, physical, puts[frozenset()], alone, cared, puts[frozenset(physical)])
 
 
-def _cared(weighing: Weighing, cause: str, physical: Sequence[str]) -> frozenset[str]:
-    """One cause of a set with those that act on the filter."""
-    return frozenset({cause, *(c for c in physical if of_filter(weighing.setup, c))})
+def _cared(weighing: Weighing, causes: Set[str], physical: Sequence[str]) -> frozenset[str]:
+    """Some causes of a set with those that act on the filter."""
+    return frozenset({*causes, *(c for c in physical if of_filter(weighing.setup, c))})
 
 
 def of_filter(setup: Setup, cause: str) -> bool:
