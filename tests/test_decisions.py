@@ -64,7 +64,13 @@ def cause(id_: str, chance: float, root_chance: float = 0.0, role: Role = Role.R
 )
 def test_a_root_is_named_from_065(chance: float, outcome: tuple[bool, Outcome]) -> None:
     case = make_case(KNOWN, {"read": {"return-air": "70 degF"}})
-    assert _outcome(case, [cause("filter-loaded", chance, chance)], survey(case, KNOWN), KNOWN) == outcome
+    assert _outcome(case, [cause("filter-loaded", chance, chance)], survey(case, KNOWN), KNOWN, False) == outcome
+
+
+def test_no_root_is_named_where_putting_right_all_that_is_believed_leaves_the_complaint() -> None:
+    case = make_case(KNOWN, {"read": {"return-air": "70 degF"}})
+    told = _outcome(case, [cause("filter-loaded", 0.9, 0.9)], survey(case, KNOWN), KNOWN, True)
+    assert told == (False, Outcome.UNDETERMINED)
 
 
 @pytest.mark.parametrize(("chance", "fires"), [(0.499, False), (0.501, True)])
