@@ -39,6 +39,12 @@ def test_every_key_stands_in_it() -> None:
         assert set(entry.get("properties", {})) <= named("knowledge"), section
 
 
+@pytest.mark.parametrize("page", ["case-file", "notes", "knowledge", "json"])
+def test_every_key_has_a_meaning(page: str) -> None:
+    rows = [line for line in PAGES[f"reference/{page}.md"].splitlines() if line.startswith("| `")]
+    assert rows and not [row for row in rows if not row.split(" | ")[-1].strip(" |")]
+
+
 def test_every_command_and_option_stands_in_it() -> None:
     (commands,) = (a for a in parser()._actions if isinstance(a, argparse._SubParsersAction))
     for name, command in commands.choices.items():

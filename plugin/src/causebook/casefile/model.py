@@ -222,86 +222,132 @@ class Outcome(StrEnum):
 
 class Complaint(Block):
     family: str
+    """What the customer called about, in the words of the list of complaints."""
     words: str
+    """The complaint as the customer said it."""
     also: Texts = ()
     """Further families the complaint belongs to."""
 
 
 class Study(Block):
     level: int = Field(default=1, ge=1, le=3)
+    """How hard the case is for an apprentice: 1, 2 or 3."""
     trains: Texts = ()
+    """What working the case trains."""
 
 
 class Site(Block):
     place: str = ""
+    """Town or region, as it may be published."""
     house: str = ""
+    """The house in a line: size, age, floors, duct system."""
     elevation: Elevation | None = None
+    """Height above sea level. Air and gas are computed for it."""
     outdoors: Annotated[Quantity, Reads(qty.TEMPERATURE, "weather")] | None = None
+    """Outdoor temperature during the visit."""
     room: Annotated[Quantity, Reads(qty.TEMPERATURE, "room")] | None = None
+    """Temperature in the rooms during the visit."""
     relative_humidity: Share | None = None
+    """Relative humidity of the rooms."""
     heating_value: Annotated[Quantity, Reads(qty.HEATING_VALUE, "gas heating value")] | None = None
+    """Heat in a cubic foot of the gas, from the gas company. Needed to clock the input."""
     meter_dial: Annotated[Quantity, Reads(qty.VOLUME, "dial")] | None = None
+    """Gas that one turn of the clocked dial stands for."""
     meter_pressure: Annotated[Quantity, Reads(qty.METER_PRESSURE, "supply pressure at the meter")] | None = None
+    """Gas pressure in the meter."""
     heating_value_is: Literal["as metered here", "at standard conditions"] = "as metered here"
+    """Whether `heating value` is for gas as this meter counts it, or at standard pressure and temperature."""
     design_outdoors: Annotated[Quantity, Reads(qty.TEMPERATURE, "design weather")] | None = None
+    """Outdoor temperature that the heat loss is figured for."""
     design_heat_loss: Output | None = None
+    """Heat loss of the house at `design outdoors`."""
     building_ua: Annotated[Quantity, Reads(qty.HEAT_LOSS_RATE, "loss per degree")] | None = None
+    """Heat loss of the house for each degree between indoors and outdoors."""
     run_share: Annotated[Quantity, Reads(qty.SHARE, "share of the hour")] | None = None
     """Share of the hour the burner ran at `outdoors`, for the load by run time."""
     heating_fuel: Annotated[Quantity, Reads(qty.ENERGY, "fuel of a season")] | None = None
     """Heating fuel of a season, base load removed."""
     degree_days: Annotated[Quantity, Reads(qty.DEGREE_DAYS, "degree-days of a season")] | None = None
+    """Heating degree-days of the season of `heating fuel`."""
     room_volume: Annotated[Quantity, Reads(qty.VOLUME)] | None = None
     """Volume of the space from which combustion air is taken."""
 
 
 class Limit(Block):
     opens: Temperature
+    """Temperature marked on the limit, at which it opens."""
     closes: Temperature | None = None
+    """Temperature at which it closes again."""
     replaced: bool = False
+    """Is it a replacement of an earlier one?"""
 
 
 class PressureSwitch(Block):
     closes: Annotated[Quantity, Reads(qty.GAS_PRESSURE)]
+    """Suction at which the switch closes, as marked."""
     opens: Annotated[Quantity, Reads(qty.GAS_PRESSURE)] | None = None
+    """Suction at which it opens again."""
 
 
 class Furnace(Block):
     """The rating plate and what the instructions say."""
 
     kind: Annotated[Literal["non-condensing", "condensing"], BeforeValidator(trade_words.spoken(trade_words.KIND))]
+    """Condensing (90 % and up) or not (80 %)."""
     fuel: Annotated[Literal["natural gas", "propane"], BeforeValidator(trade_words.spoken(trade_words.FUEL))] = (
         "natural gas"
     )
+    """The gas it burns now."""
     fuel_changed: bool = False
     """Was it converted from another fuel?"""
     made: int | None = Field(default=None, ge=1900, le=2100)
+    """Year it was made."""
     stages: int | None = Field(default=None, ge=1, le=2)
+    """Heat stages."""
     input: Input
+    """Input on the plate, high fire."""
     output: Output | None = None
+    """Output on the plate."""
     adjusted_input: Input | None = None
     """Plate input adjusted for altitude by the instructions or the local rule."""
     derate_rule: str = ""
+    """How the input is adjusted for altitude, in words."""
     efficiency: Annotated[Quantity, Reads(qty.SHARE, "efficiency")] | None = None
     """Steady-state efficiency, when the plate or a test gives it."""
     rise: RiseRange | None = None
+    """Temperature rise allowed by the plate."""
     outlet_maximum: Temperature | None = None
+    """Highest supply air temperature allowed by the plate."""
     static_maximum: AirPressure | None = None
+    """Highest external static allowed by the plate."""
     counted_as_external: tuple[Literal["return", "filter", "inlet", "coil", "supply"], ...] | None = None
     """Which parts the static rating counts: its boundary."""
     return_minimum: Temperature | None = None
+    """Lowest return air temperature allowed by the instructions."""
     manifold: GasPressure | None = None
+    """Manifold pressure on the plate."""
     manifold_range: GasPressureRange | None = None
+    """Manifold pressure allowed, low to high."""
     inlet_range: GasPressureRange | None = None
+    """Inlet gas pressure allowed, low to high."""
     orifice: str = ""
+    """Burner orifices, as stamped or listed."""
     limit: Limit | None = None
+    """The high limit, as marked."""
     pressure_switch: PressureSwitch | None = None
+    """The pressure switch, as marked."""
     flame_current_minimum: Annotated[Quantity, Reads(qty.FLAME_CURRENT)] | None = None
+    """Lowest flame signal the control accepts."""
     flame_current_usual: Annotated[Quantity, Reads(qty.FLAME_CURRENT)] | None = None
+    """Usual flame signal, from the instructions."""
     blower_on_delay: Duration | None = None
+    """Time from flame to blower, as set."""
     blower_off_delay: Duration | None = None
+    """Time from flame out to blower off, as set."""
     position: str = ""
+    """Upflow, downflow or horizontal."""
     zoned: bool = False
+    """Is the supply split by zone dampers?"""
 
 
 HOLDS_AIRFLOW = "constant airflow"
@@ -313,69 +359,94 @@ class Blower(Block):
         Literal["split capacitor", "constant torque", "constant airflow"],
         BeforeValidator(trade_words.spoken(trade_words.MOTOR, trade_words.MOTOR_OPEN)),
     ]
+    """PSC (`split capacitor`), constant torque or constant airflow ECM."""
     setting: str = ""
+    """Speed tap or setting in use for heat."""
     instructed_setting: str = ""
+    """Setting that the instructions call for."""
     fan_table: str | Mapping[str, Any] | None = None
     """File in the case folder, or inline: static -> {setting: airflow}."""
     full_load: Annotated[Quantity, Reads(qty.CURRENT)] | None = None
+    """Full load amps on the motor plate."""
     capacitor: Annotated[Quantity, Reads(qty.CAPACITANCE)] | None = None
+    """Run capacitor, as marked."""
     speed: Annotated[Quantity, Reads(qty.SPEED, "rating of speed")] | None = None
+    """Motor speed on its plate."""
     airflow_setting: Airflow | None = None
     """What a constant-airflow motor is told to hold."""
 
 
 class Filter(Block):
     kind: str
+    """Kind of filter: thickness, material, MERV."""
     size: Size = ""
+    """Its size, such as "16 x 25 x 1 in"."""
     clean_drop: AirPressure | None = None
+    """Pressure drop of a clean one, from its label."""
     at: Airflow | None = None
     """Airflow at which `clean drop` holds."""
 
 
 class Coil(Block):
     cooling: Annotated[Quantity, Reads(qty.COOLING_CAPACITY, "rating of cooling")] | None = None
+    """Cooling capacity."""
     clean_drop: AirPressure | None = None
+    """Pressure drop of the clean coil, from its sheet."""
     at: Airflow | None = None
+    """Airflow at which `clean drop` holds."""
     none: bool = False
+    """Yes where no coil is installed."""
 
 
 class Opening(Block):
     """A duct or a grille as measured."""
 
     what: str
+    """Name of the section: trunk, drop, boot, grille."""
     size: Size
     """"14 x 8 in", "14 in round", "112 in^2"."""
     length: Length | None = None
+    """Its length."""
     of: Literal["metal", "flex", "duct board", "joist bay", "stud bay", "grille", "filter grille"] = "metal"
+    """What it is made of."""
     compression: Share | None = None
+    """How much a flex run is compressed, as a share of its length."""
     count: int = Field(default=1, ge=1, le=1000)
+    """How many of the same run side by side."""
     note: str = ""
+    """Anything else seen."""
 
 
 class Change(Block):
     when: str = ""
     """A year, a month or a day, as far as known."""
     what: str
+    """What was changed at the house or the furnace before the trouble."""
 
 
 class Mark(Block):
     at: tuple[Fraction, Fraction]
     """Fractions of the picture's width and height, from the top left."""
     note: str
+    """What the mark points at."""
 
 
 class Photo(Block):
     file: Path
+    """Picture in the case folder."""
     shows: str = Field(min_length=1)
     """What is to be seen, for those who cannot see it."""
     marks: tuple[Mark, ...] = ()
+    """Numbered marks on the picture."""
     drawn: bool = False
+    """Is it a drawing rather than a photo?"""
     pair: str = ""
     """Name shared by the two pictures of a before-and-after pair."""
 
 
 class Log(Block):
     file: Path
+    """Table in the case folder."""
     shows: Mapping[str, str] = {}
     """Reading id -> column of the file."""
 
@@ -384,7 +455,9 @@ class Step(Block):
     """One thing done, in its place in time."""
 
     do: str
+    """What was done, in a line."""
     why: str = ""
+    """Why it was done now."""
     expect: str = ""
     """What was predicted before it was done."""
     minutes: float | None = Field(default=None, ge=0, le=10_000, allow_inf_nan=False)
@@ -392,8 +465,11 @@ class Step(Block):
     with_: Mapping[str, str] = Field(default={}, alias="with")
     """State of the air path for this step only: part -> removed, opened, clean, closed, or a value."""
     after: Literal["", "repair", "follow-up"] = ""
+    """Whether the readings were taken after the repair or at a follow-up. Without it they are as found."""
     mode: Literal["heating", "low fire", "cooling", "fan only", ""] = ""
+    """What the system was running in."""
     state: Literal["steady", "at trip", "minute of run", ""] = ""
+    """Whether readings were taken at steady state, when the limit opened, or by minutes of run."""
     read: Mapping[str, Any] = {}
     """Reading id -> quantity in text (or {value, accuracy, void}); the reader turns it into `Taken`."""
     seen: Mapping[str, Seen] = {}
@@ -405,7 +481,9 @@ class Step(Block):
     changed: Mapping[str, str] = {}
     """Lasting changes made in this step: part -> what it is now."""
     photo: Annotated[tuple[Photo, ...], Many()] = ()
+    """Pictures taken in this step."""
     log: Log | None = None
+    """Temperatures logged in this step."""
     told: str = ""
     """What came of it, in words, beyond the readings."""
 
@@ -421,10 +499,15 @@ class Conclusion(Block):
     root: Mapping[str, str] = {}
     """Cause id -> reason."""
     underlying: Mapping[str, str] = {}
+    """What let the cause come about: cause and reason."""
     helped_by: Mapping[str, str] = {}
+    """Causes that contributed: cause and reason."""
     damage_done: Mapping[str, str] | tuple[str, ...] = {}
+    """What the fault has damaged."""
     also_found: Texts = ()
+    """Faults found besides, with no part in the complaint."""
     not_it: Mapping[str, str] = {}
+    """Suspects cleared: cause and what cleared it."""
     would_settle: str = ""
     """Undetermined: what would settle it."""
     stop: str = ""
@@ -466,10 +549,13 @@ _ROLES = ("root", "underlying", "helped_by", "damage_done", "not_it")
 
 class CaseOption(Block):
     name: str
+    """The option, in a line."""
     change: Mapping[str, Any] = {}
     """Part -> what it becomes; free forms are in the case-file guide."""
     chosen: bool = False
+    """Is it the one that was done?"""
     why_not: str = ""
+    """Why it was not chosen."""
 
 
 MOST_STEPS = 100
@@ -478,26 +564,38 @@ MOST_STEPS = 100
 
 class Visit(Block):
     date: Day
+    """Day of the visit, year-month-day."""
     kind: Literal["first", "callback", "repair", "follow-up", ""] = ""
+    """What the visit was for."""
     steps: tuple[Step, ...] = Field(min_length=1, max_length=MOST_STEPS)
+    """What was done, in the order it was done."""
     concluded: Conclusion | None = None
+    """The technician's own answer at the end of the visit."""
     options: tuple[CaseOption, ...] = Field(default=(), max_length=30)
+    """Fixes considered."""
     open: Texts = ()
+    """What is still to be done or watched."""
 
 
 class FollowUp(Block):
     after: Annotated[Quantity, Reads(qty.LONG_DURATION)]
+    """Time since the repair."""
     found: str
+    """What was found or heard then."""
 
 
 class Question(Block):
     ask: str
+    """The question."""
     answer: str
+    """Its answer."""
 
 
 class Teach(Block):
     questions: tuple[Question, ...] = ()
+    """Questions for an apprentice, with answers."""
     mistakes: Texts = ()
+    """Mistakes easily made on this call."""
 
 
 class Job(Block):
@@ -507,16 +605,21 @@ class Job(Block):
     """
 
     make: str = ""
+    """Manufacturer of the furnace."""
     model: str = ""
+    """Model number on the plate."""
     serial: str = ""
+    """Serial number. Private unless `publish` names it."""
     number: str = ""
     """The company's own job number."""
     technician: str = ""
+    """Who made the call."""
     code: Texts = ()
     """Codes as the control gave them, letter for letter."""
     parts: Texts = ()
     """Parts used."""
     time_on_site: Annotated[Quantity, Reads(qty.LONG_DURATION)] | None = None
+    """Time on site, all visits together."""
     follow_up_due: Day | None = None
     """The day by which somebody asks or looks again."""
     publish: Annotated[tuple[Literal["serial", "number"], ...], Many()] = ()
@@ -536,23 +639,41 @@ class CaseFile(Block):
     """One case file, whole.  `private` is dropped by the reader and never reaches this object."""
 
     title: str
+    """Symptom, then cause or equipment, in at most 60 characters."""
     complaint: Complaint
+    """What the customer called about."""
     outcome: Outcome | None = None
+    """How the case ended. Without it the build works it out."""
     study: Study = Study()
+    """Use of the case for study."""
     company: str = ""
+    """Who wrote the case."""
     job: Job = Job()
+    """What the company keeps of the job."""
     site: Site = Site()
+    """The house, the weather and the gas."""
     furnace: Furnace | None = None
+    """The furnace's plate and instructions."""
     blower: Blower | None = None
+    """The blower and its motor."""
     filter: Filter | None = None
+    """The filter."""
     coil: Coil | None = None
+    """The evaporator coil."""
     return_: Annotated[tuple[Opening, ...], Many()] = Field(default=(), alias="return")
+    """Return ducts and grilles as measured."""
     supply: Annotated[tuple[Opening, ...], Many()] = ()
+    """Supply ducts and registers as measured."""
     changed_lately: tuple[Change, ...] = ()
+    """What was changed before the trouble began."""
     visits: tuple[Visit, ...] = Field(min_length=1, max_length=50)
+    """The visits, first to last."""
     follow_up: tuple[FollowUp, ...] = Field(default=(), max_length=50)
+    """What was heard or read later."""
     teach: Teach = Teach()
+    """Questions and mistakes for an apprentice."""
     customer: str = ""
+    """Text for the customer's page, in plain words."""
     answered: Mapping[str, str] = {}
     """Rule of the review -> the author's reason why it does not hold here."""
 

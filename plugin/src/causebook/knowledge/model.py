@@ -85,6 +85,7 @@ class Family(Named):
     """A complaint family: what the customer sees."""
 
     complaint: str
+    """The complaint in a sentence."""
     air_path: bool = False
     """Whether the air-path and heat model speaks for this family's airside causes."""
     starts: Probability = 0.0
@@ -101,15 +102,20 @@ class Accuracy(Entry):
     """
 
     relative: Spread = 0.0
+    """Share of the reading."""
     fixed: str = ""
+    """A fixed part, with its unit."""
     instrument: str = ""
+    """What it is read with."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Reading(Named):
     """Something a meter shows.  `kind` names a `causebook.quantity` kind."""
 
     kind: str
+    """Kind of quantity: its units and its bounds."""
     where: str = ""
     """Where and how it is taken, in a sentence."""
     tap: int | None = None
@@ -123,6 +129,7 @@ class Reading(Named):
     ask_in: str = ""
     """Group of the search form in which it is asked for; else it stands among the others that a rule speaks of."""
     accuracy: Accuracy
+    """How exact the usual instrument is."""
     needs_steady: bool = False
     """Not to be used when the limit was cycling."""
     voided_by: tuple[str, ...] = ()
@@ -148,38 +155,54 @@ class Bound(Entry):
     """
 
     kind: str
+    """Kind of quantity."""
     possible: str
+    """From least to most, with the unit."""
     why: str = ""
+    """Why, in words."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Range(Entry):
     """Bounds of one reading, by mode of the furnace (`any`: in every other): what can be, and what is not doubted."""
 
     possible: Mapping[Mode | Literal["any"], str] = {}
+    """What can be: mode and range. Anything else is refused."""
     plausible: Mapping[Mode | Literal["any"], str] = {}
+    """What is not doubted: mode and range."""
     why: str = ""
+    """Why, in words."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Difference(Named):
     """What is not doubted of one reading less another of the same step, in the modes it holds for (none: any)."""
 
     reading: str
+    """The reading."""
     less: str
+    """The reading that is taken from it."""
     modes: tuple[Mode, ...] = ()
+    """Modes it holds for; none: any."""
     plausible: str
+    """What is not doubted."""
     low: str = ""
     """What it probably is when the difference is too small."""
     high: str = ""
+    """What it probably is when the difference is too large."""
     why: str = ""
+    """Why, in words."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class PartStates(Named):
     """A part that a step may name under `with`, and the words for its states; each word with its synonyms."""
 
     words: Mapping[str, tuple[str, ...]]
+    """Each word for a state, with its synonyms."""
     as_found: tuple[str, ...] = ()
     """Words that leave the furnace as it was found; where all of them do, so does any value."""
     of_reading: bool = False
@@ -199,7 +222,9 @@ class Void(Named):
     """A rule that strikes readings: which state or observation makes them worthless, and why."""
 
     when: str
+    """When the rule strikes, in words."""
     why: str
+    """Why, in words."""
     strikes: tuple[str, ...]
     """Ids of readings, and of findings that are seen rather than computed."""
     findings: tuple[str, ...] = ()
@@ -231,27 +256,39 @@ class Finding(Named):
     """
 
     present: str = ""
+    """The sentence where it is so."""
     absent: str = ""
+    """The sentence where it is not so."""
     how: str = ""
+    """How it is looked for."""
     minutes: float = Field(default=1, ge=0)
+    """Minutes it takes."""
     risk: Risk = "none"
+    """Risk to whoever does it."""
     group: str = ""
+    """Findings of one group are views of one fact and count once."""
     leak: Uncertain
+    """Chance that it is there with none of the causes that are named."""
     when: Annotated[tuple[Rule, ...], BeforeValidator(as_rules, json_schema_input_type=Rule | tuple[Rule, ...])] = ()
     """The readings it follows from, as rules: of several the first that can speak counts."""
     strongest: bool = False
     """Of several rules the one that speaks loudest counts instead."""
     computed: str = ""
+    """The survey's own rule, where data cannot say it."""
     physical: Shown = ""
+    """The unknown of heat and air that shows in it."""
     limit: float | None = None
     """The limit of a finding that is `computed`, in the unit of `limit_unit`."""
     limit_unit: str = ""
+    """Unit of `limit`."""
     safer: Safer = ""
     """Which way the limit may be moved where a stop hangs on the finding."""
     stop: str = ""
     """Id of the stop this finding fires when present."""
     stands: bool = False
+    """Does it stay as it is while nobody mends it, so that a second look tells more?"""
     stills: bool = False
+    """Does no air move while it is there?"""
     basis: Basis
     """Of the limit."""
     leak_basis: Basis | None = None
@@ -276,6 +313,7 @@ class Unknown(Named):
     parts: tuple[str, ...] = ()
     """What an author calls it under `changed:`."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Effect(Entry):
@@ -285,13 +323,17 @@ class Effect(Entry):
     """
 
     on: str
+    """The unknown that is moved."""
     least: float
+    """Smallest size worth finding."""
     most: float
+    """Gross size."""
     labelled: bool = False
     """Does the part's own label or table already hold it (a fine filter's label promises its own drop)?"""
     narrows: bool = False
     """Does it show in the part's narrowest section, of which the drop goes with the square?"""
     basis: Basis
+    """Where the numbers come from."""
 
     @field_validator("least", "most")
     @classmethod
@@ -308,26 +350,35 @@ class Cause(Named):
     """Something that may be wrong."""
 
     part: str
+    """The part that is at fault."""
     side: Side
+    """Side of the furnace it belongs to."""
     mechanism: str
+    """How it brings the complaint about."""
     priors: Mapping[str, Uncertain] = {}
     """Family id -> share of that family's calls in which it is materially present."""
     effects: tuple[Effect, ...] = ()
+    """What it does to the unknowns of heat and air."""
     links: Mapping[str, Probability] = {}
     """Finding id -> chance that it is present when this cause alone is, and somebody looked."""
     pushes_down: Mapping[str, Probability] = {}
     """Finding id -> factor by which this cause makes it rarer."""
     often: tuple[Literal["root", "contributing", "consequential", "incidental", "underlying"], ...] = ("root",)
+    """Roles it often has in a case."""
     remedies: tuple[str, ...] = ()
+    """What mends it."""
     verify: tuple[str, ...] = ()
+    """What proves the repair."""
     damage: tuple[str, ...] = ()
     """What to look at for damage it may have done, in words."""
     look_alikes: tuple[str, ...] = ()
     """Cause ids easily taken for it."""
     told_apart_by: str = ""
+    """What tells it from its look-alikes."""
     residual: bool = False
     """The "something else" of its family."""
     underlying: bool = False
+    """Does it let other causes come about?"""
     stop: str = ""
     """Id of the stop this cause fires when believed likely."""
     basis: Basis | None = None
@@ -338,16 +389,22 @@ class Pair(Entry):
     """Two causes that come together more often than chance."""
 
     first: str
+    """One cause."""
     second: str
+    """The other."""
     factor: float = Field(gt=0)
+    """How much more often they come together than by chance."""
     basis: Basis | None = None
+    """Where the numbers come from."""
 
 
 class Damage(Entry):
     """An edge along which one cause does damage that is another cause."""
 
     cause: str
+    """The cause that does damage."""
     does: str
+    """The cause that the damage is."""
 
 
 class Context(Entry):
@@ -356,20 +413,30 @@ class Context(Entry):
     fact: Literal[
         "coil", "motor", "condensing", "zoned", "stages", "elevation", "age", "limit replaced", "fuel changed"
     ]
+    """The fact of the equipment."""
     is_: Literal["equal", "below", "above"] = Field(alias="is")
+    """How it is compared with `value`."""
     value: str | float | bool
+    """What it is compared with."""
     factors: Mapping[str, Annotated[float, Field(ge=0)]]
+    """Cause and the factor on its prior."""
     why: str
+    """Why, in words."""
     basis: Basis | None = None
+    """Where the numbers come from."""
 
 
 class Test(Named):
     """Something to do that yields findings."""
 
     minutes: float = Field(gt=0)
+    """Minutes it takes."""
     risk: Risk
+    """Risk to whoever does it."""
     reveals: tuple[str, ...]
+    """Findings that it shows."""
     needs: tuple[str, ...] = ()
+    """Tests that come first."""
     families: tuple[str, ...] = ()
     """Complaints it is for; empty: any."""
     first: str = ""
@@ -379,9 +446,11 @@ class Test(Named):
     comes_to: str = ""
     """Stage that a start has to come to for it; where it hardly does, there is nothing to read."""
     how: str = ""
+    """How it is done."""
     clears: tuple[str, ...] = ()
     """Causes it can prove absent: to be done before their part is replaced."""
     licensed: bool = False
+    """Is it for licensed people only?"""
     once: bool = False
     """Done once, whatever it brought: a story is not asked for again."""
     basis: Basis | None = None
@@ -390,27 +459,37 @@ class Test(Named):
 
 class Remedy(Named):
     text: str
+    """What is done, in a sentence."""
     sizing: str = ""
+    """The sizing that goes with it."""
     basis: Basis | None = None
+    """Where the numbers come from."""
 
 
 class Verification(Named):
     text: str
+    """What has to be read or seen, in a sentence."""
     reading: str = ""
+    """The reading that shows it."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Proof(Entry):
     """What proves a part good."""
 
     part: str
+    """The part that is proven good."""
     how: str
+    """How it is proven."""
     finding: str
     """The finding that must be absent, having been looked for."""
     besides: tuple[str, ...] = ()
     """Further findings that must be so too."""
     clears: tuple[str, ...] = ()
+    """Causes that it clears."""
     basis: Basis | None = None
+    """Where the numbers come from."""
 
     def holds(self, absent: Container[str]) -> bool:
         """Is every finding of the proof among those that were looked for and are absent?"""
@@ -421,9 +500,13 @@ class Condition(Entry):
     """One way a stop fires: a finding present, or a reading at or beyond a limit."""
 
     finding: str = ""
+    """The finding that must be present."""
     reading: str = ""
+    """The reading that is held against a limit."""
     above: str = ""
+    """It fires at or above this."""
     below: str = ""
+    """It fires at or below this."""
     minus: str = ""
     """Another reading to subtract first (indoor less outdoor CO)."""
 
@@ -443,6 +526,7 @@ class Stop(Named):
     """A rule outside all probabilities: when it fires, what must happen, and how it goes on from there."""
 
     when: str
+    """When it fires, in words."""
     level: str = ""
     """Its rung of a ladder, in words; rungs are the stops that have one, highest first."""
     any_of: tuple[Condition, ...] = ()
@@ -462,16 +546,20 @@ class Stop(Named):
     covers: tuple[str, ...] = ()
     """Ids of lower stops about the same danger, which it silences."""
     way_on: WayOn
+    """How it goes on from there."""
     out_of_service: bool = True
+    """Is the furnace put out of service?"""
     no_repair: bool = False
     """No repair ends it: the case stays one that was stopped for safety, whatever replaced the furnace."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Caution(Named):
     """A usual caution, shown by trigger above the step that carries the risk."""
 
     text: str
+    """The caution, in full."""
     triggers: tuple[str, ...] = ()
     """Ids of readings, findings, tests, components or stops that call for it.  Of a step call for it what was read or
     seen in it, the tests that this was, the parts in another state or changed, and the notices that fired there."""
@@ -480,6 +568,7 @@ class Caution(Named):
     ladder: tuple[str, ...] = ()
     """Ids of the stops whose levels and orders follow its text, a line each."""
     basis: Basis | None = None
+    """Where the numbers come from."""
 
     def called_by(self, touched: Container[str], done: Mapping[str, str]) -> bool:
         """Does a step call for it that has to do with these ids, and was done in these states?"""
@@ -492,35 +581,45 @@ class PartModel(Entry):
     """What is usual for one part of the air path, when nothing was read."""
 
     part: Literal["return", "filter", "inlet", "coil", "supply"]
+    """Part of the air path."""
     name: str
+    """Its name."""
     clean_drop: float = Field(gt=0)
     """Usual clean drop at the furnace's rated airflow [in. w.c.]."""
     spread: Spread
     """Standard deviation of its logarithm from house to house."""
     exponent: float = Field(gt=0)
+    """Power of the airflow that the drop goes with."""
     exponent_sd: Spread = 0.1
+    """Standard deviation of `exponent`."""
     look_closer: float = Field(gt=0)
     """Drop above which the trade looks closer [in. w.c.]."""
     inside: bool = False
     """Inside the furnace cabinet, where external static does not show it."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Constant(Named):
     """A number of the model, with its spread where it is uncertain."""
 
     value: float
+    """The number."""
     spread: Spread = 0.0
+    """Its standard deviation."""
     unit: str = ""
+    """Its unit."""
     safer: Safer = ""
     """Which way it may be moved where a stop hangs on it; without that it may be moved either way."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Way(Entry):
     """One way in which a cause comes: what it makes of the devices of a start."""
 
     share: float = Field(gt=0, le=1)
+    """Share of the calls in which it comes this way."""
     becomes: Mapping[str, float | tuple[float, float]]
     """Device -> what is left of it (1 sound, 0 dead), a number or from mild to gross."""
 
@@ -530,10 +629,13 @@ class Malfunction(Entry):
 
     id: str
     ways: tuple[Way, ...] = Field(min_length=1)
+    """The ways in which it comes."""
     away: Uncertain = 0.0
     """Chance that it is not there while somebody is."""
     comes: tuple[Literal["heat", "vibration", "moisture", "wind", "cold", "other appliances"], ...] = ()
+    """What brings it on where it comes and goes."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Stage(Named):
@@ -550,15 +652,18 @@ class Stage(Named):
     families: Mapping[str, Probability]
     """Family -> share of the calls filed under it whose start ends here."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Message(Named):
     """A group of messages of a board's memory, in everyday words."""
 
     words: tuple[str, ...]
+    """Messages as boards give them."""
     after: Mapping[str, Probability]
     """Stage -> chance that the memory holds it once starts have ended there."""
     basis: Basis
+    """Where the numbers come from."""
 
 
 class Knowledge(Entry):

@@ -27,8 +27,11 @@ class Rule(Entry):
     """One way in which a finding follows from values."""
 
     read: str | tuple[str, ...] | Sum
+    """What is read: one, any of several, or a sum."""
     above: str | Sum = ""
+    """It is so above this."""
     below: str | Sum = ""
+    """It is so below this."""
     by: str = ""
     """Added to the bound."""
     of: str = ""
@@ -87,6 +90,7 @@ class Value(Named):
     """Something besides a reading that a rule speaks of: on the plate, read with one thing changed, or worked out."""
 
     kind: str
+    """Kind of quantity: its units and its bounds."""
     plate: tuple[str, ...] = ()
     """Where the case file holds it ("furnace.rise.1"): the first place that is filled."""
     reading: str = ""

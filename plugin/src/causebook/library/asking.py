@@ -71,7 +71,7 @@ def _fact(text: str) -> tuple[str, str]:
 
 
 def _known(text: str, among: Mapping[str, object], what: str, knowledge: Knowledge) -> str:
-    for id_ in (slug(text), knowledge.resolve(text)):
+    for id_ in (slug(text), knowledge.resolve(text), *knowledge.meters.get(slug(text), ())):
         if id_ in among:
             return id_
     near = difflib.get_close_matches(slug(text), among, n=3)

@@ -24,25 +24,33 @@ SCHEMA: Literal["causebook-work/1"] = "causebook-work/1"
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
 
 
 class Value(_Part):
     """A quantity in US units with its standard uncertainty, where one is known."""
 
     value: float
+    """The number, in the unit."""
     unit: str
+    """Its unit."""
     sd: float | None = None
+    """Its standard uncertainty."""
 
 
 class Airflow(_Part):
     """The airflow of one reading set by one method."""
 
     set: str
+    """The set of readings: as found, after a change or after the repair."""
     method: str
+    """How it was worked out."""
     value: float
+    """The number."""
     unit: str
+    """Its unit."""
     sd: float
+    """Its standard uncertainty."""
     best: bool = Field(description="the estimate the reading set goes on with")
 
 
@@ -50,87 +58,124 @@ class SetValue(_Part):
     """One quantity of one reading set."""
 
     set: str
+    """The set of readings: as found, after a change or after the repair."""
     method: str
+    """How it was worked out."""
     value: float
+    """The number."""
     unit: str
+    """Its unit."""
     sd: float
+    """Its standard uncertainty."""
 
 
 class PartDrop(_Part):
     """Pressure drop of one part in one reading set, as read and at the case's common airflow."""
 
     set: str
+    """The set of readings: as found, after a change or after the repair."""
     part: str
+    """Part of the air path."""
     value: float
+    """The number."""
     unit: str
+    """Its unit."""
     sd: float
+    """Its standard uncertainty."""
     at_common_airflow: float | None
+    """The drop at the airflow that all sets are compared at."""
 
 
 class Cause(_Part):
     """One cause; the root named first, then in the order of how likely correcting it is what is needed."""
 
     id: str
+    """Its id in the knowledge."""
     name: str
+    """Its name."""
     probability: float = Field(ge=0, le=1, description="that it is present")
     root_chance: float = Field(
         ge=0, le=1, description="that it is the root: of the repairs that do alone, the one that wins most"
     )
     restores_chance: float = Field(ge=0, le=1, description="that correcting it alone does; of several causes each may")
     belief: str
+    """How likely it is, in a word."""
     role: str
+    """Its role in the case."""
     why: str
+    """Why, in a sentence."""
 
 
 class CauseSet(_Part):
     """One set of causes present together."""
 
     causes: list[str]
+    """Ids of the causes."""
     probability: float = Field(ge=0, le=1)
+    """Chance of exactly this set."""
 
 
 class FoundState(_Part):
     """One finding; what was not looked for stands here as such and never as absent."""
 
     id: str
+    """Its id in the knowledge."""
     state: Literal["present", "absent", "unclear", "not looked for", "void"]
+    """How it stands."""
     probability: float | None = Field(ge=0, le=1, description="null when nothing spoke")
     readings: list[str]
+    """Readings it was drawn from."""
     because: str
+    """What it rests on."""
 
 
 class Limit(_Part):
     """Is it hot, or is the switch wrong?"""
 
     marked: Value | None
+    """Temperature marked on the limit."""
     opened_at: Value | None
+    """Temperature at which it was read to open."""
     body: Value | None
+    """Temperature of its body at the trip."""
     air_at_trip: Value | None
+    """Supply air at the trip."""
     rise_at_trip: Value | None
+    """Rise at the trip."""
     rise_in_range_at_trip: bool | None
+    """Was that rise within the plate's range?"""
     overheating: float | None = Field(
         ge=0, le=1, description="probability that the limit body reached its marking; null when nothing tells"
     )
     switch: str
+    """What is said of the limit itself."""
     verdict: str
+    """Overheating or a bad limit, in words."""
 
 
 class Test(_Part):
     """A test worth doing next, the most useful first."""
 
     id: str
+    """Its id in the knowledge."""
     name: str
+    """Its name."""
     minutes: float
+    """Minutes it takes."""
     risk: str
+    """Risk to whoever does it."""
     information: float = Field(description="expected information about the causes [bit]")
     reason: str
+    """What it would tell."""
 
 
 class Stop(_Part):
     """A stop-use notice: a rule outside all probabilities."""
 
     id: str
+    """Its id in the knowledge."""
     notice: str
+    """The notice, as the page shows it."""
     do: str = Field(description="what everybody in the house does")
     technician: str = Field(description="what the technician does besides")
     leave: bool = Field(description="everybody leaves, and nothing is proposed")
@@ -138,81 +183,131 @@ class Stop(_Part):
     meanwhile: str = Field(description="what may be done meanwhile")
     ends: str = Field(description="what ends it")
     because: str
+    """What it rests on."""
     open: bool
+    """Is it still open at the end of the case?"""
 
 
 class OptionRow(_Part):
     """Something that could be done, with its predicted readings."""
 
     id: str
+    """Its id in the knowledge."""
     name: str
+    """Its name."""
     airflow: Value | None
+    """Airflow."""
     rise: Value | None
+    """Temperature rise."""
     static: Value | None
+    """External static."""
     outlet: Value | None
+    """Supply air temperature."""
     limit_margin: Value | None
+    """Degrees left to the limit; negative where it opens."""
     trips: bool | None
+    """Does the limit open?"""
     holds: Literal["complaint and reading", "complaint only", "neither", "not computed"]
+    """What it would end."""
     recommended: bool
+    """Is it what the program recommends?"""
 
 
 class WhatIfRow(_Part):
     """The furnace with only this changed."""
 
     change: str
+    """What is changed."""
     repairs: list[str]
+    """Causes that this mends."""
     airflow: Value | None
+    """Airflow."""
     rise: Value | None
+    """Temperature rise."""
     limit_margin: Value | None
+    """Degrees left to the limit; negative where it opens."""
     trips: bool | None
+    """Does the limit open?"""
     in_range: bool | None
+    """Is the rise within the plate's range?"""
     restores: bool | None
+    """Does the complaint end?"""
 
 
 class AfterRow(_Part):
     """A reading after repair beside its prediction."""
 
     name: str
+    """Its name."""
     predicted: Value
+    """What was predicted."""
     read: Value
+    """What was read."""
     inside: bool
+    """Is the reading within the prediction's uncertainty?"""
 
 
 class ProblemRow(_Part):
     """What the review of the reasoning found."""
 
     rule: str
+    """Rule that speaks."""
     line: int
+    """Line of the file."""
     field: str
+    """Key of the file."""
     found: str
+    """What stands there."""
     expected: str
+    """What was expected."""
     hint: str
+    """What to do."""
     severity: str
+    """`error` or `warning`."""
 
 
 class Work(_Part):
     """One case, worked."""
 
     schema_: Literal["causebook-work/1"] = Field(alias="schema")
+    """Name and version of this form."""
     case: str
+    """Name of the case folder."""
     outcome: str
+    """How the case ended."""
     answered: bool = Field(description="is one root believed beyond the stated limit?")
     decided_by: str
+    """What proved it."""
     causes: list[Cause]
+    """Causes, the likeliest first."""
     sets: list[CauseSet]
+    """Sets of causes, the likeliest first."""
     findings: list[FoundState]
+    """All findings."""
     airflow: list[Airflow]
+    """Airflow by set of readings and method."""
     rise: list[SetValue]
+    """Rise by set of readings."""
     input: list[SetValue]
+    """Clocked input by set of readings."""
     drops: list[PartDrop]
+    """Pressure drops by part."""
     limit: Limit | None
+    """The limit, where there is one to judge."""
     next_tests: list[Test]
+    """What to test next, the most useful first."""
     would_settle: list[str]
+    """What would settle an open case."""
     stop_use: list[Stop]
+    """Stop-use notices."""
     options: list[OptionRow]
+    """Fixes considered, with what each would read."""
     what_ifs: list[WhatIfRow]
+    """The furnace with one thing changed."""
     after: list[AfterRow]
+    """Readings after the repair beside their predictions."""
     problems: list[ProblemRow]
+    """What the review of the reasoning found."""
 
 
 def as_json(workup: Workup) -> dict[str, Any]:
