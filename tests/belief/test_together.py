@@ -46,3 +46,19 @@ def test_neither_alone_but_both_together(knowledge: Knowledge, make_case: Callab
     """A manifold at 5.6 of 3.5 in. w.c. and a return that takes three times what is usual."""
     verdict = told(make_case, knowledge, 5.6, -0.45)
     assert {c.id for c in verdict.with_role(Role.ROOT)} == {"manifold-high", "return-undersized"}
+
+
+def test_where_nothing_believed_ends_it_another_cause_is_to_be_found(
+    knowledge: Knowledge, make_case: Callable[..., Case]
+) -> None:
+    """A manifold at 7 of 3.5 in. w.c. explains much of a rise of 105 °F, and not all."""
+    read = {
+        "manifold": "7 inH2O",
+        "return-air": "66 degF",
+        "supply-air": "171 degF",
+        "supply-air-at-trip": "171 degF",
+        "time-to-trip": "400 s",
+    }
+    seen = {"limit-opened-while-watched": "yes", "filter-dirty": "no", "limit-fault-stored": "yes"}
+    verdict = diagnose(make_case({"read": read, "seen": seen}), knowledge, show_steps=False).verdict
+    assert not verdict.answered and verdict.would_settle[0].startswith("Another cause: with “Manifold pressure")

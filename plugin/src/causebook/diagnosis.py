@@ -118,7 +118,7 @@ def diagnose(case: Case, knowledge: Knowledge, surveyed: Survey | None = None, s
         ranges,
         table,
         tests[:8],
-        () if answered else _settles(tests),
+        () if answered else (*_missing(root if open_end else None, knowledge), *_settles(tests)),
         proven_good(surveyed, knowledge),
         margin,
     )
@@ -496,6 +496,13 @@ def _outcome(
         for s in surveyed.sets
     ) or any(v.kind == "callback" for v in case.file.visits)
     return True, Outcome.FIRST_WRONG if came_back else Outcome.CORRECTED
+
+
+def _missing(root: str | None, knowledge: Knowledge) -> tuple[str, ...]:
+    """That a cause is still to be found, where putting right all that is believed leaves the complaint."""
+    if root is None:
+        return ()
+    return (f"Another cause: with “{knowledge.causes[root].name}” corrected, the furnace would still not run right",)
 
 
 def _settles(tests: Sequence[NextTest]) -> tuple[str, ...]:

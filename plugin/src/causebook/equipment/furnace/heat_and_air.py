@@ -164,7 +164,8 @@ class HeatAndAir:
         return tuple(rows)
 
     def needed(self, root: str, others: Sequence[str], places: Sequence[int], chance: Array) -> WhatIf | None:
-        """The smallest group of the root and `others` that is sound once put right together; None where none is."""
+        """The smallest group of the root and `others` that is sound once put right together, over the likeliest sets
+        that hold all of it; None where none is."""
         likeliest = np.argsort(-chance, kind="stable")[:GROUPED]
         kept, share = [places[int(n)] for n in likeliest], [float(chance[n]) for n in likeliest]
         beside = [c for c in others if c != root and c in self.setup.acting]
@@ -172,9 +173,12 @@ class HeatAndAir:
         if not groups:
             return None
         for group, puts in zip(groups, together(self.weighing, kept, self._heat, groups, LOOKED_INTO), strict=True):
+            holding = [(put, c) for put, c in zip(puts, share, strict=True) if group <= put.causes]
+            if not holding:
+                continue
             causes = (root, *(c for c in beside if c in group))
             names = " and ".join(self.knowledge.causes[c].name for c in causes)
-            row = self._row(f"together: {names}", causes, list(zip(puts, share, strict=True)))
+            row = self._row(f"together: {names}", causes, holding)
             if row.restores:
                 return row
         return None
