@@ -126,7 +126,8 @@ class _Index:
         """What the page added last is found by exactly, whole or by a word with a digit: codes, models, numbers."""
         number = len(self.docs) - 1
         for text in texts:
-            for code in {code_of(text), *(word for word in raw_words(text) if any(map(str.isdigit, word)))}:
+            digits = (word for word in raw_words(text) if any(map(str.isdigit, word)))
+            for code in dict.fromkeys((code_of(text), *digits)):
                 of = self.codes.setdefault(code, [])
                 if number not in of:
                     of.append(number)
