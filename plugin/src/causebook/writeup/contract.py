@@ -120,7 +120,7 @@ class FoundState(_Part):
 
     id: str
     """Its id in the knowledge."""
-    state: Literal["present", "absent", "unclear", "not looked for", "void"]
+    state: Literal["present", "absent", "unclear", "not looked for"]
     """How it stands."""
     probability: float | None = Field(ge=0, le=1, description="null when nothing spoke")
     readings: list[str]

@@ -166,14 +166,15 @@ class HeatAndAir:
     def needed(self, root: str, others: Sequence[str], places: Sequence[int], chance: Array) -> WhatIf | None:
         """The smallest group of the root and `others` that is sound once put right together, over the likeliest sets
         that hold all of it; None where none is."""
-        likeliest = np.argsort(-chance, kind="stable")[:GROUPED]
-        kept, share = [places[int(n)] for n in likeliest], [float(chance[n]) for n in likeliest]
+        likeliest = [int(n) for n in np.argsort(-chance, kind="stable")[:GROUPED]]
         beside = [c for c in others if c != root and c in self.setup.acting]
         groups = [frozenset({root, *more}) for size in (1, 2) for more in combinations(beside, size)]
-        if not groups:
+        asked = [(g, n) for g in groups for n in likeliest if g <= self.sets.names(places[n])]
+        if not asked:
             return None
-        for group, puts in zip(groups, together(self.weighing, kept, self._heat, groups, LOOKED_INTO), strict=True):
-            holding = [(put, c) for put, c in zip(puts, share, strict=True) if group <= put.causes]
+        puts = together(self.weighing, [(places[n], group) for group, n in asked], self._heat, LOOKED_INTO)
+        for group in groups:
+            holding = [(put, float(chance[n])) for put, (g, n) in zip(puts, asked, strict=True) if g == group]
             if not holding:
                 continue
             causes = (root, *(c for c in beside if c in group))

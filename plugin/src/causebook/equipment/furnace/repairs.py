@@ -95,19 +95,12 @@ def repairs_of(weighing: Weighing, places: Sequence[int], heat: Array, count: in
     return [_set(weighing, place, puts) for place, puts in out.items()]
 
 
-def together(
-    weighing: Weighing, places: Sequence[int], heat: Array, causes: Sequence[frozenset[str]], count: int
-) -> list[list[Put]]:
-    """For each of these groups of causes: the furnaces of each set with all of the group that it holds put right, and
-    the filter ordinary and clean."""
-    jobs: list[Job] = []
-    for group in causes:
-        for place in places:
-            physical = physical_of(weighing, place)
-            mended = _cared(weighing, group & set(physical), physical)
-            jobs.append((place, mended, _picked(weighing, place, float(heat[place]), count)))
-    puts = _put(weighing, jobs, count)
-    return [puts[n : n + len(places)] for n in range(0, len(puts), len(places))]
+def together(weighing: Weighing, asked: Sequence[tuple[int, frozenset[str]]], heat: Array, count: int) -> list[Put]:
+    """For each set with a group of its causes: its furnaces with all of the group put right, and the filter ordinary
+    and clean."""
+    picked = {place: _picked(weighing, place, float(heat[place]), count) for place, _ in asked}
+    jobs = [(place, _cared(weighing, group, physical_of(weighing, place)), picked[place]) for place, group in asked]
+    return _put(weighing, jobs, count)
 
 
 Job = tuple[int, frozenset[str], NDArray[np.int64]]
