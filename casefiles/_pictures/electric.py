@@ -93,7 +93,7 @@ def bond(sheet: Sheet, clean: bool, words: str) -> None:
         25,
         color,
     )
-    sheet.label("wire to earth", (1000, 150), (1000, 226), 24, anchor="mm")
+    sheet.label("wire to ground", (1000, 150), (1000, 226), 24, anchor="mm")
     sheet.text((600, 716), words, 27, color, "mm")
 
 

@@ -66,11 +66,11 @@ def cracked_cell(sheet: Sheet, length: str) -> None:
 
 
 def notice(sheet: Sheet, lines: Sequence[str]) -> None:
-    """A paper notice tied to a closed gas cock."""
+    """A paper notice tied to a closed gas shutoff."""
     sheet.line([(60, 250), (520, 250)], 26, GRAY)
     sheet.box(250, 212, 330, 288, COPPER)
     sheet.box(276, 130, 304, 214, ACCENT)
-    sheet.label("gas cock closed,\nhandle across the pipe", (60, 380), (282, 280), 22)
+    sheet.label("gas shut off,\nhandle across the pipe", (60, 380), (282, 280), 22)
     sheet.line([(290, 288), (420, 340), (640, 190)], 3, WOOD)
     sheet.shape([(640, 150), (1120, 150), (1120, 690), (640, 690), (600, 640), (600, 200)], (252, 250, 244))
     sheet.oval((640, 190), 14, fill=PAPER)

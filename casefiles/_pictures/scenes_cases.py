@@ -100,7 +100,7 @@ def _(sheet: Sheet) -> None:
     air.flex_run(sheet, (60, 330), (1140, 330), 0.42)
     air.truss(sheet, 520, 690, 428)
     sheet.label("folded over the chord", (440, 600), (600, 380), 25, ACCENT)
-    sheet.text((600, 690), "7 in. flexible duct, four feet too long for its way", 24, anchor="mm")
+    sheet.text((600, 690), "7 in. flex, four feet too long", 24, anchor="mm")
 
 
 @scene("cold-corner-room/photos/flex-after.png", "The same run, shortened and stretched")
@@ -180,7 +180,7 @@ def _(sheet: Sheet) -> None:
     case = "evening-gas"
     gas.gas_line(
         sheet,
-        (("furnace", "70,000 Btu/h"), ("water heater", "180,000 Btu/h"), ("cooker", "small")),
+        (("furnace", "70,000 Btu/h"), ("water heater", "180,000 Btu/h"), ("range", "small")),
         "1/2 in., 46 ft with its elbows",
         (
             ("nothing on", shown(case, 2, "gas inlet at rest")),

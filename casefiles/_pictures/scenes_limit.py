@@ -119,7 +119,7 @@ def _(sheet: Sheet) -> None:
     case = "quiet-faults"
     electric.chain(
         sheet,
-        ("limit", "roll-out", "pressure", "board input"),
+        ("limit", "rollout", "pressure", "board input"),
         [
             shown(case, 5, r)
             for r in (
@@ -167,21 +167,21 @@ def _flame(sheet: Sheet, bent: int | None, words: str, when: str) -> None:
         )
 
 
-@scene("bent-flame/photos/crack.png", "Cell 3 through the camera, furnace cold and isolated")
+@scene("bent-flame/photos/crack.png", "Cell 3 through the camera, furnace cold, gas and power off")
 def _(sheet: Sheet) -> None:
     gas.cracked_cell(sheet, "split, 2 1/2 in.")
 
 
-@scene("bent-flame/photos/notice.png", "Notice on the closed gas cock")
+@scene("bent-flame/photos/notice.png", "Tag on the closed gas shutoff")
 def _(sheet: Sheet) -> None:
     gas.notice(
         sheet,
         (
             "Furnace: heat exchanger split, cell 3",
-            "Gas off, power off, 27 January, 10:40",
-            "Must not be used. Not for one night.",
-            "Other heat: three electric heaters lent",
-            "Gas supplier told: yes",
+            "Gas off, power off, January 27, 10:40",
+            "Do not use. Not for one night.",
+            "Other heat: three electric heaters on loan",
+            "Gas company told: yes",
             "Told in writing: occupant, owner",
         ),
     )
@@ -194,7 +194,7 @@ def _(sheet: Sheet) -> None:
 def _(sheet: Sheet) -> None:
     electric.chain(
         sheet,
-        ("limit", "roll-out", "pressure"),
+        ("limit", "rollout", "pressure"),
         [shown("tired-limit", 5, f"volts across {name}") for name in ("limit", "rollout switch", "pressure switch")],
         0,
         "all of the control voltage stands across the one contact that is open",

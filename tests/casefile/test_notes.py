@@ -76,9 +76,9 @@ def test_every_phrase_means_a_family_or_a_part() -> None:
     ("words", "family"),
     [
         ("No heat this morning", "no-ignition"),
-        ("CO alarm went off", "co-odour"),
+        ("CO alarm went off", "co-odor"),
         ("furnace short cycles", "short-cycling"),
-        ("Smells gas", "co-odour"),
+        ("Smells gas", "co-odor"),
         ("unheated attic", ""),  # no "no heat" inside another word
         ("", ""),
     ],

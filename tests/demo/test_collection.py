@@ -26,7 +26,7 @@ def test_every_ending_and_the_main_complaints_are_shown() -> None:
         "blower-fault",
         "uneven",
         "low-cool-air",
-        "co-odour",
+        "co-odor",
         "short-cycling",
     }
     limits = [case for case in READ if case.file.complaint.family == "high-limit"]

@@ -156,7 +156,7 @@ def _alone(rng: Generator, name: str) -> Parts:
 
 def _family(rng: Generator, seen: Seen) -> str:
     if seen.annoyance >= 1 and rng.random() < 0.88:
-        return "co-odour"
+        return "co-odor"
     rows = FILED[seen.end]
     return str(rng.choice(list(rows), p=list(rows.values())))
 

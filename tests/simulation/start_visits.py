@@ -47,7 +47,7 @@ WORDS: Mapping[str, tuple[str, ...]] = {
     "no-ignition": ("No heat since last night.", "It tries to start and gives up."),
     "flame-lost": ("It lights and goes out again.",),
     "pressure-switch": ("It hums, clicks and gives up.",),
-    "co-odour": ("It smells, or an alarm has sounded.",),
+    "co-odor": ("It smells, or an alarm has sounded.",),
 }
 
 
@@ -412,7 +412,7 @@ def visit_of(call: StartCall, knowledge: Knowledge) -> StartVisit:
         if rng.random() < chance
     ]
     route = list(ROUTES[visit.at.end])
-    if call.family == "co-odour":
+    if call.family == "co-odor":
         route = [*FOUL[: 2 + int(rng.integers(0, 4))], *route]
     chance = SPARSE + (FULL - SPARSE) * care
     for n, test in enumerate(route):

@@ -195,7 +195,7 @@ def test_scores_of_several_complaints_by_hand() -> None:
         ("gas-leak",),
         0.9,
         frozenset(),
-        family="co-odour",
+        family="co-odor",
         danger=True,
         stopped=True,
     )
@@ -210,7 +210,7 @@ def test_scores_of_several_complaints_by_hand() -> None:
         family="flame-lost",
     )
     got = scores([leak, hose, replace(leak, stopped=False)], PRESSURE_SWITCHES)
-    assert got["right root, co-odour"] == 1 and got["right root, flame-lost"] == 0
+    assert got["right root, co-odor"] == 1 and got["right root, flame-lost"] == 0
     assert got["good pressure switches condemned"] == pytest.approx(1 / 3)
     assert got["stopped where danger was read"] == 0.5
 
@@ -234,7 +234,7 @@ def test_sixty_calls() -> None:
 def test_sixty_starts() -> None:
     table, answers, _ = evaluate(60, seed=3, jobs=1, world="start")
     told = table["diagnosis"]
-    assert {a.family for a in answers} == {"no-ignition", "flame-lost", "pressure-switch", "co-odour"}
+    assert {a.family for a in answers} == {"no-ignition", "flame-lost", "pressure-switch", "co-odor"}
     assert told["right root"] >= max(0.45, table["noisy-OR, one cause"]["right root"] - 0.02)
     assert told["among first three"] >= 0.65
     assert told["disproved by the record"] == 0

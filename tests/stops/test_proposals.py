@@ -88,7 +88,7 @@ def test_nor_does_a_search(finding: object, worked: Callable[[str], Workup]) -> 
     stop = OURS.stops[finding.stop]
     out = ruled_out(stop)
     assert out <= not_now([stop.id], OURS)
-    for family in ("high-limit", "no-ignition", "co-odour"):
+    for family in ("high-limit", "no-ignition", "co-odor"):
         found = find(RECORDS, Query(family, {finding.id: True}), OURS)
         assert list(found.stops) == [stop.id]
         assert all(may_be_looked_for(a.finding, out, OURS) for a in found.apart)

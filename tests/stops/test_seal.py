@@ -348,7 +348,7 @@ def told(folder: Path, text: str) -> list[str]:
         ("cautions: {gas: ~}", "taken away"),
         ("cautions: {general: {text: Do as you like.}}", "as built in"),
         ("synonyms: {carbon-monoxide: filter}", "'co', as built in"),
-        ("causes: {hx-breach: {priors: {co-odour: 0}}}", "no number lower than built in"),
+        ("causes: {hx-breach: {priors: {co-odor: 0}}}", "no number lower than built in"),
         ("context: [{fact: age, is: above, value: 15, factors: {hx-breach: 1}}]", "no less than built in"),
         (
             "context: [{fact: age, is: above, value: 1, factors: {hx-breach: 0}, why: w, basis: plate}]",
@@ -373,7 +373,7 @@ def test_a_folder_that_weakens_is_refused_with_file_line_and_why(tmp_path: Path,
         "tests: {listen: ~}",
         "synonyms: {rotten-eggs: gas}",
         "cautions: {own: {name: Attic, text: Watch the joists., triggers: [return duct], basis: plate}}",
-        "causes: {hx-breach: {priors: {co-odour: 0.3}}}",
+        "causes: {hx-breach: {priors: {co-odor: 0.3}}}",
         "context: [{fact: age, is: above, value: 15, factors: {hx-breach: 5}}]",
     ],
 )

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Generic, ParamSpec, TypeAlias, TypeVar
 import pint
 
 ureg: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
-# pint would read "cfm" as centi-femto-metre; the trade's short forms are defined here, once.
+# pint would read "cfm" as centi-femto-meter; the trade's short forms are defined here, once.
 # The inch of water is the conventional one (4 °C, 249.089 Pa); its 60 °F sibling differs by 0.1 %.
 ureg.define("cfm = foot ** 3 / minute")
 ureg.define("fpm = foot / minute")

@@ -302,8 +302,8 @@ def _closed_door(airflow: Quantity, pressure: Quantity, opening: Size) -> Worked
     )
 
 
-def _fpm(metres_per_second: float) -> str:
-    return f"{qty.us(qty.from_si(metres_per_second, qty.VELOCITY), qty.VELOCITY):.0f} fpm"
+def _fpm(meters_per_second: float) -> str:
+    return f"{qty.us(qty.from_si(meters_per_second, qty.VELOCITY), qty.VELOCITY):.0f} fpm"
 
 
 EXPONENT = Field("exponent", "Exponent n", One(qty.RATIO), otherwise="2")

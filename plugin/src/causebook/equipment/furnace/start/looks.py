@@ -139,4 +139,4 @@ def filed(start: Start, family: str, knowledge: Knowledge) -> Array:
     return start.offends * foul + (1 - 0.75 * start.offends) * (rows * called)[start.ends]
 
 
-BAD_AIR = "co-odour"
+BAD_AIR = "co-odor"

@@ -15,8 +15,8 @@ from causebook.equipment.furnace.start.sequence import GAS, HOLD, LIGHT, RUN, SE
 
 SHOWN = 40
 """How many of the likeliest sets the picture is drawn from."""
-MAINS = ("fuse", "door-switch")
-DEVICES = (*MAINS, *STRING)
+LINE = ("fuse", "door-switch")
+DEVICES = (*LINE, *STRING)
 """Devices between the transformer and the gas valve, in the order current meets them."""
 
 
